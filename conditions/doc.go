@@ -1,0 +1,16 @@
+// Package conditions answers one question: may a coat go on this hull, here,
+// then, and when may the next one?
+//
+// The air (moist.go, solve.go), what a building makes of it (enclosure.go), how a
+// hull follows it (skin.go) and how far a forecast of it can be trusted
+// (spread.go, outlook.go) make a Moment. Limits and their owners (limits.go)
+// judge a Moment into a Verdict (verdict.go), with the smallest changes that
+// would make it yes (remedy.go); runs of yes are windows (window.go). The same
+// surface temperatures drive a coat's Clock (clock.go) along its card's tables
+// (cure.go, table.go) towards its milestones.
+//
+// The package is pure: no I/O, no clock, no log, no state that lasts. An
+// unknown value is NaN; a value that a limit needs and nobody gave makes the
+// answer unknown, which shuts. The answers advise: the maker's instructions,
+// the site's rules and licensed practice decide.
+package conditions

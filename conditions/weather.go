@@ -1,0 +1,82 @@
+package conditions
+
+import (
+	"encoding/json"
+	"time"
+
+	"fairwindow/conditions/unit"
+)
+
+// Sureness tells what a value rests on.
+type Sureness string
+
+// From the surest to the least: a plan may use all but Unknown, a start needs Measured.
+const (
+	Measured  Sureness = "measured"
+	Foretold  Sureness = "forecast"
+	Pencilled Sureness = "pencilled" // beyond the forecast: the season's usual weather
+	Unknown   Sureness = "unknown"
+)
+
+// Weather is the air outdoors at the site at one time. A value that nobody
+// gave is NaN.
+type Weather struct {
+	At         time.Time        `json:"at"`
+	Air        unit.Temperature `json:"air"`
+	DewPoint   unit.Temperature `json:"dew_point"`
+	Wind       unit.Speed       `json:"wind"`
+	Gust       unit.Speed       `json:"gust"`
+	Rain       unit.RainRate    `json:"rain"`        // over the hour before At
+	RainChance unit.Share       `json:"rain_chance"` // of rain in that hour
+	Cloud      unit.Share       `json:"cloud"`
+	Shortwave  float64          `json:"shortwave"` // W/m² on the level
+	Sure       Sureness         `json:"sure"`
+	// AirError and DewError are the standard deviations of the two temperatures' errors, K.
+	AirError unit.TempDiff `json:"air_error"`
+	DewError unit.TempDiff `json:"dew_error"`
+}
+
+// plainWeather is Weather as JSON would have it, were NaN a JSON number.
+type plainWeather Weather
+
+type weatherJSON struct {
+	plainWeather
+	Shortwave *float64 `json:"shortwave"` // in place of plainWeather's
+}
+
+// MarshalJSON writes unknown values as null.
+func (w Weather) MarshalJSON() ([]byte, error) {
+	return json.Marshal(weatherJSON{plainWeather(w), known(w.Shortwave)})
+}
+
+// UnmarshalJSON reads null as unknown.
+func (w *Weather) UnmarshalJSON(text []byte) error {
+	var j weatherJSON
+	if err := json.Unmarshal(text, &j); err != nil {
+		return err
+	}
+	*w = Weather(j.plainWeather)
+	w.Shortwave = orNaN(j.Shortwave)
+	return nil
+}
+
+// Moment is the air and the hull in one place at one time. A value that nobody
+// gave is NaN.
+type Moment struct {
+	At         time.Time        `json:"at"`
+	Air        unit.Temperature `json:"air"`
+	DewPoint   unit.Temperature `json:"dew_point"`
+	Coldest    unit.Temperature `json:"coldest"` // surface, coldest spot
+	Warmest    unit.Temperature `json:"warmest"` // surface, warmest spot
+	Wind       unit.Speed       `json:"wind"`
+	Gust       unit.Speed       `json:"gust"`
+	Rain       unit.RainRate    `json:"rain"`
+	RainChance unit.Share       `json:"rain_chance"`
+	Sure       Sureness         `json:"sure"`
+	// Why says what is missing when Sure is Unknown.
+	Why string `json:"why,omitempty"`
+	// AirError and MarginError are standard deviations: of the air and of the
+	// surface's margin over the dew point, whose two errors partly cancel, K.
+	AirError    unit.TempDiff `json:"air_error"`
+	MarginError unit.TempDiff `json:"margin_error"`
+}

@@ -1,0 +1,241 @@
+package config
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"fairwindow/conditions"
+)
+
+func (c *checker) cards() {
+	named(c, "cards", "name", "card", c.y.Cards, cardName)
+	for i, card := range c.y.Cards {
+		path := fmt.Sprintf("cards[%d]", i)
+		if card.Revision < 0 {
+			c.fault(path+".revision", fmt.Sprintf("%d is no revision", card.Revision), "write 1 or more, one higher at each change")
+		}
+		if card.Material == "" {
+			c.warn(path+".material", "nobody knows what this card is of", "write material:, like epoxy primer")
+		}
+		if card.Profile != "" {
+			c.refers(path+".profile", "profile", card.Profile, names(c.y.Profiles, profileName))
+		} else if c.y.Profile == "" {
+			c.warn(path+".profile", "where this card is silent nothing speaks", "write profile: here or for the whole yard")
+		}
+		c.limits(path+".limits", card.Limits)
+		c.limits(path+".protected", card.Protected)
+		c.cure(path+".cure", card.Cure)
+		c.protection(path, card)
+		c.mix(path, card)
+		c.variants(path, card)
+	}
+}
+
+// protection checks that the end of a coat's protected time can be told.
+func (c *checker) protection(path string, card Card) {
+	m := card.ProtectUntil
+	if m == "" {
+		m = conditions.Protected
+	}
+	if !c.milestone(path+".protect_until", m) {
+		return
+	}
+	if !times(card.Cure, m) {
+		c.fault(path+".protect_until", fmt.Sprintf("no table of this card tells when a coat is %s", m),
+			fmt.Sprintf("write cure: %s:, or name a milestone that has a table", m))
+	}
+}
+
+// times reports whether a cure tells when a milestone is reached.
+func times(cure conditions.Cure, m conditions.Milestone) bool {
+	banded := len(cure.Bands) > 0 && (m == conditions.Recoat || m == conditions.LastRecoat)
+	return banded || len(cure.Of(m)) > 0
+}
+
+func (c *checker) mix(path string, card Card) {
+	m := card.Mix
+	if !(m.Base > 0) || m.Base > 1000 {
+		c.fault(path+".mix.base", fmt.Sprintf("%g parts of base make no mix", m.Base), "write parts by volume, like base: 2 and hardener: 1")
+	}
+	if !(m.Hardener >= 0) || m.Hardener > 1000 {
+		c.fault(path+".mix.hardener", fmt.Sprintf("%g parts of hardener make no mix", m.Hardener), "write parts by volume, 0 for a one-part paint")
+	}
+	if m.Reducer.SI < 0 || m.Reducer.SI > 1 {
+		c.fault(path+".mix.reducer", fmt.Sprintf("%s of reducer", m.Reducer), "write its share of the mixed base and hardener, 0 % to 100 %")
+	}
+	s := card.Spread
+	if !(s.Solids.SI > 0 && s.Solids.SI <= 1) {
+		c.fault(path+".spread.solids", fmt.Sprintf("volume solids of %s", orNone(s.Solids)), "write more than 0 % and at most 100 %")
+	}
+	if !(s.Dry.SI > 0 && s.Dry.SI <= 5000) {
+		c.fault(path+".spread.dry_film", fmt.Sprintf("a dry film of %s", orNone(s.Dry)), "write the dry film of one pass, like \"25 um\"")
+	}
+	if !(s.Loss.SI >= 0 && s.Loss.SI < 1) {
+		c.fault(path+".spread.loss", fmt.Sprintf("a loss of %s leaves nothing on the hull", s.Loss), "write 0 % or more and less than 100 %")
+	}
+	if card.PotLife.Lasts <= 0 {
+		c.fault(path+".pot_life.lasts", fmt.Sprintf("a pot lasts %s", card.PotLife.Lasts), "write how long, like \"2 h\", and at which temperature")
+	}
+	if card.PotLife.At.IsZero() {
+		c.fault(path+".pot_life.at", "nobody knows at which temperature the pot lasts so long", "write at:, like \"21 C\"")
+	}
+	f := card.FlashOff
+	c.atLeastZero(path+".flash_off.least", f.Least)
+	if f.Greatest < 0 || (f.Greatest > 0 && f.Greatest < f.Least) {
+		c.fault(path+".flash_off.greatest", fmt.Sprintf("the greatest flash-off (%s) is shorter than the least (%s)", f.Greatest, f.Least), "make greatest the longer, or leave it out")
+	}
+	c.atLeastZero(path+".wet_edge", card.WetEdge)
+	for j, in := range card.Induct {
+		at := fmt.Sprintf("%s.induction[%d]", path, j)
+		if in.From.IsZero() || in.To.IsZero() || in.From.SI >= in.To.SI {
+			c.fault(at+".to", fmt.Sprintf("nothing lies between %s and %s", orNone(in.From), orNone(in.To)), "make to: the warmer of the two")
+		}
+		c.atLeastZero(at+".stands", in.Stands)
+	}
+}
+
+// orNone words a quantity that may not have been written.
+func orNone(q interface {
+	IsZero() bool
+	String() string
+}) string {
+	if q.IsZero() {
+		return "nothing"
+	}
+	return q.String()
+}
+
+func (c *checker) variants(path string, card Card) {
+	named(c, path+".variants", "name", "variant", card.Variants, func(v Variant) string { return v.Name })
+	for j, v := range card.Variants {
+		at := fmt.Sprintf("%s.variants[%d]", path, j)
+		if v.From.IsZero() || v.To.IsZero() || v.From.SI >= v.To.SI {
+			c.fault(at+".to", fmt.Sprintf("no hull lies between %s and %s", orNone(v.From), orNone(v.To)), "make to: the warmer of the two")
+		}
+		c.oneOf(at+".method", v.Method, Spray, Brush, Roll)
+	}
+	c.gaps(path, card)
+}
+
+// gaps warns where the card allows a hull for which it has no variant.
+func (c *checker) gaps(path string, card Card) {
+	if len(card.Variants) == 0 || card.Limits.SurfaceMin == nil || card.Limits.SurfaceMax == nil {
+		return
+	}
+	sorted := append([]Variant(nil), card.Variants...)
+	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].From.SI < sorted[j].From.SI })
+	reached := card.Limits.SurfaceMin.SI
+	for _, v := range sorted {
+		if v.From.SI > reached {
+			break
+		}
+		reached = max(reached, v.To.SI)
+	}
+	if reached < card.Limits.SurfaceMax.SI {
+		c.warn(path+".variants", fmt.Sprintf("from %.1f C on no variant is given, though the card allows a hull of %s", float64(reached), *card.Limits.SurfaceMax),
+			"let the variants' ranges meet and cover the card's surface limits")
+	}
+}
+
+func (c *checker) milestone(path string, m conditions.Milestone) bool {
+	return c.oneOf(path, string(m), texts(Milestones())...)
+}
+
+func (c *checker) cure(path string, cure conditions.Cure) {
+	for _, m := range Milestones() {
+		c.table(path+"."+string(m), cure.Of(m))
+	}
+	for _, pair := range []struct {
+		first, then conditions.Milestone
+		warns       bool
+	}{
+		{conditions.DustFree, conditions.TouchDry, true},
+		{conditions.TouchDry, conditions.Sandable, true},
+		{conditions.Movable, conditions.Launch, true},
+		{conditions.Recoat, conditions.LastRecoat, false},
+		{conditions.LastRecoat, conditions.Reactivate, false},
+	} {
+		c.follows(path, cure, pair.first, pair.then, pair.warns)
+	}
+	c.bands(path, cure)
+}
+
+func (c *checker) table(path string, t conditions.Table) {
+	if len(t) == 1 {
+		c.fault(path, "a table with one point tells nothing between temperatures", "write at least two points")
+	}
+	for i, p := range t {
+		at := fmt.Sprintf("%s[%d]", path, i)
+		if p.At.IsZero() || p.At.SI < -60 || p.At.SI > 150 {
+			c.fault(at+".at", "the temperature is missing or out of reach", "write the hull's temperature, like \"20 C\"")
+		}
+		if p.Takes <= 0 {
+			c.fault(at+".takes", fmt.Sprintf("it takes %s", p.Takes), "write a time above 0, like \"16 h\"")
+		}
+		if i == 0 {
+			continue
+		}
+		if before := t[i-1]; p.At.SI <= before.At.SI {
+			c.fault(at+".at", fmt.Sprintf("%s comes after %s: the table is out of order", orNone(p.At), orNone(before.At)), "write the points from cold to warm, each temperature once")
+		} else if p.Takes > before.Takes {
+			c.fault(at+".takes", fmt.Sprintf("it takes longer warm (%s at %s) than cold (%s at %s)", p.Takes, p.At, before.Takes, before.At), "make the warmer one no longer")
+		}
+	}
+}
+
+// follows checks at each temperature of two tables that one milestone comes
+// before the other.
+func (c *checker) follows(path string, cure conditions.Cure, first, then conditions.Milestone, warns bool) {
+	early, late := cure.Of(first), cure.Of(then)
+	for i, p := range late {
+		rate, ok := early.Rate(p.At.SI)
+		if !ok || !(rate > 0) || p.Takes <= 0 {
+			continue
+		}
+		hours := 1 / rate
+		if p.Takes.Std().Hours() > hours*(1+1e-9) {
+			continue
+		}
+		what := fmt.Sprintf("at %s %s is reached after %s, which is no later than %s after %s h", p.At, then, p.Takes, first, short(hours))
+		at := fmt.Sprintf("%s.%s[%d].takes", path, then, i)
+		if warns {
+			c.warn(at, what, fmt.Sprintf("%s comes before %s", first, then))
+			continue
+		}
+		if first == conditions.Recoat {
+			what = fmt.Sprintf("at %s the recoat window closes after %s, no later than it opens after %s h", p.At, p.Takes, short(hours))
+		}
+		c.fault(at, what, fmt.Sprintf("make %s longer than %s", then, first))
+	}
+}
+
+func short(v float64) string { return fmt.Sprintf("%g", math.Round(v*100)/100) }
+
+func (c *checker) bands(path string, cure conditions.Cure) {
+	if len(cure.Bands) > 0 && (len(cure.Recoat) > 0 || len(cure.LastRecoat) > 0) {
+		c.warn(path+".bands", "bands take the place of the tables recoat and last_recoat", "leave out one or the other")
+	}
+	for i, b := range cure.Bands {
+		at := fmt.Sprintf("%s.bands[%d]", path, i)
+		if b.From.IsZero() || b.To.IsZero() || b.From.SI >= b.To.SI {
+			c.fault(at+".to", fmt.Sprintf("nothing lies between %s and %s", orNone(b.From), orNone(b.To)), "make to: the warmer of the two")
+		}
+		if b.Opens < 0 || b.Closes <= b.Opens {
+			c.fault(at+".closes", fmt.Sprintf("the recoat window closes after %s, no later than it opens after %s", b.Closes, b.Opens), "make closes the longer of the two")
+		}
+		if i == 0 {
+			continue
+		}
+		before := cure.Bands[i-1]
+		switch {
+		case b.From.SI < before.To.SI:
+			c.fault(at+".from", fmt.Sprintf("this band starts at %s, inside the one before, which ends at %s", b.From, before.To), "write the bands from cold to warm, each starting where the last one ends")
+		case b.From.SI > before.To.SI:
+			c.warn(at+".from", fmt.Sprintf("between %s and %s the card is silent", before.To, b.From), "start each band where the last one ends")
+		}
+		if b.Opens > before.Opens || b.Closes > before.Closes {
+			c.warn(at+".closes", "this warmer band opens or closes later than the colder one before it", "check the times")
+		}
+	}
+}

@@ -1,0 +1,102 @@
+package config
+
+import (
+	"fmt"
+	"strings"
+
+	"fairwindow/conditions/unit"
+)
+
+func (c *checker) places() {
+	if len(c.y.Places) == 0 {
+		c.fault("places", "there is no place", "write at least one place with its kind, length and width")
+	}
+	named(c, "places", "name", "place", c.y.Places, placeName)
+	shares := map[string]int{}
+	for _, p := range c.y.Places {
+		shares[p.Air]++
+	}
+	for i, p := range c.y.Places {
+		path := fmt.Sprintf("places[%d]", i)
+		if strings.EqualFold(p.Name, Outdoors) {
+			c.fault(path+".name", fmt.Sprintf("%q is what sensors call the weather station", p.Name), "give the place another name")
+		}
+		if p.Kind == "" {
+			c.fault(path+".kind", "this place has no kind", "use "+either(texts(PlaceKinds())))
+		} else {
+			c.oneOf(path+".kind", string(p.Kind), texts(PlaceKinds())...)
+		}
+		c.size(path+".length", p.Length)
+		c.size(path+".width", p.Width)
+		if p.Height.SI < 0 || (!p.Height.IsZero() && p.Height.SI < 2) {
+			c.fault(path+".height", fmt.Sprintf("nobody can stand under %s", p.Height), "write the clear height, like \"7 m\"")
+		}
+		if p.Boats < 0 {
+			c.fault(path+".boats", fmt.Sprintf("%d boats cannot stand here", p.Boats), "write 1 or more")
+		}
+		if p.Air != "" && shares[p.Air] == 1 {
+			c.loneAir(path+".air", p, shares)
+		}
+		c.atLeastZero(path+".move", p.Move)
+		c.atLeastZero(path+".hull_lag", p.Lag)
+		c.limits(path+".limits", p.Limits)
+		c.plant(path, p)
+	}
+}
+
+// loneAir warns of an air that nobody shares: most often a slip of the pen.
+func (c *checker) loneAir(path string, p Place, shares map[string]int) {
+	var others []string
+	for air := range shares {
+		if air != p.Air && air != "" {
+			others = append(others, air)
+		}
+	}
+	right := "leave air: out, or give the places that share it the same word"
+	if near, ok := Near(p.Air, others); ok {
+		right = fmt.Sprintf("did you mean %q?", near)
+	}
+	c.warn(path, fmt.Sprintf("no other place shares the air %q", p.Air), right)
+}
+
+func (c *checker) size(path string, l unit.Written[unit.Length]) {
+	switch {
+	case l.IsZero():
+		c.fault(path, "this place has no size", "write length: and width:, like \"28 m\"")
+	case l.SI <= 0 || l.SI > 500:
+		c.fault(path, fmt.Sprintf("%s is no size of a place", l), "write it like \"28 m\"")
+	}
+}
+
+func (c *checker) plant(path string, p Place) {
+	b := p.Booth
+	switch {
+	case p.Kind == Booth && b == nil:
+		c.fault(path+".booth", "this booth has no plant", "write booth: with heater, spraying_flow, curing_flow, set_point and clearance, or call it a shed")
+		return
+	case p.Kind != Booth && b != nil && p.Kind != "":
+		c.fault(path+".booth", fmt.Sprintf("a %s has no plant of its own", p.Kind), "leave booth: out, or make it kind: booth")
+		return
+	case b == nil:
+		return
+	}
+	if b.Heater.SI < 0 {
+		c.fault(path+".booth.heater", fmt.Sprintf("%s is not a heater's power", b.Heater), "write it like \"300 kW\", or \"0 kW\" for none")
+	}
+	if b.Spraying.SI <= 0 {
+		c.fault(path+".booth.spraying_flow", "no air flows while spraying", "write it like \"60000 m3/h\"")
+	}
+	if b.Curing.SI < 0 || (b.Spraying.SI > 0 && b.Curing.SI > b.Spraying.SI) {
+		c.fault(path+".booth.curing_flow", fmt.Sprintf("%s of fresh air while curing", b.Curing), "write no less than 0 and no more than spraying_flow")
+	}
+	if b.SetPoint.IsZero() || b.SetPoint.SI < 5 || b.SetPoint.SI > 60 {
+		c.fault(path+".booth.set_point", "the booth's set point is missing or out of reach", "write a temperature from 5 C to 60 C")
+	}
+	if b.Dehumid.SI < 0 {
+		c.fault(path+".booth.dehumidifier", fmt.Sprintf("%s adds water", b.Dehumid), "write it like \"20 kg/h\"")
+	}
+	c.atLeastZero(path+".booth.clearance", b.Clearance)
+	if b.Clearance == 0 {
+		c.warn(path+".booth.clearance", "nobody knows how long after spraying the air is clear", "write the time posted at the booth, like \"5 min\"")
+	}
+}

@@ -1,0 +1,103 @@
+package file
+
+import (
+	"encoding/json"
+	"math"
+	"reflect"
+	"regexp"
+	"strings"
+
+	"github.com/invopop/jsonschema"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+)
+
+// Schema is the JSON Schema of a yard file, for editors that complete and check
+// while one types. It knows keys, kinds of value and units; what names refer
+// to only Yard checks.
+func Schema() ([]byte, error) {
+	reflector := jsonschema.Reflector{FieldNameTag: "yaml", Anonymous: true, ExpandedStruct: true, Mapper: mapped}
+	schema := reflector.Reflect(config.Yard{})
+	schema.Title = "Yard file"
+	schema.Description = "What a yard wrote down: places, crews, cards, systems, sensors"
+	optional(schema, "Crew", "people")
+	optional(schema, "Card", "revision", "protect_until", "cure", "flash_off")
+	return json.MarshalIndent(schema, "", "  ")
+}
+
+// optional takes keys that have a default out of those a definition requires.
+func optional(schema *jsonschema.Schema, definition string, keys ...string) {
+	def := schema.Definitions[definition]
+	if def == nil {
+		return
+	}
+	var required []string
+	for _, key := range def.Required {
+		if !strings.Contains(" "+strings.Join(keys, " ")+" ", " "+key+" ") {
+			required = append(required, key)
+		}
+	}
+	def.Required = required
+}
+
+// mapped gives the types that are a single text in the file their own schema.
+func mapped(t reflect.Type) *jsonschema.Schema {
+	if s, ok := quantities[t]; ok {
+		copied := *s
+		return &copied
+	}
+	switch t {
+	case reflect.TypeFor[unit.Duration]():
+		return text("elapsed time, like 2.5 h; a day is 24 hours", `^\s*([-+]?[0-9.]+ *(s|min|h|d|w) *)+$`)
+	case reflect.TypeFor[config.PlaceKind]():
+		return choice(config.PlaceKinds())
+	case reflect.TypeFor[config.StageKind]():
+		return choice(config.StageKinds())
+	case reflect.TypeFor[conditions.Milestone]():
+		return choice(config.Milestones())
+	}
+	return nil
+}
+
+func text(description, pattern string) *jsonschema.Schema {
+	return &jsonschema.Schema{Type: "string", Description: description, Pattern: pattern}
+}
+
+func choice[T ~string](words []T) *jsonschema.Schema {
+	s := &jsonschema.Schema{Type: "string"}
+	for _, w := range words {
+		s.Enum = append(s.Enum, string(w))
+	}
+	return s
+}
+
+// symbols are those that package unit knows, of all kinds of quantity.
+var symbols = strings.Fields("C F K % Pa hPa kPa mbar inHg m/s km/h mph kn m cm mm ft in um µm mil m2 m² ft2 ft² " +
+	"L l mL ml gal qt kW W BTU/h m3/h m³/h m3/s cfm kg/h L/h lb/h t kg lb m2/h m²/h ft2/h mm/h in/h")
+
+var quantities = map[reflect.Type]*jsonschema.Schema{
+	reflect.TypeFor[unit.Written[unit.Temperature]](): written[unit.Temperature]("a temperature"),
+	reflect.TypeFor[unit.Written[unit.TempDiff]]():    written[unit.TempDiff]("a difference of temperatures"),
+	reflect.TypeFor[unit.Written[unit.Humidity]]():    written[unit.Humidity]("a relative humidity"),
+	reflect.TypeFor[unit.Written[unit.Speed]]():       written[unit.Speed]("a speed"),
+	reflect.TypeFor[unit.Written[unit.Length]]():      written[unit.Length]("a length"),
+	reflect.TypeFor[unit.Written[unit.Film]]():        written[unit.Film]("a film's thickness"),
+	reflect.TypeFor[unit.Written[unit.Share]]():       written[unit.Share]("a share or a chance"),
+	reflect.TypeFor[unit.Written[unit.Power]]():       written[unit.Power]("a power"),
+	reflect.TypeFor[unit.Written[unit.Flow]]():        written[unit.Flow]("an air flow"),
+	reflect.TypeFor[unit.Written[unit.WaterRate]]():   written[unit.WaterRate]("water taken out of the air"),
+	reflect.TypeFor[unit.Written[unit.WorkRate]]():    written[unit.WorkRate]("surface worked by one person in an hour"),
+}
+
+// written is a number with one of the units of its kind.
+func written[T ~float64](what string) *jsonschema.Schema {
+	var known, quoted []string
+	for _, s := range symbols {
+		if !math.IsNaN(unit.In(T(0), s)) {
+			known, quoted = append(known, s), append(quoted, regexp.QuoteMeta(s))
+		}
+	}
+	return text(what+" in "+list(known), `^\s*[-+]?[0-9.]+\s*°?(`+strings.Join(quoted, "|")+`)\s*$`)
+}

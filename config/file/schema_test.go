@@ -1,0 +1,140 @@
+package file_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"go.yaml.in/yaml/v4"
+
+	"fairwindow/conditions/unit"
+	"fairwindow/config/file"
+)
+
+func compiled(t *testing.T) (*jsonschema.Schema, string) {
+	t.Helper()
+	text, err := file.Schema()
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("yard.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	schema, err := c.Compile("yard.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return schema, string(text)
+}
+
+// asJSON turns a YAML text into what a JSON Schema checks.
+func asJSON(t *testing.T, text []byte) any {
+	t.Helper()
+	var doc any
+	if err := yaml.Load(text, &doc); err != nil {
+		t.Fatal(err)
+	}
+	data, err := json.Marshal(doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	value, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return value
+}
+
+func TestSchemaAcceptsTheStarter(t *testing.T) {
+	schema, _ := compiled(t)
+	yard, _ := file.Starter()
+	if err := schema.Validate(asJSON(t, yard)); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestSchemaRefuses(t *testing.T) {
+	schema, _ := compiled(t)
+	yard, _ := file.Starter()
+	for name, change := range map[string][2]string{
+		"a value without its unit":    {"elevation: 3 m ", "elevation: \"3\" "},
+		"a unit of another kind":      {"clearance: 5 min ", "clearance: 5 C "},
+		"an unknown key":              {"latitude: 38.7", "latitude: 38.7\nlattitude: 3"},
+		"an unknown kind of place":    {"kind: slip", "kind: dock"},
+		"an unknown kind of stage":    {"kind: unmask", "kind: unwrap"},
+		"an unknown milestone":        {"until: sandable", "until: sanded"},
+		"a margin as a temperature":   {"margin: 3 C ", "margin: 3 m "},
+		"a number where a list stood": {"skills: [mask, unmask, move]", "skills: 3"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			changed := strings.Replace(string(yard), change[0], change[1], 1)
+			if changed == string(yard) {
+				t.Fatalf("the starter has no %q to change", change[0])
+			}
+			if schema.Validate(asJSON(t, []byte(changed))) == nil {
+				t.Error("accepted")
+			}
+		})
+	}
+}
+
+// Package unit names its units only in its errors; a unit added there has to be
+// added to the schema too.
+func TestSchemaKnowsEveryUnit(t *testing.T) {
+	_, schema := compiled(t)
+	for kind, err := range map[string]error{
+		"temperature": refused[unit.Temperature](), "difference": refused[unit.TempDiff](), "humidity": refused[unit.Humidity](),
+		"speed": refused[unit.Speed](), "length": refused[unit.Length](), "film": refused[unit.Film](), "share": refused[unit.Share](),
+		"power": refused[unit.Power](), "flow": refused[unit.Flow](), "water rate": refused[unit.WaterRate](), "work rate": refused[unit.WorkRate](),
+	} {
+		_, rest, ok := strings.Cut(err.Error(), "written in ")
+		units, _, ok2 := strings.Cut(rest, ", like")
+		if !ok || !ok2 {
+			t.Fatalf("%s: the error does not list the units: %v", kind, err)
+		}
+		last := strings.Split(units, ", ")
+		want := " in " + strings.Join(last, ", ")
+		if !sameWords(schema, last) {
+			t.Errorf("%s: the schema lacks one of%s", kind, want)
+		}
+	}
+}
+
+func refused[T ~float64]() error {
+	_, err := unit.Parse[T]("1")
+	return err
+}
+
+// sameWords reports whether one pattern of the schema has exactly these units.
+func sameWords(schema string, units []string) bool {
+	for line := range strings.Lines(schema) {
+		_, rest, ok := strings.Cut(line, "°?(")
+		if !ok {
+			continue
+		}
+		inside, _, _ := strings.Cut(rest, `)\\s`)
+		given := strings.Split(inside, "|")
+		if len(given) != len(units) {
+			continue
+		}
+		all := true
+		for _, u := range units {
+			found := false
+			for _, g := range given {
+				found = found || g == u
+			}
+			all = all && found
+		}
+		if all {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,16 @@
+package file
+
+import "fairwindow/config"
+
+// Yard reads a yard file. What the file leaves out is filled in with
+// config's defaults. The yard may be used only if the mistakes' Err is nil; name
+// is the file's name in them.
+func Yard(name string, data []byte) (config.Yard, Mistakes) {
+	var yard config.Yard
+	d := open(name, data, &yard)
+	if d.readable {
+		d.faults(yard.Check())
+	}
+	d.mistakes.sort()
+	return yard.WithDefaults(), d.mistakes
+}

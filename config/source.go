@@ -1,0 +1,46 @@
+package config
+
+import (
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+)
+
+// Sensor says how one instrument's messages become readings of a place or a boat.
+type Sensor struct {
+	Name  string `yaml:"name" json:"name"`
+	Place string `yaml:"place,omitempty" json:"place,omitempty"` // a place's name, or "outdoors"
+	Boat  string `yaml:"boat,omitempty" json:"boat,omitempty"`
+	// One of: an MQTT topic, a CSV file that grows; with neither it is posted by name.
+	Topic string `yaml:"topic,omitempty" json:"topic,omitempty"`
+	File  string `yaml:"file,omitempty" json:"file,omitempty"`
+	// Time is the path or column of the device's own time; none: stamped at intake.
+	Time   string                        `yaml:"time,omitempty" json:"time,omitempty"`
+	Zone   string                        `yaml:"zone,omitempty" json:"zone,omitempty"` // for times without a zone; default the yard's
+	Values map[conditions.Variable]Field `yaml:"values" json:"values"`
+	// Due is the day the calibration runs out, 2027-04-01; values after it are doubtful.
+	Due   string        `yaml:"calibration_due,omitempty" json:"calibration_due,omitempty"`
+	Every unit.Duration `yaml:"every,omitempty" json:"every,omitempty"` // expected interval; silence of three is reported
+}
+
+// Field is where one value stands in a message: a path of keys into JSON with
+// dots between (AHT1X-0x38.Temperature), a CSV column, or "" for a payload
+// that is the number itself.
+type Field struct {
+	Path string `yaml:"path,omitempty" json:"path,omitempty"`
+	Unit string `yaml:"unit,omitempty" json:"unit,omitempty"` // of the raw number; default the variable's own
+	// Scale is multiplied first: 0.1 for a humidity sent tenfold. Default 1.
+	Scale float64 `yaml:"scale,omitempty" json:"scale,omitempty"`
+}
+
+// Outdoors is the place name of the weather station.
+const Outdoors = "outdoors"
+
+// Forecast is one source of forecasts.
+type Forecast struct {
+	Name   string        `yaml:"name" json:"name"`
+	Format string        `yaml:"format" json:"format"` // csv, open-meteo, gridpoint, locationforecast
+	Folder string        `yaml:"folder,omitempty" json:"folder,omitempty"`
+	URL    string        `yaml:"url,omitempty" json:"url,omitempty"`
+	Every  unit.Duration `yaml:"every,omitempty" json:"every,omitempty"`
+	Stale  unit.Duration `yaml:"stale,omitempty" json:"stale,omitempty"` // older than this is no forecast; default 18 h
+}

@@ -1,0 +1,152 @@
+// Package config is what the yard wrote down: the yard itself, its places,
+// crews, cards, profiles and systems, and the boats it took in. It is plain
+// data with its checks; package file reads and writes it.
+package config
+
+import (
+	"fairwindow/conditions/unit"
+)
+
+// Yard is one site, as its yard file describes it.
+type Yard struct {
+	Name      string                    `yaml:"yard" json:"yard"`
+	Zone      string                    `yaml:"zone" json:"zone"` // IANA, such as Europe/Lisbon
+	Latitude  float64                   `yaml:"latitude" json:"latitude"`
+	Longitude float64                   `yaml:"longitude" json:"longitude"`
+	Elevation unit.Written[unit.Length] `yaml:"elevation,omitempty" json:"elevation,omitempty"`
+	Units     string                    `yaml:"units,omitempty" json:"units,omitempty"` // SI or US, for people
+
+	Listen     string     `yaml:"listen,omitempty" json:"listen,omitempty"` // the pages' address
+	Bus        Bus        `yaml:"bus,omitempty" json:"bus,omitempty"`
+	Confidence Confidence `yaml:"confidence,omitempty" json:"confidence,omitempty"`
+	Notice     Noticing   `yaml:"notices,omitempty" json:"notices,omitempty"`
+	Release    string     `yaml:"release,omitempty" json:"release,omitempty"` // by hand, or auto
+	Keep       Keep       `yaml:"keep,omitempty" json:"keep,omitempty"`
+	Weights    Weights    `yaml:"weights,omitempty" json:"weights,omitempty"`
+	Limits     Limits     `yaml:"limits,omitempty" json:"limits,omitempty"`   // the yard's own, on top of any card
+	Profile    string     `yaml:"profile,omitempty" json:"profile,omitempty"` // used where a card is silent
+
+	Places    []Place    `yaml:"places" json:"places"`
+	Crews     []Crew     `yaml:"crews" json:"crews"`
+	Closures  []Closure  `yaml:"closures,omitempty" json:"closures,omitempty"`
+	Profiles  []Profile  `yaml:"profiles,omitempty" json:"profiles,omitempty"`
+	Cards     []Card     `yaml:"cards" json:"cards"`
+	Systems   []System   `yaml:"systems" json:"systems"`
+	Season    []Month    `yaml:"season,omitempty" json:"season,omitempty"`
+	Sensors   []Sensor   `yaml:"sensors,omitempty" json:"sensors,omitempty"`
+	Forecasts []Forecast `yaml:"forecasts,omitempty" json:"forecasts,omitempty"`
+}
+
+// Bus is where notices go: our own server when URL is empty.
+type Bus struct {
+	URL         string `yaml:"url,omitempty" json:"url,omitempty"`
+	Credentials string `yaml:"credentials,omitempty" json:"credentials,omitempty"` // a file
+	Listen      string `yaml:"listen,omitempty" json:"listen,omitempty"`           // NATS address of our own server
+	MQTT        string `yaml:"mqtt,omitempty" json:"mqtt,omitempty"`               // MQTT address of our own server
+	Token       string `yaml:"token_file,omitempty" json:"token_file,omitempty"`   // a file with the token for POST /v1/readings
+}
+
+// Confidence is how sure is sure: the least chance that a span holds.
+type Confidence struct {
+	Start  unit.Written[unit.Share] `yaml:"start,omitempty" json:"start,omitempty"`   // to announce a pass as open
+	Plan   unit.Written[unit.Share] `yaml:"plan,omitempty" json:"plan,omitempty"`     // to plan a stage as firm
+	Pencil unit.Written[unit.Share] `yaml:"pencil,omitempty" json:"pencil,omitempty"` // to pencil one in beyond the forecast
+}
+
+// Noticing is how far ahead people hear, and how much a plan may still move.
+type Noticing struct {
+	Ahead  unit.Duration `yaml:"ahead,omitempty" json:"ahead,omitempty"`   // stages that start this soon are announced
+	Frozen unit.Duration `yaml:"frozen,omitempty" json:"frozen,omitempty"` // stages that start this soon are not moved
+	Stale  unit.Duration `yaml:"stale,omitempty" json:"stale,omitempty"`   // a reading older than this is no reading
+}
+
+// Keep is the retention of the store.
+type Keep struct {
+	Readings unit.Duration `yaml:"readings,omitempty" json:"readings,omitempty"`
+	Plans    unit.Duration `yaml:"plans,omitempty" json:"plans,omitempty"`
+	Warranty unit.Duration `yaml:"warranty,omitempty" json:"warranty,omitempty"` // evidence behind a pass, after launch
+}
+
+// Weights turn the parts of the planner's objective into cost-minutes.
+type Weights struct {
+	Lateness float64 `yaml:"lateness,omitempty" json:"lateness,omitempty"` // per minute of a late launch
+	Spoiling float64 `yaml:"spoiling,omitempty" json:"spoiling,omitempty"` // per minute of likely rework
+	Repair   float64 `yaml:"repair,omitempty" json:"repair,omitempty"`     // per minute of planned repair work
+	Holding  float64 `yaml:"holding,omitempty" json:"holding,omitempty"`   // per minute a booth is held
+	Change   float64 `yaml:"change,omitempty" json:"change,omitempty"`     // per minute a told start moves
+}
+
+// PlaceKind is what a place does to the air in it.
+type PlaceKind string
+
+// The kinds of place.
+const (
+	Booth    PlaceKind = "booth"    // enclosed, own air
+	Shed     PlaceKind = "shed"     // roofed, follows the weather
+	Tent     PlaceKind = "tent"     // cover on a slip
+	Slip     PlaceKind = "slip"     // outdoors
+	Standing PlaceKind = "standing" // waiting only
+)
+
+// Place is where a boat stands.
+type Place struct {
+	Name   string                    `yaml:"name" json:"name"`
+	Kind   PlaceKind                 `yaml:"kind" json:"kind"`
+	Length unit.Written[unit.Length] `yaml:"length" json:"length"`
+	Width  unit.Written[unit.Length] `yaml:"width" json:"width"`
+	Height unit.Written[unit.Length] `yaml:"height,omitempty" json:"height,omitempty"` // none: open to the sky
+	Boats  int                       `yaml:"boats,omitempty" json:"boats,omitempty"`   // how many at once; default 1
+	Air    string                    `yaml:"air,omitempty" json:"air,omitempty"`       // places with one name share their air
+	Move   unit.Duration             `yaml:"move,omitempty" json:"move,omitempty"`     // to bring a boat in
+	Limits Limits                    `yaml:"limits,omitempty" json:"limits,omitempty"`
+	Booth  *BoothAir                 `yaml:"booth,omitempty" json:"booth,omitempty"` // a booth's plant
+	// Lag is the time in which a hull takes up 63 % of a change of this place's air.
+	Lag unit.Duration `yaml:"hull_lag,omitempty" json:"hull_lag,omitempty"`
+}
+
+// BoothAir is a booth's plant.
+type BoothAir struct {
+	Heater    unit.Written[unit.Power]       `yaml:"heater" json:"heater"`
+	Spraying  unit.Written[unit.Flow]        `yaml:"spraying_flow" json:"spraying_flow"` // all of it from outdoors
+	Curing    unit.Written[unit.Flow]        `yaml:"curing_flow" json:"curing_flow"`     // fresh air while curing
+	SetPoint  unit.Written[unit.Temperature] `yaml:"set_point" json:"set_point"`
+	Dehumid   unit.Written[unit.WaterRate]   `yaml:"dehumidifier,omitempty" json:"dehumidifier,omitempty"` // while curing
+	Clearance unit.Duration                  `yaml:"clearance" json:"clearance"`                           // after spraying, nobody unmasked
+}
+
+// Crew is people who work one shift together.
+type Crew struct {
+	Name   string   `yaml:"name" json:"name"`
+	Skills []string `yaml:"skills" json:"skills"`
+	People int      `yaml:"people" json:"people"`
+	Shifts []Shift  `yaml:"shifts" json:"shifts"`
+}
+
+// Shift recurs: it starts whenever the cron expression says, on the yard's
+// wall clock, and lasts Length of elapsed time.
+type Shift struct {
+	Starts string        `yaml:"starts" json:"starts"` // five fields: minute hour day month weekday
+	Length unit.Duration `yaml:"length" json:"length"`
+}
+
+// Closure shuts a place, a crew or (neither named) the yard, once or by rule.
+type Closure struct {
+	Place  string        `yaml:"place,omitempty" json:"place,omitempty"`
+	Crew   string        `yaml:"crew,omitempty" json:"crew,omitempty"`
+	Starts string        `yaml:"starts,omitempty" json:"starts,omitempty"` // cron expression
+	Length unit.Duration `yaml:"length,omitempty" json:"length,omitempty"` // with Starts
+	From   string        `yaml:"from,omitempty" json:"from,omitempty"`     // 2026-12-24 or 2026-12-24 12:00, yard time
+	To     string        `yaml:"to,omitempty" json:"to,omitempty"`         // with From; a bare day is included
+	Why    string        `yaml:"why" json:"why"`
+}
+
+// Month is the season: the usual weather of one month, for planning beyond the forecast.
+type Month struct {
+	Month     int                            `yaml:"month" json:"month"` // 1 to 12
+	Air       unit.Written[unit.Temperature] `yaml:"air" json:"air"`     // mean
+	Swing     unit.Written[unit.TempDiff]    `yaml:"swing" json:"swing"` // mean daily maximum less minimum
+	DewPoint  unit.Written[unit.Temperature] `yaml:"dew_point" json:"dew_point"`
+	Scatter   unit.Written[unit.TempDiff]    `yaml:"scatter" json:"scatter"` // standard deviation of daily means
+	Wind      unit.Written[unit.Speed]       `yaml:"wind" json:"wind"`
+	RainHours unit.Written[unit.Share]       `yaml:"rain_hours" json:"rain_hours"` // share of hours with rain
+}

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"fairwindow/config"
+	"fairwindow/config/file"
+)
+
+func checkCommand() *cobra.Command {
+	var schema, asJSON bool
+	c := &cobra.Command{
+		Use:   "check YARD",
+		Short: "Say what is wrong with a yard file, or what was understood",
+		Long: `Reads a yard file, and boats.yaml beside it if there is one, and prints every
+mistake as file:line:col: what; what would be right. Without mistakes it prints
+on one screen what was understood. Exit code 0: good; 1: mistakes.`,
+		Example: `  fairwindow check my-yard
+  fairwindow check --schema > yard.schema.json`,
+		Args: func(c *cobra.Command, args []string) error {
+			if schema {
+				return nil
+			}
+			return exactly("YARD")(c, args)
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			if schema {
+				text, err := file.Schema()
+				if err != nil {
+					return err
+				}
+				_, err = c.OutOrStdout().Write(append(text, '\n'))
+				return err
+			}
+			return check(c, args[0], asJSON)
+		},
+	}
+	c.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of a yard file")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return c
+}
+
+func check(c *cobra.Command, arg string, asJSON bool) error {
+	path := yardPath(arg)
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return usage("the yard file %s can't be read: %w", path, plain(err))
+	}
+	y, mistakes := file.Yard(path, text)
+	var boats []config.Boat
+	beside := filepath.Join(filepath.Dir(path), boatsName)
+	if text, err := os.ReadFile(beside); err == nil && mistakes.Err() == nil {
+		var more file.Mistakes
+		boats, more = file.BoatsFor(y, beside, text)
+		mistakes = append(mistakes, more...)
+	}
+	bad := mistakes.Err() != nil
+	switch {
+	case asJSON:
+		if mistakes == nil {
+			mistakes = file.Mistakes{}
+		}
+		if err := printJSON(c.OutOrStdout(), struct {
+			Good     bool          `json:"good"`
+			Mistakes file.Mistakes `json:"mistakes"`
+		}{!bad, mistakes}); err != nil {
+			return err
+		}
+	default:
+		for _, m := range mistakes {
+			fmt.Fprintln(c.ErrOrStderr(), m)
+		}
+		if !bad {
+			understood(c.OutOrStdout(), y.WithDefaults(), boats)
+		}
+	}
+	if bad {
+		return errNo
+	}
+	return nil
+}
+
+// understood prints a yard on one screen.
+func understood(w io.Writer, y config.Yard, boats []config.Boat) {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	defer t.Flush()
+	fmt.Fprintf(t, "yard\t%s, %s, %.3f %.3f\n", y.Name, y.Zone, y.Latitude, y.Longitude)
+	for _, p := range y.Places {
+		fmt.Fprintf(t, "place\t%s\t%s %s × %s, %d boat(s)\n", p.Name, p.Kind, p.Length, p.Width, p.Boats)
+	}
+	for _, c := range y.Crews {
+		fmt.Fprintf(t, "crew\t%s\t%d people: %v\n", c.Name, c.People, c.Skills)
+		for _, s := range c.Shifts {
+			fmt.Fprintf(t, "\t\tshift %q for %s\n", s.Starts, s.Length)
+		}
+	}
+	for _, c := range y.Cards {
+		made := ""
+		if c.Illustrative {
+			made = ", illustrative"
+		}
+		fmt.Fprintf(t, "card\t%s rev %d\t%s%s\n", c.Name, c.Revision, c.Material, made)
+	}
+	for _, s := range y.Systems {
+		fmt.Fprintf(t, "system\t%s\t%d stages\n", s.Name, len(s.Stages))
+	}
+	fmt.Fprintf(t, "limits\t%s where a card is silent\n", y.Profile)
+	fmt.Fprintf(t, "sources\t%d sensors, %d forecasts\n", len(y.Sensors), len(y.Forecasts))
+	for _, b := range boats {
+		fmt.Fprintf(t, "boat\t%s\t%s, arrives %s, promised %s\n", b.Name, b.Length, b.Arrives, b.Promised)
+	}
+}

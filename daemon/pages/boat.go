@@ -1,0 +1,389 @@
+package pages
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/planner"
+)
+
+// boatView is one boat: what is at hand, what is planned and why not earlier, what was done.
+type boatView struct {
+	Name     string
+	Size     string
+	Place    link
+	Since    string
+	State    string
+	Promised string
+	Likely   string
+	Hands    []hand // the stages that somebody may press for
+	Boat     *pressForm
+	Areas    []areaView
+	Mix      *sheetView
+	MixFor   string
+	MixNote  string
+	MixLink  string
+	Record   []recordLine
+	Decides  string
+}
+
+// hand is a stage at hand with its buttons.
+type hand struct {
+	What     string
+	Area     string
+	Kind     config.StageKind
+	State    string
+	Class    string
+	Planned  string
+	Until    string
+	Verdict  *verdictView
+	Why      []string
+	Facts    []string
+	Form     pressForm
+	Cautions []caution
+	Chosen   bool
+}
+
+// areaView is one area's stages in order.
+type areaView struct {
+	Name   string
+	System string
+	Size   string
+	Stages []stageLine
+}
+
+// stageLine is one stage as a row.
+type stageLine struct {
+	Name   string
+	Kind   config.StageKind
+	State  string
+	Class  string
+	When   string
+	Told   string
+	Place  string
+	Chance string
+	Why    string
+	Link   string
+	Repair bool
+}
+
+// stageNow is a stage with what was done of it and what is planned.
+type stageNow struct {
+	planner.Progress
+	plan    planner.Planned
+	planned bool
+	told    planner.Planned
+	wasTold bool
+}
+
+func (p *pages) boat(w http.ResponseWriter, r *http.Request) error {
+	boat, err := p.boatNamed(r)
+	if err != nil {
+		return err
+	}
+	return p.showBoat(w, r, boat, nil, http.StatusOK)
+}
+
+// showBoat shows a boat, with a form that was tried as it was filled in.
+func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boat, tried *pressForm, status int) error {
+	ctx, c, yard := r.Context(), p.clock(), p.Plans.Yard()
+	u := unitsOf(yard.Units)
+	work, err := p.Plans.Work(ctx)
+	if err != nil {
+		return fmt.Errorf("work: %w", err)
+	}
+	plan, err := p.plan(ctx)
+	if err != nil {
+		return err
+	}
+	told, _, err := p.Plans.Told(ctx)
+	if err != nil {
+		return fmt.Errorf("told plan: %w", err)
+	}
+	now := work.Place(boat.Name)
+	v := boatView{Name: boat.Name, Decides: decides, Size: boat.Length.String() + " × " + boat.Beam.String()}
+	v.where(now, boat, c)
+	v.launch(plan, boat, c)
+
+	scene := scene{boat: boat, at: now, work: work, plan: plan, told: told}
+	if v.Record, err = p.record(ctx, scene, c, u); err != nil {
+		return err
+	}
+	air, err := p.airNow(ctx, now.Place, c, yard)
+	if err != nil {
+		return err
+	}
+	asked := planner.Key{Boat: boat.Name, Area: r.URL.Query().Get("area"), Stage: r.URL.Query().Get("stage")}
+	if tried != nil && tried.Key.Stage != "" {
+		asked = tried.Key
+	}
+	var coat *stageNow
+	for _, area := range boat.Areas {
+		stages := scene.stages(area)
+		v.Areas = append(v.Areas, areaOf(area, stages, c))
+		for _, s := range atHand(stages, asked) {
+			h := p.hand(r, s, air, c, u)
+			h.Chosen = s.Key == asked
+			if tried != nil && tried.Key == s.Key {
+				h.Form.refill(*tried)
+			}
+			v.Hands = append(v.Hands, h)
+		}
+		coat = sooner(coat, nextCoat(stages))
+	}
+	slices.SortStableFunc(v.Hands, func(a, b hand) int {
+		return cmp.Compare(rank(b), rank(a))
+	})
+	if kinds := sensibleBoat(now); len(kinds) > 0 || tried != nil && tried.Key.Stage == "" {
+		f := p.newForm(r, planner.Key{Boat: boat.Name}, kinds, planner.Progress{})
+		if tried != nil && tried.Key.Stage == "" {
+			f.refill(*tried)
+		}
+		v.Boat = &f
+	}
+	if coat != nil {
+		v.mix(*coat, boat, yard, air, u)
+	}
+	return show(p, w, r, screen[boatView]{"boat", boat.Name, status, v})
+}
+
+// rank puts what was asked for first, then what runs.
+func rank(h hand) int {
+	switch {
+	case h.Chosen:
+		return 2
+	case h.Class == "running":
+		return 1
+	}
+	return 0
+}
+
+// scene is one boat with all that is known of its work.
+type scene struct {
+	boat config.Boat
+	at   planner.BoatNow
+	work planner.Work
+	plan planner.Plan
+	told planner.Plan
+}
+
+// stages are an area's stages in order, repairs that are only planned among
+// them: before the first stage that is planned no earlier.
+func (s scene) stages(area config.Area) []stageNow {
+	planned, told := starts(s.plan), starts(s.told)
+	var all []stageNow
+	known := map[planner.Key]bool{}
+	for _, progress := range s.work.Stages(s.boat.Name, area.Name) {
+		one := stageNow{Progress: progress}
+		one.plan, one.planned = planned[progress.Key]
+		one.told, one.wasTold = told[progress.Key]
+		known[progress.Key] = true
+		all = append(all, one)
+	}
+	for _, pl := range s.plan.Stages {
+		if pl.Key.Boat != s.boat.Name || pl.Key.Area != area.Name || known[pl.Key] {
+			continue
+		}
+		one := stageNow{plan: pl, planned: true}
+		one.Progress = planner.Progress{Key: pl.Key, Stage: config.Stage{Name: pl.Key.Stage, Kind: pl.Kind}, Repair: true}
+		one.told, one.wasTold = told[pl.Key]
+		i := slices.IndexFunc(all, func(o stageNow) bool {
+			return o.planned && !o.plan.Start.IsZero() && !o.plan.Start.Before(pl.Start)
+		})
+		if i < 0 {
+			i = len(all)
+		}
+		all = slices.Insert(all, i, one)
+	}
+	return all
+}
+
+// atHand are the stages to show buttons for: the one asked for, what runs, and
+// the first that is not done. Of an area that is finished it is the last, which may be rejected.
+func atHand(stages []stageNow, asked planner.Key) []stageNow {
+	var some []stageNow
+	first := true
+	for i, s := range stages {
+		next := first && !s.Done
+		first = first && s.Done
+		last := first && i == len(stages)-1
+		if s.Key == asked || s.Running || next || last {
+			some = append(some, s)
+		}
+	}
+	return some
+}
+
+// placeAirNow is the air and the rules where a boat stands.
+type placeAirNow struct {
+	place  config.Place
+	moment *conditions.Moment // nil when nothing fresh was measured
+	rules  conditions.Rules
+	whose  string
+}
+
+func (p *pages) airNow(ctx context.Context, place string, c clock, yard config.Yard) (placeAirNow, error) {
+	var air placeAirNow
+	var ok bool
+	if air.place, ok = yard.Place(place); !ok {
+		return air, nil
+	}
+	limit := stale(yard)
+	past, err := p.Air.Past(ctx, place, c.now.Add(-limit), c.now)
+	if err != nil {
+		return air, fmt.Errorf("past air of %s: %w", place, err)
+	}
+	air.moment = fresh(past, c, limit)
+	if air.rules, air.whose, err = p.Air.Rules(ctx, place); err != nil {
+		return air, fmt.Errorf("rules of %s: %w", place, err)
+	}
+	return air, nil
+}
+
+// fresh is the latest moment if it is not too old to count.
+func fresh(past []conditions.Moment, c clock, limit time.Duration) *conditions.Moment {
+	if len(past) == 0 || c.now.Sub(past[len(past)-1].At) > limit {
+		return nil
+	}
+	return &past[len(past)-1]
+}
+
+// hand words a stage at hand.
+func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u units) hand {
+	state, class := stateOf(s)
+	h := hand{What: s.Key.Stage, Area: s.Key.Area, Kind: s.Stage.Kind, State: state, Class: class, Facts: facts(s.Progress, c)}
+	within := false
+	if s.Stage.Kind == config.Coat && !s.Done {
+		v := verdictOf(air.moment, air.rules, air.whose, u)
+		h.Verdict, within = &v, v.Class == "yes"
+	}
+	if s.planned && !s.Done {
+		h.Planned = plannedWords(s.plan, c)
+		if !s.plan.Until.IsZero() && s.plan.Until.After(s.plan.Start) {
+			h.Until = c.moment(s.plan.Until)
+		}
+		for _, w := range s.plan.Waits {
+			h.Why = append(h.Why, Why(w, c.zone))
+		}
+	}
+	if !s.Done {
+		card, _ := p.Plans.Yard().Card(s.Stage.Card)
+		h.Cautions = distinct(stageCautions(s.Stage.Kind, card, air.place))
+	}
+	h.Form = p.newForm(r, s.Key, sensible(s.Progress, within), s.Progress)
+	return h
+}
+
+// plannedWords is when, where and by whom a stage is planned.
+func plannedWords(pl planner.Planned, c clock) string {
+	if pl.Start.IsZero() {
+		return "not placed within the horizon"
+	}
+	words := c.span(pl.Start, pl.End)
+	if pl.Place != "" {
+		words += " in " + pl.Place
+	}
+	if pl.Crew != "" {
+		words += fmt.Sprintf(", %s (%d)", pl.Crew, max(pl.People, 1))
+	}
+	if pl.Kind == config.Coat && pl.Chance > 0 {
+		words += ", chance that its limits hold " + percent(pl.Chance)
+	}
+	return words
+}
+
+// facts are what people reported of a stage.
+func facts(s planner.Progress, c clock) []string {
+	var all []string
+	add := func(there bool, format string, parts ...any) {
+		if there {
+			all = append(all, fmt.Sprintf(format, parts...))
+		}
+	}
+	add(!s.Started.IsZero() && !s.Done, "started %s by %s", c.moment(s.Started), cmp.Or(s.By, "somebody"))
+	add(s.Running && s.Stage.Kind == config.Coat, "%d of %d passes done", len(s.Passes), max(s.Stage.Passes, 1))
+	add(s.Done && !s.Ended.IsZero(), "finished %s", c.moment(s.Ended))
+	add(s.Held != "", "held by %s: %s", s.Held, s.HeldWhy)
+	add(!s.Pinned.IsZero(), "pinned to %s by %s", c.moment(s.Pinned), s.PinnedBy)
+	add(s.Cant != "", "could not be done %s (%s): %s", c.moment(s.CantAt), s.CantBy, s.Cant)
+	add(s.Rejected != "", "rejected: %s", s.Rejected)
+	add(s.Override != "", "started outside its limits by decision of %s: %s", s.OverBy, s.Override)
+	return all
+}
+
+// stateOf is how far a stage is, in a word.
+func stateOf(s stageNow) (word, class string) {
+	switch {
+	case s.Done:
+		return "done", "done"
+	case s.Held != "":
+		return "held", "unconfirmed"
+	case s.Paused:
+		return "paused", "unconfirmed"
+	case s.Running:
+		return "running", "running"
+	case s.planned:
+		return string(s.plan.State), stateClass(s.plan.State)
+	}
+	return "not planned yet", "unplaced"
+}
+
+func areaOf(area config.Area, stages []stageNow, c clock) areaView {
+	v := areaView{Name: area.Name, System: area.System, Size: area.Size.String()}
+	for _, s := range stages {
+		row := stageLine{Name: s.Key.Stage, Kind: s.Stage.Kind, Link: stageLink(s.Key), Repair: s.Repair}
+		row.State, row.Class = stateOf(s)
+		switch {
+		case s.Done && !s.Ended.IsZero():
+			row.When, row.Place = "until "+c.moment(s.Ended), s.Place
+		case s.Done:
+			row.When = "before it came into this book"
+		case s.planned && !s.plan.Start.IsZero():
+			row.When, row.Place = c.span(s.plan.Start, s.plan.End), s.plan.Place
+			if s.Stage.Kind == config.Coat && s.plan.Chance > 0 {
+				row.Chance = percent(s.plan.Chance)
+			}
+		case s.planned:
+			row.When = "no start within the horizon"
+		}
+		if s.planned && s.wasTold && !s.Done && !(s.told.Start.Equal(s.plan.Start) && s.told.Place == s.plan.Place) {
+			row.Told = "told: " + standing(s.told, c)
+		}
+		if n := len(s.plan.Waits); n > 0 && !s.Done {
+			row.Why = cause(s.plan.Waits[n-1], c.zone)
+		}
+		v.Stages = append(v.Stages, row)
+	}
+	return v
+}
+
+// where words where the boat is.
+func (v *boatView) where(now planner.BoatNow, boat config.Boat, c clock) {
+	switch {
+	case !now.Launched.IsZero():
+		v.State = "launched " + c.moment(now.Launched)
+	case now.Arrived.IsZero():
+		v.State = "expected " + boat.Arrives
+	default:
+		v.State = "here since " + c.moment(now.Arrived)
+		v.Place = link{cmp.Or(now.Place, "place not reported"), ""}
+		if now.Place != "" {
+			v.Place.To, v.Since = placeLink(now.Place), c.moment(now.Since)
+		}
+	}
+	v.Promised = boat.Promised
+}
+
+func (v *boatView) launch(plan planner.Plan, boat config.Boat, c clock) {
+	for _, l := range launches(plan, c) {
+		if l.Boat.Name == boat.Name {
+			v.Promised, v.Likely = l.Promised, l.Likely+" ("+l.Off+")"
+		}
+	}
+}

@@ -1,0 +1,101 @@
+package pages
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"sync"
+	"time"
+)
+
+// How the events go: a look every few seconds, and an end after a while, so
+// that a browser that is gone is forgotten. Browsers come back by themselves.
+const (
+	lookEvery = 3 * time.Second
+	quietFor  = 30 * time.Second // a comment goes out this often, so that proxies keep the line
+	streamFor = 15 * time.Minute
+)
+
+// pulse is the last look at what may change, shared by all who listen.
+type pulse struct {
+	mu     sync.Mutex
+	looked time.Time
+	state  string
+}
+
+// now is a text that differs when the plan or the notices do.
+func (l *pulse) now(ctx context.Context, p *pages) (string, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	at := p.Clock.Now()
+	if l.state != "" && at.Sub(l.looked) < lookEvery && !at.Before(l.looked) {
+		return l.state, nil
+	}
+	_, draft, err := p.Plans.Draft(ctx)
+	if err != nil {
+		return "", fmt.Errorf("draft: %w", err)
+	}
+	_, told, err := p.Plans.Told(ctx)
+	if err != nil {
+		return "", fmt.Errorf("told plan: %w", err)
+	}
+	notices, err := p.Desk.Notices(ctx, p.Plans.Now().Add(-lately))
+	if err != nil {
+		return "", fmt.Errorf("notices: %w", err)
+	}
+	last := "none"
+	if n := len(notices); n > 0 {
+		last = fmt.Sprintf("%s.%d", notices[n-1].ID, notices[n-1].Revision)
+	}
+	l.looked, l.state = at, fmt.Sprintf("%d %d %s", draft, told, last)
+	return l.state, nil
+}
+
+// events tells a page when there is something newer than it shows. The first
+// event carries where things stand, each later one that they changed.
+func (p *pages) events(w http.ResponseWriter, r *http.Request) {
+	ctx := r.Context()
+	send := http.NewResponseController(w)
+	h := w.Header()
+	h.Set("Content-Type", "text/event-stream")
+	h.Set("X-Accel-Buffering", "no")
+	ticker := p.Clock.NewTicker(lookEvery)
+	defer ticker.Stop()
+	end := p.Clock.Now().Add(streamFor)
+	spoke, state := time.Time{}, ""
+	for {
+		now, err := p.pulse.now(ctx, p)
+		if err != nil {
+			if ctx.Err() == nil {
+				p.Log.WithError(err).Error("pages: events cannot look")
+			}
+			return
+		}
+		// The server's own limit on writing is meant for pages; a stream outlives it.
+		_ = send.SetWriteDeadline(time.Now().Add(time.Minute))
+		at := p.Clock.Now()
+		message := ""
+		switch {
+		case state == "":
+			message = "retry: 5000\nevent: stands\ndata: " + now + "\n\n"
+		case now != state:
+			message = "event: changed\ndata: " + now + "\n\n"
+		case at.Sub(spoke) >= quietFor:
+			message = ": still here\n\n"
+		}
+		if message != "" {
+			state, spoke = now, at
+			if _, err := fmt.Fprint(w, message); err != nil || send.Flush() != nil {
+				return
+			}
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case t := <-ticker.Chan():
+			if t.After(end) {
+				return
+			}
+		}
+	}
+}

@@ -1,0 +1,64 @@
+package pages
+
+import (
+	"errors"
+	"net/http"
+)
+
+// handler answers one request; what it returns is told to the person and, unless it is a missing, logged.
+type handler func(w http.ResponseWriter, r *http.Request) error
+
+// missing is the sentence for something that is not there.
+type missing string
+
+func (m missing) Error() string { return string(m) }
+
+// refusal is an error of the desk that has a sentence for the person.
+type refusal interface {
+	error
+	Public() string
+}
+
+// refused is the sentence of a desk's error, and whether it has one.
+func refused(err error) (string, bool) {
+	var r refusal
+	if errors.As(err, &r) {
+		return r.Public(), true
+	}
+	return "", false
+}
+
+// formLimit bounds a form; the largest has a few notes in it.
+const formLimit = 64 << 10
+
+// page runs a handler: the person gets a sentence with a way out, the log gets the cause, once.
+func (p *pages) page(h handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, formLimit)
+		err := h(w, r)
+		if err == nil || errors.Is(err, errGone) || r.Context().Err() != nil {
+			return
+		}
+		var gone missing
+		if errors.As(err, &gone) {
+			p.fault(w, r, http.StatusNotFound, gone.Error())
+			return
+		}
+		p.Log.WithError(err).WithField("path", r.URL.Path).Error("pages: a page could not be made")
+		p.fault(w, r, http.StatusInternalServerError,
+			"Something went wrong here and is in the log. Nothing that was typed just now was kept. Try again; until then, measure by hand and go by the card.")
+	})
+}
+
+type faultView struct{ Sentence string }
+
+func (p *pages) fault(w http.ResponseWriter, r *http.Request, status int, sentence string) {
+	s := screen[faultView]{view: "fault", title: http.StatusText(status), status: status, body: faultView{sentence}}
+	if err := show(p, w, r, s); err != nil && !errors.Is(err, errGone) {
+		http.Error(w, sentence, status)
+	}
+}
+
+func (p *pages) nowhere(http.ResponseWriter, *http.Request) error {
+	return missing("There is no such page here. The week shows every place and boat.")
+}

@@ -1,0 +1,146 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+)
+
+// mixPage asks for a card, an area and a temperature, and shows what to mix.
+type mixPage struct {
+	Cards  []string
+	Card   string
+	Area   string
+	Temp   string
+	Faults mixFaults
+	Sheet  *sheetView
+}
+
+type mixFaults struct{ Card, Area, Temp, Sheet string }
+
+// sheetView is a mix sheet in words.
+type sheetView struct {
+	For          string
+	Basis        string // what the temperature rests on
+	Illustrative bool
+	Variant      string
+	Hardener     string
+	Reducer      string
+	Method       string
+	Parts        []partView
+	Total        string
+	Wet, Dry     string
+	Covers       string
+	PotLife      string
+	Stands       string
+	Pots         []potView
+	PotsFault    string
+	Cautions     []string
+}
+
+type partView struct{ Name, Volume string }
+
+type potView struct{ Mix, Until, Parts string }
+
+func (p *pages) mix(w http.ResponseWriter, r *http.Request) error {
+	yard, q := p.Plans.Yard(), r.URL.Query()
+	u := unitsOf(yard.Units)
+	v := mixPage{Card: strings.TrimSpace(q.Get("card")), Area: strings.TrimSpace(q.Get("area")), Temp: strings.TrimSpace(q.Get("temp"))}
+	for _, c := range yard.Cards {
+		v.Cards = append(v.Cards, c.Name)
+	}
+	status := http.StatusOK
+	if v.Card != "" || v.Area != "" || v.Temp != "" {
+		v.fill(yard, u)
+		if v.Sheet == nil {
+			status = http.StatusUnprocessableEntity
+		}
+	}
+	return show(p, w, r, screen[mixPage]{"mix", "Mix sheet", status, v})
+}
+
+// fill reads what was asked; each mistake is noted beside its field.
+func (v *mixPage) fill(yard config.Yard, u units) {
+	card, ok := yard.Card(v.Card)
+	if !ok {
+		v.Faults.Card = "Choose one of the yard's cards."
+	}
+	area, err := unit.Parse[unit.Area](strings.Replace(v.Area, ",", ".", 1))
+	if err != nil {
+		v.Faults.Area = capital(err.Error()) + "."
+	}
+	temp, err := unit.Parse[unit.Temperature](strings.Replace(v.Temp, ",", ".", 1))
+	if err != nil {
+		v.Faults.Temp = capital(err.Error()) + "."
+	}
+	if v.Faults != (mixFaults{}) {
+		return
+	}
+	sheet, err := card.Sheet(area.SI, temp.SI)
+	if err != nil {
+		v.Faults.Sheet = capital(err.Error()) + "."
+		return
+	}
+	s := sheetOf(sheet, u)
+	s.Basis = "for a surface of " + printed(temp.String()) + ", as typed"
+	v.Sheet = &s
+}
+
+// sheetOf words a sheet in people's units.
+func sheetOf(s config.Sheet, u units) sheetView {
+	v := sheetView{
+		For:          fmt.Sprintf("card %s rev %d, one pass over %s", s.Card, s.Revision, text(unit.In(s.Area, u.area), 1, u.area)),
+		Illustrative: s.Illustrative, Variant: s.Variant, Hardener: s.Hardener, Reducer: s.Reducer, Method: s.Method,
+		Dry: text(unit.In(s.Dry, u.film), filmDecimals(u), u.film), Wet: text(unit.In(s.Wet, u.film), filmDecimals(u), u.film),
+		Covers: fmt.Sprintf("%s m²/L before a loss of %s", number(s.Covers, 1), percent(float64(s.Loss))), Cautions: s.Cautions,
+		PotLife: "the card gives none", Stands: "use at once",
+		Total: u.volumeText(s.Litres.Base + s.Litres.Hardener + s.Litres.Reducer),
+	}
+	v.Parts = []partView{{"base", u.volumeText(s.Litres.Base)}, {"hardener", u.volumeText(s.Litres.Hardener)}, {"reducer", u.volumeText(s.Litres.Reducer)}}
+	if s.PotLife > 0 {
+		v.PotLife = length(s.PotLife)
+	}
+	if s.Stands > 0 {
+		v.Stands = "stand " + length(s.Stands) + " after mixing"
+	}
+	return v
+}
+
+// pots adds the pots that a pass of that length asks for.
+func (v *sheetView) pots(s config.Sheet, takes time.Duration, u units) {
+	pots, err := s.Pots(takes)
+	if err != nil {
+		v.PotsFault = capital(err.Error()) + "."
+		return
+	}
+	if len(pots) < 2 {
+		return
+	}
+	for _, pot := range pots {
+		mixed := "at the first drop"
+		switch {
+		case pot.Mix < 0:
+			mixed = length(-pot.Mix) + " before the first drop"
+		case pot.Mix > 0:
+			mixed = length(pot.Mix) + " after the first drop"
+		}
+		v.Pots = append(v.Pots, potView{
+			Mix: mixed, Until: length(pot.Until) + " after the first drop",
+			Parts: u.volumeText(pot.Litres.Base) + " + " + u.volumeText(pot.Litres.Hardener) + " + " + u.volumeText(pot.Litres.Reducer),
+		})
+	}
+}
+
+// volumeText gives volumes to the hundredth: a small pot is measured in a graduated cup.
+func (u units) volumeText(v unit.Volume) string { return text(unit.In(v, u.volume), 2, u.volume) }
+
+func filmDecimals(u units) int {
+	if u.film == "mil" {
+		return 1
+	}
+	return 0
+}

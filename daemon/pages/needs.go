@@ -1,0 +1,89 @@
+package pages
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/notify"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+
+	"github.com/jonboulle/clockwork"
+	"github.com/sirupsen/logrus"
+)
+
+// Plans is what the pages ask about the work. A plan number of 0 says that
+// there is no such plan yet.
+type Plans interface {
+	Now() time.Time
+	Yard() config.Yard
+	Boats(ctx context.Context) ([]config.Boat, error)
+	Draft(ctx context.Context) (planner.Plan, int64, error)
+	Told(ctx context.Context) (planner.Plan, int64, error)
+	Work(ctx context.Context) (planner.Work, error)
+	// Presses lists what was reported of one boat, in the order it happened.
+	Presses(ctx context.Context, boat string) ([]planner.Press, error)
+}
+
+// Air is what the pages ask about conditions.
+type Air interface {
+	// Past is made from readings, in time order; a gap in them is a gap here.
+	Past(ctx context.Context, place string, from, to time.Time) ([]conditions.Moment, error)
+	// Ahead is the outlook, hourly from now on.
+	Ahead(ctx context.Context, place string, to time.Time) ([]conditions.Moment, error)
+	// Judged is hourly, by the card of the next coat there, else the yard's profile.
+	Judged(ctx context.Context, place string, from, to time.Time) ([]conditions.Verdict, error)
+	// Rules are those Judged goes by, with whose they are: card Topcoat rev 3.
+	Rules(ctx context.Context, place string) (conditions.Rules, string, error)
+	Readings(ctx context.Context, place string, from, to time.Time) ([]sensors.Reading, error)
+	// Health lists what every page must say: a stale source, a bad forecast, flagged data.
+	Health(ctx context.Context) ([]string, error)
+}
+
+// Desk takes what people do. Each method returns once the fact is on disk. An
+// error with a method Public() string is a refusal: its sentence is shown to the
+// person. Any other error is logged, and the person is told only that nothing was kept.
+type Desk interface {
+	// Press counts presses with one Once a single time and returns nil for the repeats.
+	Press(ctx context.Context, p planner.Press) error
+	// Release tells people the draft of that number; a draft since replaced is refused.
+	Release(ctx context.Context, plan int64, by string) error
+	TakeReading(ctx context.Context, r sensors.Reading) error
+	// Notices are those issued since, oldest first.
+	Notices(ctx context.Context, since time.Time) ([]notify.Notice, error)
+}
+
+// Options are all that the pages stand on. Every field but Clock is required.
+type Options struct {
+	Plans   Plans
+	Air     Air
+	Desk    Desk
+	Intake  http.Handler // POST /v1/readings
+	Metrics http.Handler // GET /metrics
+	Ready   func(context.Context) error
+	Log     *logrus.Entry
+	// Clock paces GET /events only, in real time; nil is the wall clock. What pages
+	// show goes by Plans.Now.
+	Clock clockwork.Clock
+}
+
+func (o Options) check() error {
+	var missing []error
+	need := func(there bool, name string) {
+		if !there {
+			missing = append(missing, errors.New("pages: Options."+name+" is missing"))
+		}
+	}
+	need(o.Plans != nil, "Plans")
+	need(o.Air != nil, "Air")
+	need(o.Desk != nil, "Desk")
+	need(o.Intake != nil, "Intake")
+	need(o.Metrics != nil, "Metrics")
+	need(o.Ready != nil, "Ready")
+	need(o.Log != nil, "Log")
+	return errors.Join(missing...)
+}

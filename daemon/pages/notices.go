@@ -1,0 +1,91 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"time"
+
+	"fairwindow/notify"
+)
+
+// noticesView is what people were told, the latest first.
+type noticesView struct {
+	Days    int
+	Choices []choice
+	Groups  []noticeDay
+}
+
+type noticeDay struct {
+	Day     string
+	Notices []noticeLine
+}
+
+type noticeLine struct {
+	At       string
+	Sentence string
+	Title    string
+	Urgent   bool
+	Revision int
+	Link     string
+}
+
+// Days of notices that may be shown.
+const (
+	usualNoticeDays = 3
+	mostNoticeDays  = 28
+)
+
+func (p *pages) notices(w http.ResponseWriter, r *http.Request) error {
+	c, yard := p.clock(), p.Plans.Yard()
+	days, err := strconv.Atoi(r.URL.Query().Get("days"))
+	if err != nil {
+		days = usualNoticeDays
+	}
+	v := noticesView{Days: min(max(days, 1), mostNoticeDays)}
+	for _, n := range []int{1, 3, 7, 28} {
+		v.Choices = append(v.Choices, choice{n, n == v.Days})
+	}
+	all, err := p.Desk.Notices(r.Context(), c.midnight(c.now, 1-v.Days))
+	if err != nil {
+		return fmt.Errorf("notices: %w", err)
+	}
+	style := notify.Style{Zone: c.zone, Units: notify.SI}
+	if yard.Units == "US" {
+		style.Units = notify.US
+	}
+	for _, n := range slices.Backward(all) {
+		v.add(n, style, c)
+	}
+	return show(p, w, r, screen[noticesView]{"notices", "Notices", http.StatusOK, v})
+}
+
+// noticesShown keeps the page short; a longer look back is the log's.
+const noticesShown = 250
+
+func (v *noticesView) add(n notify.Notice, style notify.Style, c clock) {
+	shown := 0
+	for _, g := range v.Groups {
+		shown += len(g.Notices)
+	}
+	if shown >= noticesShown {
+		return
+	}
+	day := c.day(n.At)
+	if len(v.Groups) == 0 || v.Groups[len(v.Groups)-1].Day != day {
+		v.Groups = append(v.Groups, noticeDay{Day: day})
+	}
+	l := noticeLine{At: n.At.In(c.zone).Format("15:04"), Sentence: notify.Sentence(n, style), Title: notify.Title(n), Urgent: n.Kind.Urgent(), Revision: n.Revision}
+	switch {
+	case n.Boat != "":
+		l.Link = boatLink(n.Boat)
+	case n.Place != "":
+		l.Link = placeLink(n.Place)
+	}
+	group := &v.Groups[len(v.Groups)-1]
+	group.Notices = append(group.Notices, l)
+}
+
+// lately is how far back the events look for a new notice.
+const lately = 24 * time.Hour

@@ -1,0 +1,247 @@
+package pages
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"maps"
+	"net/http"
+	"slices"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+)
+
+// How far a place's chart goes.
+const (
+	chartBack  = 24 * time.Hour
+	chartAhead = 48 * time.Hour
+)
+
+// placeView is one place: now, the day past and the two days ahead.
+type placeView struct {
+	Name    string
+	Kind    config.PlaceKind
+	Boats   []link
+	Now     nowView
+	Whose   string
+	Rules   []string
+	Chart   chart
+	Shut    []pattern
+	Sensors []sensorView
+	Form    readingForm
+	Notes   []caution
+}
+
+// nowView is what the instruments say.
+type nowView struct {
+	Age      string
+	Air      string
+	DewPoint string
+	Humidity string
+	Hull     string
+	Margin   string
+	Sign     string
+	Wind     string
+	Verdict  verdictView
+}
+
+// sensorView is the last that came from one source.
+type sensorView struct {
+	Name   string
+	Age    string
+	At     string
+	Values []valueView
+	Flags  []string
+}
+
+type valueView struct {
+	Name, Worded string
+	Doubtful     bool
+}
+
+func (p *pages) place(w http.ResponseWriter, r *http.Request) error {
+	c := p.clock()
+	form := readingForm{Once: newOnce(), By: rememberedName(r), At: c.field(c.now)}
+	return p.showPlace(w, r, r.PathValue("name"), form, http.StatusOK)
+}
+
+func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, form readingForm, status int) error {
+	ctx, c, yard := r.Context(), p.clock(), p.Plans.Yard()
+	place, ok := yard.Place(name)
+	if !ok {
+		return missing(fmt.Sprintf("There is no place called %q in the yard file.", name))
+	}
+	v := placeView{Name: name, Kind: place.Kind, Form: form, Shut: patterns, Notes: placeCautions(place)}
+	boats, err := p.boatsAt(ctx, name)
+	if err != nil {
+		return err
+	}
+	for _, b := range boats {
+		v.Boats = append(v.Boats, link{b, boatLink(b)})
+	}
+	v.Form.Link, v.Form.Boats, v.Form.Hint = placeLink(name)+"/reading", boats, example(yard)
+	if v.Form.Boat == "" && len(boats) == 1 {
+		v.Form.Boat = boats[0]
+	}
+
+	ax := axis{c.now.Add(-chartBack), c.now.Add(chartAhead)}
+	past, err := p.Air.Past(ctx, name, ax.from, c.now)
+	if err != nil {
+		return fmt.Errorf("past air of %s: %w", name, err)
+	}
+	ahead, err := p.Air.Ahead(ctx, name, ax.to)
+	if err != nil {
+		return fmt.Errorf("outlook of %s: %w", name, err)
+	}
+	verdicts, err := p.Air.Judged(ctx, name, ax.from, ax.to)
+	if err != nil {
+		return fmt.Errorf("verdicts of %s: %w", name, err)
+	}
+	rules, whose, err := p.Air.Rules(ctx, name)
+	if err != nil {
+		return fmt.Errorf("rules of %s: %w", name, err)
+	}
+	plan, err := p.plan(ctx)
+	if err != nil {
+		return err
+	}
+	u := unitsOf(yard.Units)
+	v.Now = nowOf(past, c, u, stale(yard))
+	v.Now.Verdict = verdictOf(fresh(past, c, stale(yard)), rules, whose, u)
+	v.Whose, v.Rules = whose, ruleWords(rules)
+	v.Chart = placeChart(placeAir{slices.Concat(past, ahead), rules, verdicts, plan, place}, ax, c, u)
+	if v.Sensors, err = p.sensors(ctx, name, c, u); err != nil {
+		return err
+	}
+	return show(p, w, r, screen[placeView]{"place", name, status, v})
+}
+
+func example(yard config.Yard) string {
+	if yard.Units == "US" {
+		return "65.5 F"
+	}
+	return "18.5 C"
+}
+
+// plan is the draft, or the told plan where nothing was drafted.
+func (p *pages) plan(ctx context.Context) (planner.Plan, error) {
+	draft, id, err := p.Plans.Draft(ctx)
+	if err != nil {
+		return planner.Plan{}, fmt.Errorf("draft: %w", err)
+	}
+	if id != 0 {
+		return draft, nil
+	}
+	told, _, err := p.Plans.Told(ctx)
+	if err != nil {
+		return planner.Plan{}, fmt.Errorf("told plan: %w", err)
+	}
+	return told, nil
+}
+
+// boatsAt are the boats that stand in a place now.
+func (p *pages) boatsAt(ctx context.Context, place string) ([]string, error) {
+	work, err := p.Plans.Work(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("work: %w", err)
+	}
+	boats, err := p.Plans.Boats(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("boats: %w", err)
+	}
+	var here []string
+	for _, b := range boats {
+		if now := work.Place(b.Name); now.Place == place && now.Launched.IsZero() {
+			here = append(here, b.Name)
+		}
+	}
+	return here, nil
+}
+
+// stale is the age at which a reading is none.
+func stale(yard config.Yard) time.Duration {
+	if yard.Notice.Stale > 0 {
+		return yard.Notice.Stale.Std()
+	}
+	return 30 * time.Minute
+}
+
+// nowOf words the latest measured moment; one that is too old says only how old it is.
+func nowOf(past []conditions.Moment, c clock, u units, stale time.Duration) nowView {
+	none := nowView{Age: "not measured in the past day", Air: "not measured", DewPoint: "not measured", Humidity: "not measured", Hull: "not measured", Margin: "–"}
+	if len(past) == 0 {
+		return none
+	}
+	m := past[len(past)-1]
+	if age := c.now.Sub(m.At); age > stale {
+		none.Age = "last measured " + length(age) + " ago, which is too old to count"
+		return none
+	}
+	n := nowView{
+		Age: "measured " + length(c.now.Sub(m.At)) + " ago", Air: u.tempText(m.Air), DewPoint: u.tempText(m.DewPoint),
+		Humidity: text(humidity(m), 0, "%"), Hull: hull(m, u),
+		Margin: number(u.difference(margin(m)), 1), Sign: u.diffSign(),
+	}
+	if m.Sure == conditions.Unknown {
+		n.Age += "; doubtful: " + cmp.Or(m.Why, "the source is not to be relied on")
+	}
+	if unit.Known(m.Wind) {
+		n.Wind = u.windText(m.Wind)
+		if unit.Known(m.Gust) {
+			n.Wind += ", gusts " + u.windText(m.Gust)
+		}
+	}
+	return n
+}
+
+func margin(m conditions.Moment) unit.TempDiff { return m.Coldest.Over(m.DewPoint) }
+
+// hull words the surface from its coldest to its warmest spot.
+func hull(m conditions.Moment, u units) string {
+	cold, warm := number(u.temperature(m.Coldest), 1), number(u.temperature(m.Warmest), 1)
+	if !unit.Known(m.Coldest) || !unit.Known(m.Warmest) || cold == warm {
+		return u.tempText(m.Coldest)
+	}
+	return cold + " to " + warm + " " + u.tempSign()
+}
+
+// sensors are the sources heard in the past day, by name.
+func (p *pages) sensors(ctx context.Context, place string, c clock, u units) ([]sensorView, error) {
+	readings, err := p.Air.Readings(ctx, place, c.now.Add(-chartBack), c.now)
+	if err != nil {
+		return nil, fmt.Errorf("readings of %s: %w", place, err)
+	}
+	latest := map[string]sensors.Reading{}
+	for _, r := range readings {
+		if old, ok := latest[r.Source]; !ok || !r.At.Before(old.At) {
+			latest[r.Source] = r
+		}
+	}
+	var all []sensorView
+	for _, name := range slices.Sorted(maps.Keys(latest)) {
+		r := latest[name]
+		s := sensorView{Name: name, Age: length(c.now.Sub(r.At)) + " ago", At: c.moment(r.At)}
+		for _, v := range slices.Sorted(maps.Keys(r.Values)) {
+			named, worded := u.reading(v, r.Values[v])
+			s.Values = append(s.Values, valueView{named, worded, r.Doubtful(v)})
+		}
+		for _, f := range r.Flags {
+			about := "all values"
+			if f.Of != "" {
+				about, _ = u.reading(f.Of, 0)
+			}
+			words := about + ": " + string(f.Fault)
+			if f.Note != "" {
+				words += " (" + f.Note + ")"
+			}
+			s.Flags = append(s.Flags, words)
+		}
+		all = append(all, s)
+	}
+	return all, nil
+}

@@ -1,0 +1,117 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"fairwindow/planner"
+)
+
+// releaseForm is the one button that tells people the draft, with what it changes.
+type releaseForm struct {
+	Offer   bool
+	Plan    int64
+	By      string
+	Fault   string
+	ByFault string
+	Changes []change
+}
+
+// change is one stage that the draft has elsewhere or at another time than people were told.
+type change struct {
+	What  string
+	Link  string
+	Told  string
+	Draft string
+	Moved string
+	Why   string
+}
+
+// changes compares what people were told with the draft: moved, new, gone.
+func changes(told, draft planner.Plan, c clock) []change {
+	before, after := starts(told), starts(draft)
+	var all []change
+	for _, s := range draft.Stages {
+		old, was := before[s.Key]
+		if was && old.Start.Equal(s.Start) && old.Place == s.Place {
+			continue
+		}
+		one := change{What: key(s.Key), Link: stageLink(s.Key), Told: "not told", Draft: standing(s, c), Moved: "new"}
+		if was {
+			one.Told = standing(old, c)
+			one.Moved = moved(old, s)
+		}
+		if n := len(s.Waits); n > 0 {
+			one.Why = cause(s.Waits[n-1], c.zone)
+		}
+		all = append(all, one)
+	}
+	for _, s := range told.Stages {
+		if _, still := after[s.Key]; !still {
+			all = append(all, change{What: key(s.Key), Link: stageLink(s.Key), Told: standing(s, c), Draft: "done, or no longer asked for", Moved: "gone"})
+		}
+	}
+	return all
+}
+
+func standing(s planner.Planned, c clock) string {
+	if s.Start.IsZero() {
+		return "not placed"
+	}
+	return strings.TrimSuffix(c.moment(s.Start)+", "+s.Place, ", ")
+}
+
+func moved(old, s planner.Planned) string {
+	var parts []string
+	switch {
+	case s.Start.IsZero():
+		return "no longer placed"
+	case old.Start.IsZero():
+		parts = append(parts, "placed")
+	default:
+		if d := shift(old.Start, s.Start); d != "" {
+			parts = append(parts, d)
+		}
+	}
+	if old.Place != s.Place {
+		parts = append(parts, "other place")
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (p *pages) release(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return p.badForm(w, r, err)
+	}
+	form := releaseForm{By: strings.TrimSpace(r.PostForm.Get("by"))}
+	id, err := strconv.ParseInt(r.PostForm.Get("plan"), 10, 64)
+	if err != nil || id <= 0 {
+		form.Fault = "The form did not say which draft to release. Read the draft below and press again."
+		return p.showWeek(w, r, form, http.StatusUnprocessableEntity)
+	}
+	if form.By == "" {
+		form.ByFault = "Write who releases it: the crews see the name."
+		return p.showWeek(w, r, form, http.StatusUnprocessableEntity)
+	}
+	_, now, err := p.Plans.Draft(r.Context())
+	if err != nil {
+		return fmt.Errorf("draft: %w", err)
+	}
+	if now != id {
+		form.Fault = "The draft has changed since you read it, so nothing was released. Read the changes below and press again."
+		return p.showWeek(w, r, form, http.StatusConflict)
+	}
+	if err := p.Desk.Release(r.Context(), id, form.By); err != nil {
+		sentence, ok := refused(err)
+		if !ok {
+			return fmt.Errorf("release draft %d: %w", id, err)
+		}
+		form.Fault = sentence
+		return p.showWeek(w, r, form, http.StatusConflict)
+	}
+	rememberName(w, form.By)
+	http.Redirect(w, r, "/?said=released", http.StatusSeeOther)
+	return nil
+}

@@ -1,0 +1,138 @@
+package pages
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"path"
+)
+
+//go:embed templates/*.html
+var templates embed.FS
+
+//go:embed static/*
+var statics embed.FS
+
+// views are the parsed templates by name, and the fingerprint of the static files.
+type views struct {
+	byName map[string]*template.Template
+	print  string
+}
+
+// parse reads every view into its own set over the layout, so that a mistake in one shows at start.
+func parse() (views, error) {
+	v := views{byName: map[string]*template.Template{}}
+	for _, name := range []string{"week", "place", "boat", "notices", "mix", "fault"} {
+		t, err := template.ParseFS(templates, "templates/layout.html", "templates/parts.html", "templates/"+name+".html")
+		if err != nil {
+			return views{}, fmt.Errorf("pages: view %s: %w", name, err)
+		}
+		v.byName[name] = t
+	}
+	files, err := statics.ReadDir("static")
+	if err != nil {
+		return views{}, fmt.Errorf("pages: %w", err)
+	}
+	sum := sha256.New()
+	for _, f := range files {
+		text, err := statics.ReadFile("static/" + f.Name())
+		if err != nil {
+			return views{}, fmt.Errorf("pages: %w", err)
+		}
+		sum.Write(text)
+	}
+	v.print = hex.EncodeToString(sum.Sum(nil))[:12]
+	return v, nil
+}
+
+// static serves a file under the fingerprint in its address, which lets a browser keep it.
+func (v views) static(w http.ResponseWriter, r *http.Request) {
+	if r.URL.Query().Get("v") == v.print {
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	}
+	http.ServeFileFS(w, r, statics, path.Join("static", r.PathValue("file")))
+}
+
+// frame is what the layout shows around every view.
+type frame struct {
+	Title  string
+	Yard   string
+	Here   string // the view's name, for the navigation
+	Now    string
+	Zone   string
+	Health []string
+	Said   string // the word after a form went well
+	Print  string // of the static files
+	Places []link
+	Boats  []link
+}
+
+type link struct{ Name, To string }
+
+// shown is a frame with its view, as the layout's template takes it.
+type shown[V any] struct {
+	frame
+	View V
+}
+
+// show renders the whole page before it sends the first byte, so that a fault
+// becomes an error page and never half a page.
+func show[V any](p *pages, w http.ResponseWriter, r *http.Request, s screen[V]) error {
+	f, err := p.frame(r)
+	if err != nil {
+		return err
+	}
+	f.Title, f.Here = s.title, s.view
+	var b bytes.Buffer
+	if err := p.views.byName[s.view].ExecuteTemplate(&b, "layout", shown[V]{f, s.body}); err != nil {
+		return fmt.Errorf("view %s: %w", s.view, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(s.status)
+	_, err = w.Write(b.Bytes())
+	if err != nil {
+		return errGone
+	}
+	return nil
+}
+
+// errGone says that the reader went away; nobody is left to tell.
+var errGone = errors.New("the reader went away")
+
+// screen is one answer: which view, its title, its status and what it shows.
+type screen[V any] struct {
+	view   string
+	title  string
+	status int
+	body   V
+}
+
+func (p *pages) frame(r *http.Request) (frame, error) {
+	yard, now := p.Plans.Yard(), p.clock()
+	f := frame{
+		Yard: yard.Name, Now: now.moment(now.now), Zone: yard.Zone,
+		Said: said(r.URL.Query().Get("said")), Print: p.views.print,
+	}
+	health, err := p.Air.Health(r.Context())
+	if err != nil {
+		p.Log.WithError(err).Error("pages: health cannot be read")
+		health = []string{"The state of sensors and forecasts cannot be read: take conditions as unknown."}
+	}
+	f.Health = health
+	for _, place := range yard.Places {
+		f.Places = append(f.Places, link{place.Name, placeLink(place.Name)})
+	}
+	boats, err := p.Plans.Boats(r.Context())
+	if err != nil {
+		return f, fmt.Errorf("boats: %w", err)
+	}
+	for _, b := range boats {
+		f.Boats = append(f.Boats, link{b.Name, boatLink(b.Name)})
+	}
+	return f, nil
+}

@@ -1,0 +1,45 @@
+// Two small comforts; every page works without them.
+"use strict";
+
+// A form pressed twice in a hurry is sent once here; the server counts it once anyway.
+for (const form of document.querySelectorAll('form[method="post"]')) {
+  let sent = false;
+  form.addEventListener("submit", (event) => {
+    if (sent) event.preventDefault();
+    sent = true;
+    setTimeout(() => { sent = false; }, 4000);
+  });
+}
+
+// Reload when there is something newer, unless somebody is filling in a form.
+let touched = false;
+document.addEventListener("input", () => { touched = true; });
+const newer = document.getElementById("newer");
+if (newer) newer.querySelector("a").addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
+
+if (window.EventSource) {
+  let stands = null;
+  const stream = new EventSource("/events");
+  const heard = (event) => {
+    if (stands === null) { stands = event.data; return; }
+    if (event.data === stands) return;
+    stands = event.data;
+    const busy = touched || document.querySelector("main details.open, main [aria-invalid]") || document.querySelector("form.press details[open]");
+    if (busy && newer) { newer.hidden = false; return; }
+    location.reload();
+  };
+  stream.addEventListener("stands", heard);
+  stream.addEventListener("changed", heard);
+}
+
+// Close a menu when another opens or the page is touched elsewhere.
+document.addEventListener("click", (event) => {
+  for (const menu of document.querySelectorAll("details.menu[open]")) {
+    if (!menu.contains(event.target)) menu.open = false;
+  }
+});
+
+// The board opens where the day's work is, not at its left edge.
+const board = document.querySelector(".board");
+const today = board && board.querySelector(".day.today");
+if (today) board.scrollLeft = today.offsetLeft - board.querySelector(".name").offsetWidth;

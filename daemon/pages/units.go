@@ -1,0 +1,80 @@
+package pages
+
+import (
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+)
+
+// units are those the yard's people think in.
+type units struct {
+	temp, speed, area, volume, film string
+}
+
+func unitsOf(yard string) units {
+	if yard == "US" {
+		return units{temp: "F", speed: "mph", area: "ft²", volume: "qt", film: "mil"}
+	}
+	return units{temp: "C", speed: "m/s", area: "m²", volume: "L", film: "µm"}
+}
+
+func (u units) temperature(t unit.Temperature) float64 { return unit.In(t, u.temp) }
+func (u units) difference(d unit.TempDiff) float64     { return unit.In(d, u.temp) }
+func (u units) wind(s unit.Speed) float64              { return unit.In(s, u.speed) }
+
+// tempSign is how a temperature is printed, diffSign how a difference is: a
+// margin of 3 K is no temperature.
+func (u units) tempSign() string { return "°" + u.temp }
+func (u units) diffSign() string {
+	if u.temp == "F" {
+		return "°F"
+	}
+	return "K"
+}
+
+// tempText, diffText and windText are values with their units, or "not known".
+func (u units) tempText(t unit.Temperature) string { return text(u.temperature(t), 1, u.tempSign()) }
+func (u units) diffText(d unit.TempDiff) string    { return text(u.difference(d), 1, u.diffSign()) }
+func (u units) windText(s unit.Speed) string       { return text(u.wind(s), 1, u.speed) }
+
+func text(v float64, decimals int, sign string) string {
+	if !unit.Known(v) {
+		return "not known"
+	}
+	return number(v, decimals) + " " + sign
+}
+
+// reading words one measured value in people's units.
+func (u units) reading(v conditions.Variable, value float64) (name, worded string) {
+	switch v {
+	case conditions.AirTemperature:
+		return "air", u.tempText(unit.Temperature(value))
+	case conditions.DewPointTemp:
+		return "dew point", u.tempText(unit.Temperature(value))
+	case conditions.WetBulbTemp:
+		return "wet bulb", u.tempText(unit.Temperature(value))
+	case conditions.Surface:
+		return "hull surface", u.tempText(unit.Temperature(value))
+	case conditions.RelHumidity:
+		return "humidity", text(value, 1, "%")
+	case conditions.WindSpeed:
+		return "wind", u.windText(unit.Speed(value))
+	case conditions.GustSpeed:
+		return "gusts", u.windText(unit.Speed(value))
+	case conditions.Rain:
+		return "rain", text(value, 1, "mm/h")
+	case conditions.RainChance:
+		return "chance of rain", text(100*value, 0, "%")
+	case conditions.Cloud:
+		return "cloud", text(100*value, 0, "%")
+	case conditions.Shortwave:
+		return "sun", text(value, 0, "W/m²")
+	case conditions.AirPressure:
+		return "pressure", text(value/100, 0, "hPa")
+	case conditions.Fan:
+		if value > 0 {
+			return "fan", "runs"
+		}
+		return "fan", "stands"
+	}
+	return string(v), number(value, 2)
+}

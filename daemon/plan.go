@@ -1,0 +1,186 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"fairwindow/config"
+	"fairwindow/daemon/service"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+	"fairwindow/sensors/forecast"
+)
+
+func planCommand() *cobra.Command {
+	var from planInput
+	var asJSON bool
+	var days int
+	c := &cobra.Command{
+		Use:   "plan YARD [--forecast FILE] [--at TIME]",
+		Short: "Plan once from files and print the week",
+		Long: `Plans every open stage of the boats in boats.yaml from one forecast file, with
+nothing measured and nothing reported, and prints the week. Exit code 0: every
+stage has a start; 1: some have none within six weeks.`,
+		Example: `  fairwindow plan my-yard --forecast forecasts/model.csv
+  fairwindow plan my-yard --forecast model.json --format open-meteo --at "2026-04-06 07:00" --json`,
+		Args: exactly("YARD"),
+		RunE: func(c *cobra.Command, args []string) error {
+			problem, err := from.problem(args[0])
+			if err != nil {
+				return err
+			}
+			plan, err := planner.Solve(problem)
+			if err != nil {
+				return usageError{err}
+			}
+			for _, b := range planner.Check(problem, plan) {
+				return fmt.Errorf("the plan breaks a rule and is not shown: %s: %s", b.Rule, b.What)
+			}
+			if asJSON {
+				err = printJSON(c.OutOrStdout(), plan)
+			} else {
+				err = printWeek(c.OutOrStdout(), problem.Yard, plan, days)
+			}
+			if err != nil {
+				return err
+			}
+			for _, s := range plan.Stages {
+				if s.State == planner.Unplaced {
+					return errNo
+				}
+			}
+			return nil
+		},
+	}
+	from.flags(c)
+	c.Flags().IntVar(&days, "days", 7, "how many days to print")
+	c.Flags().BoolVar(&asJSON, "json", false, "print the whole plan as JSON")
+	return c
+}
+
+// planInput is what a plan without a daemon is made from.
+type planInput struct{ forecast, format, at, boats string }
+
+func (in *planInput) flags(c *cobra.Command) {
+	c.Flags().StringVar(&in.forecast, "forecast", "", "forecast file; without one the season's usual weather is used")
+	c.Flags().StringVar(&in.format, "format", "csv", "its format: csv, open-meteo, gridpoint or locationforecast")
+	c.Flags().StringVar(&in.at, "at", "", `time to plan at, yard time, such as "2026-04-06 07:00"; default now`)
+	c.Flags().StringVar(&in.boats, "boats", "", "boats' file; default boats.yaml beside the yard file")
+}
+
+func (in *planInput) problem(arg string) (planner.Problem, error) {
+	none := planner.Problem{}
+	y, err := readYard(arg)
+	if err != nil {
+		return none, err
+	}
+	if in.boats == "" {
+		in.boats = filepath.Join(filepath.Dir(yardPath(arg)), boatsName)
+	}
+	boats, err := readBoats(y, in.boats)
+	if err != nil {
+		return none, err
+	}
+	at := time.Now()
+	if in.at != "" {
+		if at, err = y.Time(in.at); err != nil {
+			return none, usage("--at: %w", err)
+		}
+	}
+	var issues []sensors.Forecast
+	if in.forecast != "" {
+		issue, err := readForecast(y, in.forecast, in.format, at)
+		if err != nil {
+			return none, err
+		}
+		issues = append(issues, issue)
+	}
+	return service.Once(y, boats, issues, at)
+}
+
+// readForecast reads one forecast file; what is doubtful in it is said by the plan.
+func readForecast(y config.Yard, path, format string, at time.Time) (sensors.Forecast, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return sensors.Forecast{}, usage("the forecast %s can't be read: %w", path, plain(err))
+	}
+	zone, err := y.Location()
+	if err != nil {
+		return sensors.Forecast{}, usageError{err}
+	}
+	f, err := forecast.Parse(sensors.Document{Source: filepath.Base(path), Format: format, Body: text, Received: at, Zone: zone})
+	if err != nil {
+		return sensors.Forecast{}, usage("%s: %w", path, err)
+	}
+	return f, nil
+}
+
+// printWeek prints a plan's stages by day.
+func printWeek(w io.Writer, y config.Yard, plan planner.Plan, days int) error {
+	zone, err := y.Location()
+	if err != nil {
+		return err
+	}
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	end := plan.At.AddDate(0, 0, days)
+	day := ""
+	later, without := 0, 0
+	for _, s := range plan.Stages {
+		switch {
+		case s.Start.IsZero():
+			without++
+			continue
+		case s.Start.After(end):
+			later++
+			continue
+		}
+		if d := s.Start.In(zone).Format("Mon 2 Jan"); d != day {
+			day = d
+			fmt.Fprintf(t, "\n%s\n", day)
+		}
+		chance := ""
+		if s.Kind == config.Coat {
+			chance = fmt.Sprintf("%.0f %%", 100*s.Chance)
+		}
+		fmt.Fprintf(t, "  %s\t%s\t%s, %s\t%s\t%s\t%s\t%s\n", clockSpan(s, zone), s.Place, s.Key.Boat, s.Key.Area, s.Key.Stage, s.Crew, s.State, chance)
+	}
+	fmt.Fprintln(t)
+	for _, l := range plan.Launches {
+		fmt.Fprintf(t, "launch\t%s\tpromised %s\t%s\n", l.Boat, l.Promised.In(zone).Format("Mon 2 Jan"), likely(l, zone))
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	if later > 0 {
+		fmt.Fprintf(w, "%d stages later than these %d days\n", later, days)
+	}
+	if without > 0 {
+		fmt.Fprintf(w, "%d stages have no start within the plan: fairwindow why says why\n", without)
+	}
+	return nil
+}
+
+func clockSpan(s planner.Planned, zone *time.Location) string {
+	from, to := s.Start.In(zone), s.End.In(zone)
+	if from.YearDay() == to.YearDay() {
+		return from.Format("15:04") + "–" + to.Format("15:04")
+	}
+	return from.Format("15:04") + "–" + to.Format("Mon 15:04")
+}
+
+func likely(l planner.Launch, zone *time.Location) string {
+	if l.Likely.IsZero() {
+		return "not within this plan"
+	}
+	late := ""
+	if l.Likely.After(l.Promised) {
+		late = fmt.Sprintf(", %.0f days late", l.Likely.Sub(l.Promised).Hours()/24+0.5)
+	}
+	return "likely " + l.Likely.In(zone).Format("Mon 2 Jan") + late
+}

@@ -1,0 +1,119 @@
+package service
+
+import (
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/planner"
+)
+
+// candidate is an open stage that the guard looks at: one whose turn has come,
+// or that starts soon.
+type candidate struct {
+	Key       planner.Key
+	Kind      config.StageKind
+	Place     string
+	Crew      string
+	Start     time.Time
+	Card      config.Card
+	Rules     conditions.Rules
+	Windows   []planner.Window // with enough chance to be announced as open
+	Shifts    []config.Span
+	AfterCoat bool // nothing but the last coat's cure came before
+}
+
+// next is the first window that begins after a time.
+func (c candidate) next(now time.Time) planner.Window {
+	for _, w := range c.Windows {
+		if w.From.After(now) {
+			return w
+		}
+	}
+	return planner.Window{}
+}
+
+// coatWatch is the last coat of an area, watched while it cures.
+type coatWatch struct {
+	Key     planner.Key
+	Card    config.Card
+	Protect conditions.Rules
+	Next    string // the stage that follows
+	Crew    string
+	Recoats bool      // the next coat goes on this one as it is
+	Closes  time.Time // when the recoat window will close, as far as is known
+	// ClosesOff: it closes while nobody who could coat is on shift, and the coat
+	// is planned for after that.
+	ClosesOff bool
+}
+
+// review works out from the last plan what the guard looks at.
+func (c *cycle) review(f *facts, now time.Time) {
+	c.candidates, c.coats = nil, nil
+	if c.problem.At.IsZero() {
+		return
+	}
+	c.ahead = map[string][]conditions.Moment{}
+	for _, p := range f.yard.Places {
+		c.ahead[p.Name] = planner.Ahead(c.problem, p.Name)
+	}
+	soon := now.Add(f.yard.Notice.Ahead.Std())
+	for _, s := range f.draft.Plan.Stages {
+		progress, _ := f.work.Stage(s.Key)
+		if progress.Done || !progress.Running && (s.Ready.After(now) || s.Start.IsZero() || s.Start.After(soon)) {
+			continue
+		}
+		stage, ok := f.stage(s.Key)
+		if !ok {
+			continue
+		}
+		one := candidate{Key: s.Key, Kind: s.Kind, Place: s.Place, Crew: s.Crew, Start: s.Start}
+		one.Shifts, _ = f.yard.ShiftsOf(s.Crew, now.Add(-24*time.Hour), soon)
+		coat, coated := f.work.LastCoat(s.Key.Boat, s.Key.Area)
+		one.AfterCoat = coated && !coat.Sanded
+		if place, ok := f.yard.Place(s.Place); ok && s.Kind == config.Coat {
+			one.Card, _ = f.yard.Card(stage.Card)
+			one.Rules = f.yard.Rules(stage, place)
+			one.Windows = planner.Windows(c.problem, s.Key, float64(f.yard.Confidence.Start.SI))
+		}
+		c.candidates = append(c.candidates, one)
+	}
+	for _, k := range f.clocks {
+		if w, ok := f.coatWatch(c, k); ok {
+			c.coats = append(c.coats, w)
+		}
+	}
+	sortBy(c.coats, func(w coatWatch) planner.Key { return w.Key })
+}
+
+// coatWatch is what the guard must know of a coat.
+func (f *facts) coatWatch(c *cycle, k planner.CoatNow) (coatWatch, bool) {
+	card, ok := f.card(k.Key)
+	if !ok {
+		return coatWatch{}, false
+	}
+	w := coatWatch{Key: k.Key, Card: card}
+	if place, ok := f.yard.Place(f.work.Place(k.Key.Boat).Place); ok {
+		w.Protect = f.yard.ProtectRules(card, place)
+	}
+	for _, s := range f.draft.Plan.Stages {
+		if s.Key.Boat != k.Key.Boat || s.Key.Area != k.Key.Area {
+			continue
+		}
+		if w.Next == "" {
+			w.Next, w.Crew = s.Key.Stage, s.Crew
+		}
+		if s.Kind == config.Sand || s.Kind == config.Fair {
+			break // sanding renews the surface: no recoat window to miss
+		}
+		if s.Kind != config.Coat {
+			continue
+		}
+		w.Recoats, w.Next, w.Crew = true, s.Key.Stage, s.Crew
+		w.Closes = planner.Closes(c.problem, k.Key)
+		shifts, err := f.yard.ShiftsOf(s.Crew, w.Closes.Add(-time.Minute), w.Closes)
+		w.ClosesOff = err == nil && !w.Closes.IsZero() && len(shifts) == 0 && s.Start.After(w.Closes)
+		break
+	}
+	return w, true
+}

@@ -1,0 +1,79 @@
+package service
+
+import (
+	"sort"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/planner"
+)
+
+// clockStep is the longest span that one surface reading speaks for, and how
+// often clocks are saved.
+const (
+	clockStep = 15 * time.Minute
+	clockSave = time.Hour
+)
+
+// runClocks runs the clock of each area's last coat up to now over what the
+// surface was, and returns those to be saved. Callers hold the turn.
+func (s *Service) runClocks(now time.Time) []planner.CoatNow {
+	f := &s.facts
+	var save []planner.CoatNow
+	for _, coat := range f.lastCoats() {
+		card, ok := f.yard.Card(coat.Card)
+		if !ok || coat.Ended.IsZero() || coat.Ended.After(now) {
+			continue
+		}
+		was, running := f.clocks[coat.Key]
+		fresh := !running || !was.Clock.Coated.Equal(coat.Ended)
+		if fresh {
+			was = planner.CoatNow{Key: coat.Key, Clock: card.Cure.Start(coat.Ended)}
+		}
+		clock := was.Clock
+		for clock.At.Before(now) {
+			until := clock.At.Add(clockStep)
+			if until.After(now) {
+				until = now
+			}
+			surface := f.surface(coat.Key.Boat, until)
+			clock = card.Cure.Run(clock, until, surface.Coldest, surface.Warmest)
+		}
+		is := planner.CoatNow{Key: coat.Key, Clock: clock}
+		f.clocks[coat.Key] = is
+		if fresh || was.Clock.At.Truncate(clockSave) != now.Truncate(clockSave) {
+			save = append(save, is)
+		}
+	}
+	return save
+}
+
+// lastCoats are the last coats of all areas of all boats that are still here.
+func (f *facts) lastCoats() []planner.LastCoat {
+	var coats []planner.LastCoat
+	for _, b := range f.boats {
+		if !f.work.Place(b.Name).Launched.IsZero() {
+			continue
+		}
+		for _, a := range b.Areas {
+			if coat, ok := f.work.LastCoat(b.Name, a.Name); ok {
+				coats = append(coats, coat)
+			}
+		}
+	}
+	return coats
+}
+
+// surface is a hull's surface at a time: measured, else the air it stands in,
+// which a hull that has long stood there takes on.
+func (f *facts) surface(boat string, at time.Time) conditions.Moment {
+	m := f.hull(boat, at)
+	if !known(m.Coldest) && known(m.Air) {
+		m.Coldest, m.Warmest = m.Air, m.Air
+	}
+	return m
+}
+
+func sortBy[T any](list []T, key func(T) planner.Key) {
+	sort.Slice(list, func(i, j int) bool { return key(list[i]).Less(key(list[j])) })
+}

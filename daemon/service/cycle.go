@@ -1,0 +1,192 @@
+package service
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"time"
+
+	"github.com/sirupsen/logrus"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/daemon/store"
+	"fairwindow/notify"
+	"fairwindow/planner"
+)
+
+// errRefused is a plan that never left the house.
+var errRefused = errors.New("the plan broke a rule when it was checked; it was not kept")
+
+// debounce is how long facts may go on arriving before a plan is made of them.
+const debounce = 2 * time.Second
+
+// cycle is what the planner is asked for and what its last answer left for the guard.
+type cycle struct {
+	asked    time.Time // zero: nothing asked
+	why      string
+	planning bool
+	at       time.Time // of the last plan
+
+	problem    planner.Problem
+	ahead      map[string][]conditions.Moment
+	candidates []candidate
+	coats      []coatWatch
+}
+
+// ask wants a new plan; the first reason since the last plan is kept.
+func (c *cycle) ask(now time.Time, why string) {
+	if c.asked.IsZero() {
+		c.asked, c.why = now, why
+	}
+}
+
+// owed reports whether a plan should have been made by now.
+func (c *cycle) owed(now time.Time) bool {
+	return c.planning || !c.asked.IsZero() && !c.asked.Add(debounce).After(now)
+}
+
+// runCycle makes one plan at a time, from the newest facts, until ctx ends.
+func (s *Service) runCycle(ctx context.Context) error {
+	for {
+		s.mu.Lock()
+		asked, wait := s.cycle.asked, s.changed
+		s.mu.Unlock()
+		if asked.IsZero() {
+			select {
+			case <-ctx.Done():
+				return nil
+			case <-wait:
+			}
+			continue
+		}
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-s.clock.After(asked.Add(debounce).Sub(s.clock.Now())):
+		}
+		if err := s.plan(ctx); err != nil && ctx.Err() == nil {
+			s.log.WithError(err).Error("no new plan: the last one stands; another is made at the next change")
+		}
+	}
+}
+
+// plan makes, checks, keeps and announces one plan. The guard goes on while it
+// is being made.
+func (s *Service) plan(ctx context.Context) error {
+	s.mu.Lock()
+	now := s.clock.Now()
+	why := s.cycle.why
+	s.cycle.asked, s.cycle.why, s.cycle.planning = time.Time{}, "", true
+	clocks := s.runClocks(now)
+	problem, err := kept(s.facts.problem(now))
+	s.mu.Unlock()
+
+	begun := time.Now() // for the metric only
+	var plan planner.Plan
+	var broken []planner.Broken
+	if err == nil {
+		plan, broken, err = solve(problem)
+	}
+	s.health.planning.Observe(time.Since(begun).Seconds())
+
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	defer s.wake()
+	s.cycle.planning = false
+	s.cycle.at = now
+	if err != nil {
+		return err
+	}
+	if len(broken) > 0 {
+		s.health.refused.Inc()
+		for _, b := range broken {
+			s.log.WithFields(logrus.Fields{"stage": b.Key.String(), "rule": b.Rule}).Error(b.What)
+		}
+		return errRefused
+	}
+	auto := s.facts.yard.Release == config.ReleaseAuto
+	var notices []notify.Notice
+	if auto {
+		notices = s.moves(plan, now)
+	}
+	fresh := store.NewPlan{Plan: plan, Problem: problem, Released: auto, By: "rule"}
+	done, err := s.commit(ctx, store.Change{Plan: &fresh, Notices: notices, Clocks: clocks})
+	if err != nil {
+		return err
+	}
+	s.health.plans.Inc()
+	s.log.WithFields(logrus.Fields{"plan": done.Plan, "why": why, "stages": len(plan.Stages)}).Debug("planned")
+	s.facts.draft = store.PlanRow{ID: done.Plan, Plan: plan, Released: auto, At: now}
+	if auto {
+		s.facts.told = s.facts.draft
+		if s.facts.first, err = s.store.FirstTold(ctx); err != nil {
+			return err
+		}
+	}
+	s.cycle.problem = problem
+	s.cycle.review(&s.facts, now)
+	guarded := s.guard(now)
+	if len(guarded) == 0 && !s.watch.dirty() {
+		return nil
+	}
+	_, err = s.commit(ctx, store.Change{Notices: guarded})
+	return err
+}
+
+// solve makes a plan and checks it with other code than made it.
+func solve(p planner.Problem) (planner.Plan, []planner.Broken, error) {
+	plan, err := planner.Solve(p)
+	if err != nil {
+		return plan, nil, err
+	}
+	return plan, planner.Check(p, plan), nil
+}
+
+// kept is a problem as the store will give it back: what is solved is what is
+// kept, to the last digit, so that it can be solved again and compared.
+func kept(p planner.Problem) (planner.Problem, error) {
+	text, err := json.Marshal(p)
+	if err != nil {
+		return p, err
+	}
+	var back planner.Problem
+	err = json.Unmarshal(text, &back)
+	return back, err
+}
+
+// moves are the notices that a plan's release owes to people: what was told to
+// start soon and now starts at another time or place.
+func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
+	told := map[planner.Key]planner.Planned{}
+	for _, was := range s.facts.told.Plan.Stages {
+		told[was.Key] = was
+	}
+	soon := now.Add(s.facts.yard.Notice.Ahead.Std())
+	var out []notify.Notice
+	for _, is := range plan.Stages {
+		was, ok := told[is.Key]
+		if !ok || was.Start.IsZero() || was.Start.After(soon) || is.State == planner.Running {
+			continue
+		}
+		n := notify.Notice{
+			Boat: is.Key.Boat, Area: is.Key.Area, Stage: is.Key.Stage, Place: is.Place, Crew: is.Crew, From: is.Start,
+			Cause: moved(is, s.facts.zone),
+		}
+		one, name := s.watch.of(is.Key)
+		switch {
+		case is.State == planner.Unconfirmed:
+			n.Kind, n.From = notify.StageUnconfirmed, was.Start
+			n.Cause = notify.Cause{}
+		case is.Start.IsZero() || is.Start.Sub(was.Start) >= 24*time.Hour:
+			n.Kind = notify.StagePutOff
+		case is.Start.Sub(was.Start).Abs() >= time.Hour || is.Place != was.Place:
+			n.Kind = notify.StageMoved
+		default:
+			continue
+		}
+		_ = one
+		out = append(out, s.watch.say(name, n, now)...)
+	}
+	return out
+}

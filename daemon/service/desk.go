@@ -1,0 +1,135 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"fairwindow/config"
+	"fairwindow/daemon/store"
+	"fairwindow/notify"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+)
+
+// lateBy is how far ahead of us a person's clock may run.
+const lateBy = 5 * time.Minute
+
+// Press takes what a person reports of the work. It is on disk when Press
+// returns nil; pressed twice with one Once, it counts once. An error says what
+// to press instead.
+func (s *Service) Press(ctx context.Context, p planner.Press) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	now := s.clock.Now()
+	p.Entered = now
+	if p.Happened.IsZero() {
+		p.Happened = now
+	}
+	if p.Once != "" && slices.ContainsFunc(s.facts.presses, func(q planner.Press) bool { return q.Once == p.Once }) {
+		return nil
+	}
+	if err := s.facts.accepts(p, now); err != nil {
+		return err
+	}
+	before := s.facts.presses
+	s.facts.take(p)
+	done, err := s.commit(ctx, store.Change{Presses: []planner.Press{p}, Clocks: s.runClocks(now), Notices: s.guard(now)})
+	if err != nil {
+		return err
+	}
+	s.facts.presses = before
+	for _, q := range done.Presses {
+		s.facts.take(q)
+	}
+	s.cycle.ask(now, fmt.Sprintf("%s: %s", p.Key, p.Kind))
+	s.cycle.review(&s.facts, now)
+	return nil
+}
+
+// take adds a press in the order in which things happened.
+func (f *facts) take(p planner.Press) {
+	at := len(f.presses)
+	for at > 0 && p.Happened.Before(f.presses[at-1].Happened) {
+		at--
+	}
+	f.presses = slices.Insert(slices.Clone(f.presses), at, p)
+	f.work = planner.Replay(f.yard, f.boats, f.presses)
+}
+
+// accepts says why a press can't be taken, and what would be right.
+func (f *facts) accepts(p planner.Press, now time.Time) error {
+	if p.By == "" {
+		return fmt.Errorf("nobody's name is on it: say who reports this")
+	}
+	if p.Happened.After(now.Add(lateBy)) {
+		return fmt.Errorf("it can't have happened at %s, which is still to come: give the time it happened",
+			p.Happened.In(f.zone).Format("Mon 2 Jan 15:04"))
+	}
+	switch p.Kind {
+	case planner.Cant, planner.Rejected, planner.Held, planner.Override:
+		if p.Note == "" {
+			return fmt.Errorf("say why: a reason is kept with every %q", p.Kind)
+		}
+	case planner.Moved, planner.Arrived:
+		if _, ok := f.yard.Place(p.Place); !ok {
+			return fmt.Errorf("%q is no place of this yard: name one of the yard file's places", p.Place)
+		}
+	}
+	if !slices.ContainsFunc(f.boats, func(b config.Boat) bool { return b.Name == p.Key.Boat }) {
+		return fmt.Errorf("%q is no boat of this yard", p.Key.Boat)
+	}
+	return f.work.Accepts(p)
+}
+
+// Release tells people the draft: from now on it is the plan they were given.
+func (s *Service) Release(ctx context.Context, plan int64, by string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if plan != s.facts.draft.ID {
+		return fmt.Errorf("plan %d is not the newest draft, %d is: look at that one first", plan, s.facts.draft.ID)
+	}
+	if s.facts.draft.Released {
+		return nil
+	}
+	now := s.clock.Now()
+	notices := s.moves(s.facts.draft.Plan, now)
+	if _, err := s.commit(ctx, store.Change{Release: &store.Release{Plan: plan, By: by}, Notices: notices}); err != nil {
+		return err
+	}
+	s.facts.draft.Released, s.facts.draft.ReleasedBy = true, by
+	s.facts.told = s.facts.draft
+	var err error
+	s.facts.first, err = s.store.FirstTold(ctx)
+	return err
+}
+
+// TakeReading takes a reading that a person typed in.
+func (s *Service) TakeReading(ctx context.Context, r sensors.Reading) error {
+	return s.TakeReadings(ctx, []sensors.Reading{r})
+}
+
+// PutBoats takes boats in, or new facts about boats that are here. All or none.
+func (s *Service) PutBoats(ctx context.Context, boats []config.Boat, by string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	now := s.clock.Now()
+	var edits []store.BoatEdit
+	for _, b := range boats {
+		edits = append(edits, store.BoatEdit{Boat: b, Revision: s.facts.revisions[b.Name], By: by})
+	}
+	if _, err := s.commit(ctx, store.Change{Boats: edits}); err != nil {
+		return err
+	}
+	if err := s.recall(ctx); err != nil {
+		return err
+	}
+	s.cycle.ask(now, fmt.Sprintf("%d boats entered by %s", len(boats), by))
+	return nil
+}
+
+// Notices are the newest ones since a time.
+func (s *Service) Notices(ctx context.Context, since time.Time) ([]notify.Notice, error) {
+	return s.store.Notices(ctx, since, 500)
+}

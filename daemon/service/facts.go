@@ -1,0 +1,144 @@
+package service
+
+import (
+	"sort"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+	"fairwindow/daemon/store"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+)
+
+// memoryOfReadings is how far back readings are kept at hand: long enough to
+// see a sensor stuck for hours.
+const memoryOfReadings = 26 * time.Hour
+
+// facts is what is known now, as read from the store and kept beside it.
+type facts struct {
+	yard      config.Yard
+	zone      *time.Location
+	boats     []config.Boat
+	revisions map[string]int64
+	presses   []planner.Press
+	work      planner.Work
+	readings  map[string][]sensors.Reading // by place, or by boat where a sensor belongs to one; oldest first
+	forecasts []sensors.Forecast
+	clocks    map[planner.Key]planner.CoatNow
+	draft     store.PlanRow
+	told      store.PlanRow
+	first     []planner.Told
+}
+
+// about names whose readings these are.
+func about(r sensors.Reading) string {
+	if r.Boat != "" {
+		return "boat " + r.Boat
+	}
+	return r.Place
+}
+
+// add takes readings in and lets go of those older than memoryOfReadings.
+func (f *facts) add(readings []sensors.Reading) {
+	if f.readings == nil {
+		f.readings = map[string][]sensors.Reading{}
+	}
+	for _, r := range readings {
+		of := about(r)
+		held := append(f.readings[of], r)
+		for i := len(held) - 1; i > 0 && held[i].At.Before(held[i-1].At); i-- {
+			held[i], held[i-1] = held[i-1], held[i]
+		}
+		old := 0
+		for old < len(held) && held[old].At.Before(r.At.Add(-memoryOfReadings)) {
+			old++
+		}
+		f.readings[of] = held[old:]
+	}
+}
+
+// measured is the air in a place, with the surface that its own sensors read.
+func (f *facts) measured(place string, now time.Time) conditions.Moment {
+	return f.merge(sensors.Spot{Place: place}, f.readings[place], now)
+}
+
+// hull is the air around a boat and its surface: by its own sensors and by
+// those of the place it stands in.
+func (f *facts) hull(boat string, now time.Time) conditions.Moment {
+	place := f.work.Place(boat).Place
+	own, around := f.readings["boat "+boat], f.readings[place]
+	all := append(own[:len(own):len(own)], around...)
+	sort.SliceStable(all, func(i, j int) bool { return all[i].At.Before(all[j].At) })
+	return f.merge(sensors.Spot{Place: place, Boat: boat}, all, now)
+}
+
+// merge is what a spot's readings say. Under a roof there is neither wind nor
+// rain; outdoors the weather station speaks for a place that has no wind of its own.
+func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time) conditions.Moment {
+	at.Pressure = conditions.StandardPressure(f.yard.Elevation.SI)
+	stale := f.yard.Notice.Stale.Std()
+	m := sensors.Merge(readings, at, now, stale)
+	place, ok := f.yard.Place(at.Place)
+	switch {
+	case ok && place.Roofed():
+		m.Wind, m.Gust, m.Rain, m.RainChance = 0, 0, 0, 0
+	case ok && !unit.Known(m.Wind):
+		station := sensors.Merge(f.readings[config.Outdoors], sensors.Spot{Place: config.Outdoors}, now, stale)
+		m.Wind, m.Gust, m.Rain, m.RainChance = station.Wind, station.Gust, station.Rain, station.RainChance
+	}
+	return m
+}
+
+// card is the card of the coat a stage puts on.
+func (f *facts) card(k planner.Key) (config.Card, bool) {
+	stage, ok := f.stage(k)
+	if !ok || stage.Card == "" {
+		return config.Card{}, false
+	}
+	return f.yard.Card(stage.Card)
+}
+
+// stage is a stage as its system has it.
+func (f *facts) stage(k planner.Key) (config.Stage, bool) {
+	for _, b := range f.boats {
+		if b.Name != k.Boat {
+			continue
+		}
+		for _, a := range b.Areas {
+			if a.Name != k.Area {
+				continue
+			}
+			system, ok := f.yard.System(a.System)
+			if !ok {
+				return config.Stage{}, false
+			}
+			stage, _, ok := system.Stage(k.Stage)
+			return stage, ok
+		}
+	}
+	return config.Stage{}, false
+}
+
+// area is the size that a stage works.
+func (f *facts) area(k planner.Key) config.Area {
+	for _, b := range f.boats {
+		for _, a := range b.Areas {
+			if b.Name == k.Boat && a.Name == k.Area {
+				return a
+			}
+		}
+	}
+	return config.Area{}
+}
+
+// sensor finds a sensor of the yard file by its name.
+func (f *facts) sensor(name string) (config.Sensor, bool) {
+	for _, s := range f.yard.Sensors {
+		if s.Name == name {
+			return s, true
+		}
+	}
+	return config.Sensor{}, false
+}

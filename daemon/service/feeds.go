@@ -1,0 +1,155 @@
+package service
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"slices"
+	"time"
+
+	"fairwindow/config"
+	"fairwindow/daemon/store"
+	"fairwindow/sensors"
+	"fairwindow/sensors/forecast"
+	"fairwindow/sensors/payload"
+)
+
+// agent names us to weather services, several of which refuse the nameless.
+const agent = "fairwindow (boat yard weather window planner)"
+
+// fetchEvery is how often a forecast's address is asked when the yard file does not say.
+const fetchEvery = time.Hour
+
+// feed is one source that is looked at now and then.
+type feed struct {
+	name  string
+	every time.Duration // zero: at every tick
+	last  time.Time
+	poll  func(context.Context) error
+}
+
+// openFeeds makes the sources of the yard file that have to be looked at:
+// files that grow, folders of forecasts and addresses. Callers hold the turn.
+func (s *Service) openFeeds() ([]feed, error) {
+	y, zone := s.facts.yard, s.facts.zone
+	var feeds []feed
+	var files []string
+	for _, sensor := range y.Sensors {
+		if sensor.File == "" || slices.Contains(files, sensor.File) {
+			continue
+		}
+		files = append(files, sensor.File)
+		one, err := s.openFile(sensor.File)
+		if err != nil {
+			return nil, err
+		}
+		feeds = append(feeds, one)
+	}
+	for _, source := range y.Forecasts {
+		switch {
+		case source.Folder != "":
+			source.Folder = s.within(source.Folder)
+			if err := os.MkdirAll(source.Folder, 0o755); err != nil {
+				return nil, fmt.Errorf("forecast %s: its folder can't be made: %w", source.Name, err)
+			}
+			folder := sensors.NewFolder(sensors.FolderOptions{
+				Source: source, Zone: zone, Parse: forecast.Parse, Intake: s.takeDocument, Clock: s.clock, Failed: s.badForecast,
+			})
+			feeds = append(feeds, feed{name: "forecast " + source.Name, poll: folder.Poll})
+		case source.URL != "":
+			address := sensors.NewAddress(sensors.AddressOptions{
+				Source: source, Zone: zone, Client: http.DefaultClient, Agent: agent, Parse: forecast.Parse,
+				Intake: s.takeDocument, Clock: s.clock,
+			})
+			every := source.Every.Std()
+			if every == 0 {
+				every = fetchEvery
+			}
+			feeds = append(feeds, feed{name: "forecast " + source.Name, every: every, poll: address.Poll})
+		}
+	}
+	return feeds, nil
+}
+
+// openFile is the feed of one CSV file, from where it was last read.
+func (s *Service) openFile(name string) (feed, error) {
+	var mine []config.Sensor
+	for _, sensor := range s.facts.yard.Sensors {
+		if sensor.File == name {
+			sensor.File = s.within(name)
+			mine = append(mine, sensor)
+		}
+	}
+	key := "file/" + name
+	var from sensors.FileState
+	if text, ok := s.remembered[key]; ok {
+		if err := json.Unmarshal(text, &from); err != nil {
+			return feed{}, fmt.Errorf("how far %s was read can't be recalled: %w", name, err)
+		}
+	}
+	file, err := sensors.NewCSVFile(sensors.File{
+		Path: s.within(name), Sensors: mine, Zone: s.facts.zone, Decode: payload.Decode, Intake: s.TakeReadings,
+		Clock: s.clock, State: from,
+	})
+	if err != nil {
+		return feed{}, err
+	}
+	return feed{name: "file " + name, poll: func(ctx context.Context) error {
+		before := file.State()
+		if err := file.Poll(ctx); err != nil || file.State() == before {
+			return err
+		}
+		text, err := json.Marshal(file.State())
+		if err != nil {
+			return err
+		}
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.remembered[key] = text
+		_, err = s.commit(ctx, store.Change{Memory: map[string]json.RawMessage{key: text}})
+		return err
+	}}, nil
+}
+
+// readFeeds looks at every source whose time has come. One that fails is said
+// once and looked at again at its next time.
+func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
+	s.mu.Lock()
+	feeds := s.feeds
+	s.mu.Unlock()
+	for i := range feeds {
+		f := &feeds[i]
+		if f.every > 0 && !f.last.IsZero() && now.Sub(f.last) < f.every {
+			continue
+		}
+		f.last = now
+		err := f.poll(ctx)
+		s.mu.Lock()
+		switch was := s.broken[f.name]; {
+		case err == nil:
+			delete(s.broken, f.name)
+		case was != err.Error():
+			s.broken[f.name] = err.Error()
+			s.log.WithField("source", f.name).WithError(err).Warn("a source can't be read; it is tried again")
+		}
+		s.mu.Unlock()
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+	}
+	return nil
+}
+
+func (s *Service) takeDocument(ctx context.Context, d sensors.Document, f sensors.Forecast) error {
+	return s.TakeForecast(ctx, f, d.Body)
+}
+
+// badForecast notes a file that is no forecast; the pages say so until a good one comes.
+func (s *Service) badForecast(file string, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.broken["forecast file "+file] = err.Error()
+	s.log.WithField("file", file).WithError(err).Warn("a file in the forecasts' folder is no forecast")
+}

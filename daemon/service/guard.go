@@ -1,0 +1,316 @@
+package service
+
+import (
+	"fmt"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/notify"
+	"fairwindow/planner"
+)
+
+const (
+	// closingBefore is how long before its end a window is called closing.
+	closingBefore = time.Hour
+	// measureBefore is how long before a planned coat a missing surface reading is asked for.
+	measureBefore = 2 * time.Hour
+	// lastCallBefore is how long before a recoat window's end the last call goes out.
+	lastCallBefore = 4 * time.Hour
+)
+
+// guard judges what runs and what was announced, by what is measured now. It
+// closes and warns at once; a window it opens was planned with enough chance
+// and is measured within its limits. Callers hold the turn and commit what it
+// returns with the fact that caused it.
+func (s *Service) guard(now time.Time) []notify.Notice {
+	g := guarding{facts: &s.facts, watch: &s.watch, now: now}
+	for _, c := range s.cycle.candidates {
+		g.candidate(c)
+	}
+	for _, c := range s.cycle.coats {
+		g.coat(c)
+	}
+	g.sources()
+	return g.out
+}
+
+// guarding is one turn of the guard.
+type guarding struct {
+	facts *facts
+	watch *watches
+	now   time.Time
+	out   []notify.Notice
+}
+
+func (g *guarding) say(name string, n notify.Notice) {
+	g.out = append(g.out, g.watch.say(name, n, g.now)...)
+}
+
+// candidate looks at one open stage that people were or may be told of.
+func (g *guarding) candidate(c candidate) {
+	progress, _ := g.facts.work.Stage(c.Key)
+	switch {
+	case progress.Running:
+		if c.Kind == config.Coat {
+			g.running(c, progress)
+		}
+	case progress.Done:
+	default:
+		g.waiting(c)
+	}
+}
+
+// notice begins a notice about a stage.
+func (c candidate) notice(kind notify.Kind) notify.Notice {
+	return notify.Notice{Kind: kind, Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Key.Stage, Place: c.Place, Crew: c.Crew}
+}
+
+// waiting steps the gate of a stage whose turn has come.
+func (g *guarding) waiting(c candidate) {
+	one, name := g.watch.of(c.Key)
+	if c.Kind == config.Sand {
+		if c.AfterCoat {
+			g.say(name, c.notice(notify.ReadyToSand))
+		}
+		return
+	}
+	if c.Kind != config.Coat {
+		return
+	}
+	onShift := within(c.Shifts, g.now)
+	moment := g.moment(c)
+	verdict := conditions.Judge(moment, c.Rules)
+	window, foretold := windowAt(c.Windows, g.now)
+	open := onShift && foretold && verdict.Answer == conditions.Yes
+	gate, change := one.Gate.Step(g.now, open, spare(verdict))
+	if gate != one.Gate {
+		one.Gate = gate
+		g.watch.touch(name)
+	}
+	if onShift && c.Start.Sub(g.now) < measureBefore && !known(moment.Coldest) {
+		n := c.notice(notify.MeasureNow)
+		n.Cause = notify.Cause{Text: "no surface reading within " + g.facts.yard.Notice.Stale.String(), Sure: notify.Unknown}
+		g.say(name, n)
+	}
+	switch {
+	case change == notify.Opened:
+		one.Occurrence++
+		one.Known = nil
+		one.Until = window.To
+		n := c.notice(notify.WindowOpens)
+		n.From, n.Until = g.now, window.To
+		n.Mix = g.mix(c, moment)
+		n.Cause = ending(window)
+		g.say(name, n)
+	case change == notify.Closed && !onShift:
+		g.say(name, c.notice(notify.WindowLapsed))
+	case change == notify.Closed:
+		n := c.notice(notify.WindowClosed)
+		n.Cause = because(verdict, moment)
+		if verdict.Answer == conditions.Yes {
+			n.Cause = ending(c.next(g.now))
+		}
+		g.say(name, n)
+	case gate.Open:
+		g.standing(c, one, name, window)
+	}
+}
+
+// standing tells how the end of an open window moves.
+func (g *guarding) standing(c candidate, one *watch, name string, window planner.Window) {
+	end := window.To
+	if shift, ok := spanAt(c.Shifts, g.now); ok && shift.To.Before(end) {
+		end = shift.To
+	}
+	n := c.notice(notify.WindowOpens)
+	n.From, n.Until, n.Cause = g.now, window.To, ending(window)
+	switch decision := notify.Decide(one.Known[string(notify.WindowOpens)+" 0"], n, g.now); decision.Reason {
+	case notify.Nearer:
+		n.Kind = notify.WindowShortened
+		g.say(name, n)
+		// The opening's own end moves with it, so that the next change is counted from here.
+		known := one.Known[string(notify.WindowOpens)+" 0"]
+		known.Until = window.To
+		one.Known[string(notify.WindowOpens)+" 0"] = known
+		g.watch.touch(name)
+	case notify.Later, notify.Renewed:
+		g.say(name, n)
+	}
+	if end.Sub(g.now) <= closingBefore {
+		n := c.notice(notify.WindowClosing)
+		n.Until, n.Cause = end, ending(window)
+		if end.Before(window.To) {
+			n.Cause = notify.Cause{Text: "the shift ends"}
+		}
+		g.say(name, n)
+	}
+}
+
+// running watches a coat that is being put on.
+func (g *guarding) running(c candidate, p planner.Progress) {
+	_, name := g.watch.of(c.Key)
+	place, _ := g.facts.yard.Place(c.Place)
+	if fan, ok := g.fan(c.Place); ok && !fan && place.Kind == config.Booth {
+		n := c.notice(notify.BoothStopped)
+		n.Pass = len(p.Passes) + 1
+		n.Cause = notify.Cause{Text: "its fan stands", Sure: notify.Measured}
+		g.say(name, n)
+	}
+	moment := g.moment(c)
+	rules := c.Rules
+	if !known(moment.Coldest) {
+		// Nobody can measure a surface that is being painted: the air still counts.
+		rules = withoutSurface(rules)
+	}
+	verdict := conditions.Judge(moment, rules)
+	one, _ := g.watch.of(c.Key)
+	if gate, _ := one.Gate.Step(g.now, verdict.Answer != conditions.No, spare(verdict)); gate != one.Gate {
+		one.Gate = gate
+		g.watch.touch(name)
+	}
+	if verdict.Answer == conditions.No {
+		n := c.notice(notify.WindowClosed)
+		n.Pass = len(p.Passes) + 1
+		n.Cause = because(verdict, moment)
+		n.Do = "stop at a whole pass and ask the foreman"
+		g.say(name, n)
+	}
+	// A pot is mixed for each pass, at the latest when the pass before it ends.
+	mixed := p.Started
+	if n := len(p.Passes); n > 0 {
+		mixed = p.Passes[n-1].To
+	}
+	if pot := g.mix(c, moment).PotLife; pot > 0 && g.now.Sub(mixed) > pot {
+		n := c.notice(notify.PotLifeOver)
+		n.Pass = len(p.Passes) + 1
+		n.Cause = notify.Cause{Text: fmt.Sprintf("mixed at %s or before", mixed.In(g.facts.zone).Format("15:04"))}
+		g.say(name, n)
+	}
+}
+
+// coat watches the last coat of an area while it cures.
+func (g *guarding) coat(c coatWatch) {
+	clock, ok := g.facts.clocks[c.Key]
+	if !ok {
+		return
+	}
+	_, name := g.watch.of(c.Key)
+	card := c.Card.Cure
+	n := func(kind notify.Kind) notify.Notice {
+		return notify.Notice{Kind: kind, Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Next, Place: g.facts.work.Place(c.Key.Boat).Place, Crew: c.Crew}
+	}
+	if !card.Reached(clock.Clock, c.Card.ProtectUntil) {
+		moment := g.facts.hull(c.Key.Boat, g.now)
+		if verdict := conditions.Judge(moment, c.Protect); verdict.Answer == conditions.No {
+			w := n(notify.WetCoatAtRisk)
+			w.Stage = c.Key.Stage
+			w.Cause = because(verdict, moment)
+			g.say(name, w)
+		}
+	}
+	if !c.Recoats {
+		return
+	}
+	switch {
+	case card.Reached(clock.Clock, conditions.LastRecoat):
+		w := n(notify.RecoatLapsed)
+		w.Do = notify.DoAbrade
+		if len(card.Of(conditions.Reactivate)) > 0 && !card.Reached(clock.Clock, conditions.Reactivate) {
+			w.Do = notify.DoReactivate
+		}
+		g.say(name, w)
+	case card.Reached(clock.Clock, conditions.Recoat):
+		w := n(notify.RecoatOpens)
+		w.From, w.Until = g.now, c.Closes
+		g.say(name, w)
+		if !c.Closes.IsZero() && c.Closes.Sub(g.now) <= lastCallBefore {
+			w := n(notify.RecoatLastCall)
+			w.Until = c.Closes
+			g.say(name, w)
+		}
+	}
+	if c.ClosesOff {
+		w := n(notify.WeekendCloses)
+		w.Until = c.Closes
+		g.say(name, w)
+	}
+}
+
+// sources tells of instruments and forecasts that fell silent.
+func (g *guarding) sources() {
+	for _, sensor := range g.facts.yard.Sensors {
+		if sensor.Every == 0 {
+			continue
+		}
+		name := "source " + sensor.Name
+		one, ok := g.watch.by[name]
+		if !ok || one.Heard.IsZero() {
+			continue
+		}
+		silent := g.now.Sub(one.Heard)
+		switch told := len(one.Known) > 0; {
+		case silent > 3*sensor.Every.Std():
+			n := notify.Notice{Kind: notify.SourceSilent, Place: sensor.Place, Boat: sensor.Boat}
+			n.From = one.Heard
+			n.Cause = notify.Cause{Source: sensor.Name, Sure: notify.Unknown}
+			g.say(name, n)
+		case told:
+			one.Occurrence, one.Known = one.Occurrence+1, nil
+			g.watch.touch(name)
+		}
+	}
+	for _, source := range g.facts.yard.Forecasts {
+		name := "source forecast " + source.Name
+		one, ok := g.watch.by[name]
+		if !ok || one.Heard.IsZero() {
+			continue
+		}
+		switch told := len(one.Known) > 0; {
+		case g.now.Sub(one.Heard) > staleAfter(g.facts.yard, source.Name):
+			n := notify.Notice{Kind: notify.ForecastOld, From: one.Heard}
+			n.Cause = notify.Cause{Source: source.Name, Issued: one.Heard, Sure: notify.Unknown}
+			g.say(name, n)
+		case told:
+			one.Occurrence, one.Known = one.Occurrence+1, nil
+			g.watch.touch(name)
+		}
+	}
+}
+
+// moment is what is measured for a stage now: the air of its place, and the
+// hull's surface if the boat stands there.
+func (g *guarding) moment(c candidate) conditions.Moment {
+	if g.facts.work.Place(c.Key.Boat).Place == c.Place {
+		return g.facts.hull(c.Key.Boat, g.now)
+	}
+	m := g.facts.measured(c.Place, g.now)
+	m.Coldest, m.Warmest = conditions.At(nil, g.now).Air, conditions.At(nil, g.now).Air
+	return m
+}
+
+// fan is whether a booth's fan runs, if that is known.
+func (g *guarding) fan(place string) (runs, isKnown bool) {
+	for _, r := range g.facts.readings[place] {
+		if v, ok := r.Good(conditions.Fan); ok && g.now.Sub(r.At) <= g.facts.yard.Notice.Stale.Std() {
+			runs, isKnown = v > 0, true
+		}
+	}
+	return runs, isKnown
+}
+
+// mix is what to mix for one pass at the hull's temperature now.
+func (g *guarding) mix(c candidate, m conditions.Moment) notify.Mix {
+	if !known(m.Coldest) {
+		return notify.Mix{Card: c.Card.Name, Revision: c.Card.Revision}
+	}
+	sheet, err := c.Card.Sheet(g.facts.area(c.Key).Size.SI, m.Coldest)
+	if err != nil {
+		return notify.Mix{Card: c.Card.Name, Revision: c.Card.Revision}
+	}
+	return notify.Mix{
+		Card: c.Card.Name, Revision: c.Card.Revision, Variant: sheet.Variant, Reducer: sheet.Reducer,
+		Parts:  fmt.Sprintf("%g:%g by volume", c.Card.Mix.Base, c.Card.Mix.Hardener),
+		Volume: float64(sheet.Litres.Base + sheet.Litres.Hardener + sheet.Litres.Reducer), PotLife: sheet.PotLife,
+	}
+}

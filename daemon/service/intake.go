@@ -1,0 +1,131 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/daemon/store"
+	"fairwindow/notify/bus"
+	"fairwindow/sensors"
+	"fairwindow/sensors/payload"
+)
+
+// TakeReadings marks what is doubtful, keeps all of it, and lets the guard
+// judge before it returns: when it returns nil, the readings and the notices
+// they caused are on disk.
+func (s *Service) TakeReadings(ctx context.Context, readings []sensors.Reading) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	now := s.clock.Now()
+	for i, r := range readings {
+		sensor, _ := s.facts.sensor(r.Source)
+		// Readings of one batch see each other: a spike may sit inside it.
+		readings[i] = sensors.Check(r, s.facts.readings[about(r)], sensor, now)
+		s.facts.add(readings[i : i+1])
+		s.watch.heard(r.Source, r.At)
+	}
+	notices := s.guard(now)
+	done, err := s.commit(ctx, store.Change{Readings: readings, Notices: notices})
+	if err != nil {
+		return err
+	}
+	s.health.readings.Add(float64(len(done.Readings)))
+	for _, r := range done.Readings {
+		for _, f := range r.Flags {
+			s.health.flags.WithLabelValues(string(f.Fault)).Inc()
+		}
+	}
+	if why := s.surprised(done.Readings, now); why != "" {
+		s.cycle.ask(now, why)
+	}
+	return nil
+}
+
+// surpriseAfter is how often a reading outside the outlook's spread may ask for
+// a new plan: an outlook that was wrong stays wrong until the next cycle corrects it.
+const surpriseAfter = 30 * time.Minute
+
+// surprised tells which reading left the spread of the outlook that the last
+// plan was made from: two standard deviations, about one hour in twenty.
+func (s *Service) surprised(readings []sensors.Reading, now time.Time) string {
+	if now.Sub(s.cycle.at) < surpriseAfter {
+		return ""
+	}
+	for _, r := range readings {
+		ahead, ok := s.cycle.ahead[r.Place]
+		if !ok {
+			continue
+		}
+		m := nearest(ahead, r.At)
+		air, ok := r.Good(conditions.AirTemperature)
+		// The plan was made minutes ago by the same instruments: less than 1.5 K is noise.
+		doubt := math.Max(2*float64(m.AirError), 1.5)
+		if ok && known(m.Air) && math.Abs(air-float64(m.Air)) > doubt {
+			return fmt.Sprintf("%s measured %.1f °C in %s where %.1f was expected", r.Source, air, r.Place, m.Air)
+		}
+	}
+	return ""
+}
+
+// nearest is the moment of a series closest to a time.
+func nearest(series []conditions.Moment, t time.Time) conditions.Moment {
+	best := conditions.Moment{Air: conditions.At(nil, t).Air}
+	gap := time.Hour
+	for _, m := range series {
+		if d := m.At.Sub(t).Abs(); d <= gap {
+			best, gap = m, d
+		}
+	}
+	return best
+}
+
+// TakeForecast keeps a forecast and asks for a new plan if it is the newest.
+func (s *Service) TakeForecast(ctx context.Context, f sensors.Forecast, raw []byte) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	now := s.clock.Now()
+	_, err := s.commit(ctx, store.Change{Forecasts: []store.NewForecast{{Forecast: f, Raw: raw}}})
+	if err != nil {
+		return err
+	}
+	if s.facts.forecasts, err = s.store.LatestForecasts(ctx); err != nil {
+		return err
+	}
+	s.health.forecasts.Inc()
+	s.watch.heard("forecast "+f.Source, f.Issued)
+	if newest, _ := s.facts.forecast(now); newest.Source == f.Source && newest.Issued.Equal(f.Issued) {
+		s.cycle.ask(now, fmt.Sprintf("forecast %s of %s", f.Source, f.Issued.In(s.facts.zone).Format("Mon 15:04")))
+	}
+	return nil
+}
+
+// takeMessages turns a batch of device messages into readings, by the yard
+// file as it stands now, and takes them in.
+func (s *Service) takeMessages(ctx context.Context, batch []bus.Arrival) error {
+	s.mu.Lock()
+	intake, err := sensors.NewMQTT(sensors.Bus{
+		Sensors: s.facts.yard.Sensors, Zone: s.facts.zone, Decode: payload.Decode,
+		Intake: s.TakeReadings, Unmapped: s.unmapped,
+	})
+	s.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	messages := make([]sensors.Message, len(batch))
+	for i, a := range batch {
+		messages[i] = sensors.Message{Topic: a.Topic, Payload: a.Payload, Received: a.Stored}
+		if s.opt.Played {
+			messages[i].Received = s.clock.Now()
+		}
+	}
+	return intake.Handle(ctx, messages)
+}
+
+// unmapped counts messages on topics that the yard file does not name.
+func (s *Service) unmapped(m sensors.Message) {
+	s.health.unmapped.Inc()
+	s.log.WithField("topic", m.Topic).Debug("a message on a topic that no sensor of the yard file has")
+}

@@ -1,0 +1,123 @@
+package service
+
+import (
+	"context"
+	"time"
+
+	"github.com/go-co-op/gocron/v2"
+
+	"fairwindow/daemon/store"
+)
+
+// job is one of the daemon's own recurring jobs. last is the time of its last
+// run, so that Settled can tell whether one is still owed.
+type job struct {
+	name  string
+	every time.Duration
+	last  time.Time
+	run   func(context.Context, time.Time) error
+}
+
+// openJobs hands the recurring jobs to the scheduler, which runs on our clock.
+func (s *Service) openJobs() error {
+	jobs, err := gocron.NewScheduler(
+		gocron.WithClock(s.clock), gocron.WithLocation(time.UTC),
+		gocron.WithLogger(cronLog{s.log.WithField("part", "jobs")}),
+		gocron.WithStopTimeout(10*time.Second),
+	)
+	if err != nil {
+		return err
+	}
+	s.jobs = jobs
+	s.onClose("jobs", func(context.Context) error { return jobs.Shutdown() })
+	s.due = []*job{
+		{name: "tick", every: s.opt.Tick, run: s.tick},
+		{name: "feeds", every: s.opt.Tick, run: s.readFeeds},
+		{name: "retention", every: 24 * time.Hour, run: s.prune},
+	}
+	for _, j := range s.due {
+		j.last = s.clock.Now()
+		if _, err := jobs.NewJob(gocron.DurationJob(j.every), gocron.NewTask(s.runJob, j),
+			gocron.WithName(j.name), gocron.WithSingletonMode(gocron.LimitModeReschedule)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// runJob runs a job once and says what went wrong: a job that fails is tried
+// again at its next time.
+func (s *Service) runJob(ctx context.Context, j *job) {
+	now := s.clock.Now()
+	if err := j.run(ctx, now); err != nil && ctx.Err() == nil {
+		s.log.WithField("job", j.name).WithError(err).Error("a job failed; it runs again at its next time")
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	j.last = now
+	s.wake()
+}
+
+// tick looks at what time alone changes.
+func (s *Service) tick(ctx context.Context, now time.Time) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	clocks := s.runClocks(now)
+	notices := s.guard(now)
+	if len(notices) == 0 && len(clocks) == 0 && !s.watch.dirty() {
+		return nil
+	}
+	_, err := s.commit(ctx, store.Change{Notices: notices, Clocks: clocks})
+	return err
+}
+
+// prune forgets what retention no longer asks for.
+func (s *Service) prune(ctx context.Context, now time.Time) error {
+	s.mu.Lock()
+	keep := s.facts.yard.Keep
+	s.mu.Unlock()
+	_, err := s.store.Prune(ctx, store.Keep{
+		ReadingsBefore: now.Add(-keep.Readings.Std()), PlansBefore: now.Add(-keep.Plans.Std()),
+	})
+	return err
+}
+
+// Settled returns when nothing is left to do at this time: every message
+// stored, every job run, the plan made and every notice on the bus. A clock
+// that is played step by step waits for it before each step.
+func (s *Service) Settled(ctx context.Context) error {
+	for {
+		s.mu.Lock()
+		owed, wait := s.owed(), s.changed
+		s.mu.Unlock()
+		if !owed {
+			pending, err := s.bus.Pending(ctx)
+			if err != nil {
+				return err
+			}
+			s.mu.Lock()
+			owed, wait = s.owed(), s.changed
+			s.mu.Unlock()
+			if pending == 0 && !owed {
+				return nil
+			}
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-wait:
+		case <-time.After(time.Millisecond): // the broker tells nobody that its queue ran dry
+		}
+	}
+}
+
+// owed reports whether something is still to be done at this time. Callers hold the turn.
+func (s *Service) owed() bool {
+	now := s.clock.Now()
+	for _, j := range s.due {
+		if !j.last.Add(j.every).After(now) {
+			return true
+		}
+	}
+	return s.unsent > 0 || s.cycle.owed(now)
+}

@@ -1,0 +1,118 @@
+package service
+
+import (
+	"slices"
+	"sort"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+)
+
+// horizon is how far a plan reaches.
+const horizon = 6 * 7 * 24 * time.Hour
+
+// problem is everything a plan is made from, as known now.
+func (f *facts) problem(now time.Time) planner.Problem {
+	p := planner.Problem{
+		At: now, Horizon: horizon, Yard: f.yard, Boats: f.boats, Presses: f.presses,
+		Outdoors: f.outdoors(now), Told: toldBy(f.told.Plan), First: f.first,
+	}
+	for _, place := range f.yard.Places {
+		if m := f.measured(place.Name, now); m.Sure == conditions.Measured {
+			p.Measured = append(p.Measured, planner.PlaceNow{Place: place.Name, Moment: m})
+		}
+	}
+	for _, b := range f.boats {
+		if m := f.hull(b.Name, now); known(m.Coldest) {
+			p.Hulls = append(p.Hulls, planner.HullNow{Boat: b.Name, Moment: m})
+		}
+	}
+	for _, c := range f.clocks {
+		p.Coats = append(p.Coats, c)
+	}
+	sort.Slice(p.Coats, func(i, j int) bool { return p.Coats[i].Key.Less(p.Coats[j].Key) })
+	return p
+}
+
+// outdoors is the site's weather hour by hour: the last hours as measured, then
+// the newest forecast that is not too old, corrected by what was measured,
+// then the season.
+func (f *facts) outdoors(now time.Time) []conditions.Weather {
+	start := now.UTC().Truncate(time.Hour).Add(-2 * time.Hour)
+	end := now.Add(horizon + time.Hour)
+	points := f.foretold(now)
+	var out []conditions.Weather
+	for at := start; !at.After(end); at = at.Add(time.Hour) {
+		w := conditions.At(points, at)
+		if w.Sure == conditions.Unknown {
+			w = f.season(at)
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// foretold is the newest forecast with errors by its lead, corrected by what the
+// weather station measures, which narrows the errors of the next hours.
+func (f *facts) foretold(now time.Time) []conditions.Weather {
+	fore, _ := f.forecast(now)
+	points := slices.Clone(fore.Points)
+	for i, w := range points {
+		points[i].AirError, points[i].DewError, _ = conditions.Spread(w.At.Sub(fore.Issued))
+	}
+	station := f.measured(config.Outdoors, now)
+	if station.Sure != conditions.Measured {
+		return points
+	}
+	return conditions.Correct(points, conditions.Weather{
+		At: now, Air: station.Air, DewPoint: station.DewPoint, Wind: station.Wind, Gust: station.Gust, Sure: conditions.Measured,
+	})
+}
+
+// forecast is the newest issue that is not older than its source allows, and
+// whether there is one. A forecast all of whose near points are doubtful is
+// still the newest: its unknown hours are the season's.
+func (f *facts) forecast(now time.Time) (sensors.Forecast, bool) {
+	var best sensors.Forecast
+	for _, c := range f.forecasts {
+		if now.Sub(c.Issued) > staleAfter(f.yard, c.Source) || c.Issued.After(now.Add(time.Hour)) {
+			continue
+		}
+		if c.Issued.After(best.Issued) {
+			best = c
+		}
+	}
+	return best, len(best.Points) > 0
+}
+
+func staleAfter(y config.Yard, source string) time.Duration {
+	for _, s := range y.Forecasts {
+		if s.Name == source && s.Stale > 0 {
+			return s.Stale.Std()
+		}
+	}
+	return 18 * time.Hour
+}
+
+// season is the usual weather of the day and hour; Unknown where the yard file has none.
+func (f *facts) season(at time.Time) conditions.Weather {
+	local := at.In(f.zone)
+	usual, ok := f.yard.Usual(int(local.Month()))
+	if !ok {
+		return conditions.At(nil, at)
+	}
+	return usual.Weather(at, float64(local.Hour())+float64(local.Minute())/60)
+}
+
+func toldBy(p planner.Plan) []planner.Told {
+	var told []planner.Told
+	for _, s := range p.Stages {
+		if !s.Start.IsZero() {
+			told = append(told, planner.Told{Key: s.Key, Start: s.Start, Place: s.Place})
+		}
+	}
+	return told
+}

@@ -1,0 +1,58 @@
+package service
+
+import (
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fairwindow/sensors"
+)
+
+// TokenFile is the file, in the state folder, with the token for POST
+// /v1/readings when the yard file names none.
+const TokenFile = "token"
+
+// token is what posted readings must carry. One is made at the first start.
+func (s *Service) token() (string, error) {
+	path := s.within(s.opt.Yard.Bus.Token)
+	if path == "" {
+		path = filepath.Join(s.opt.State, TokenFile)
+	}
+	text, err := os.ReadFile(path)
+	switch {
+	case err == nil && strings.TrimSpace(string(text)) == "":
+		return "", fmt.Errorf("the token file %s is empty: put a long random word in it, or delete it", path)
+	case err == nil:
+		return strings.TrimSpace(string(text)), nil
+	case !errors.Is(err, fs.ErrNotExist) || s.opt.Yard.Bus.Token != "":
+		return "", fmt.Errorf("the token file for posted readings can't be read: %w", err)
+	}
+	fresh := rand.Text()
+	if err := os.WriteFile(path, []byte(fresh+"\n"), 0o600); err != nil {
+		return "", fmt.Errorf("the token for posted readings can't be kept: %w", err)
+	}
+	return fresh, nil
+}
+
+// Intake is the handler of POST /v1/readings.
+func (s *Service) Intake() (http.Handler, error) {
+	token, err := s.token()
+	if err != nil {
+		return nil, err
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		y := s.Yard()
+		var places []string
+		for _, p := range y.Places {
+			places = append(places, p.Name)
+		}
+		sensors.NewHTTP(sensors.Post{
+			Token: token, Sensors: y.Sensors, Places: places, Intake: s.TakeReadings, Clock: s.clock,
+		}).ServeHTTP(w, r)
+	}), nil
+}

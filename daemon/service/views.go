@@ -1,0 +1,227 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"sort"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/daemon/store"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+)
+
+// Now is the daemon's time.
+func (s *Service) Now() time.Time { return s.clock.Now() }
+
+// Yard is the yard file in force.
+func (s *Service) Yard() config.Yard {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.facts.yard
+}
+
+// Boats are the boats that are here or expected.
+func (s *Service) Boats(context.Context) ([]config.Boat, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.facts.boats, nil
+}
+
+// Draft is the newest plan.
+func (s *Service) Draft(context.Context) (planner.Plan, int64, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.facts.draft.Plan, s.facts.draft.ID, nil
+}
+
+// Told is the plan people were last given.
+func (s *Service) Told(context.Context) (planner.Plan, int64, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.facts.told.Plan, s.facts.told.ID, nil
+}
+
+// Work is what has been done so far.
+func (s *Service) Work(context.Context) (planner.Work, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.facts.work, nil
+}
+
+// Presses is what was reported of one boat, in the order it happened.
+func (s *Service) Presses(_ context.Context, boat string) ([]planner.Press, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var out []planner.Press
+	for _, p := range s.facts.presses {
+		if p.Key.Boat == boat {
+			out = append(out, p)
+		}
+	}
+	return out, nil
+}
+
+// OpenWindows are the stages whose window people have been told is open.
+func (s *Service) OpenWindows(context.Context) ([]planner.Key, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var open []planner.Key
+	for _, c := range s.cycle.candidates {
+		if one, ok := s.watch.by["stage "+c.Key.String()]; ok && one.Gate.Open {
+			open = append(open, c.Key)
+		}
+	}
+	return open, nil
+}
+
+// Readings are a place's readings, oldest first.
+func (s *Service) Readings(ctx context.Context, place string, from, to time.Time) ([]sensors.Reading, error) {
+	return s.store.Readings(ctx, store.Query{Place: place, From: from, To: to})
+}
+
+// pastStep is how often Past looks back.
+const pastStep = 15 * time.Minute
+
+// Past is what was measured in a place. A time at which nothing good had been
+// measured within the hour is left out: it is a gap, not a guess.
+func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([]conditions.Moment, error) {
+	readings, err := s.Readings(ctx, place, from.Add(-time.Hour), to)
+	if err != nil {
+		return nil, err
+	}
+	var out []conditions.Moment
+	for at := from.Truncate(pastStep); !at.After(to); at = at.Add(pastStep) {
+		upTo := sort.Search(len(readings), func(i int) bool { return readings[i].At.After(at) })
+		since := sort.Search(upTo, func(i int) bool { return !readings[i].At.Before(at.Add(-time.Hour)) })
+		m := sensors.Merge(readings[since:upTo], sensors.Spot{Place: place}, at, time.Hour)
+		if m.Sure == conditions.Measured {
+			out = append(out, m)
+		}
+	}
+	return out, nil
+}
+
+// Ahead is a place's outlook, hour by hour, as the last plan had it.
+func (s *Service) Ahead(_ context.Context, place string, to time.Time) ([]conditions.Moment, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	ahead := s.cycle.ahead[place]
+	n := sort.Search(len(ahead), func(i int) bool { return ahead[i].At.After(to) })
+	return ahead[:n], nil
+}
+
+// Rules are the limits that a place is judged by, with whose they are: those of
+// the next coat planned there, else the yard's profile.
+func (s *Service) Rules(_ context.Context, name string) (conditions.Rules, string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	f := &s.facts
+	place, ok := f.yard.Place(name)
+	if !ok {
+		return nil, "", fmt.Errorf("%q is no place of this yard", name)
+	}
+	for _, p := range f.draft.Plan.Stages {
+		if p.Place != name || p.Kind != config.Coat {
+			continue
+		}
+		if stage, ok := f.stage(p.Key); ok {
+			card, _ := f.yard.Card(stage.Card)
+			return f.yard.Rules(stage, place), card.Title(), nil
+		}
+	}
+	return f.yard.Rules(config.Stage{Kind: config.Coat}, place), "profile " + f.yard.Profile, nil
+}
+
+// Judged is a place's verdicts, hour by hour: measured up to now, then by the outlook.
+func (s *Service) Judged(ctx context.Context, place string, from, to time.Time) ([]conditions.Verdict, error) {
+	rules, _, err := s.Rules(ctx, place)
+	if err != nil {
+		return nil, err
+	}
+	now := s.clock.Now()
+	var out []conditions.Verdict
+	if from.Before(now) {
+		past, err := s.Past(ctx, place, from, now)
+		if err != nil {
+			return nil, err
+		}
+		for _, m := range past {
+			if m.At.Truncate(time.Hour).Equal(m.At) {
+				out = append(out, conditions.Judge(s.sheltered(place, m), rules))
+			}
+		}
+	}
+	ahead, err := s.Ahead(ctx, place, to)
+	if err != nil {
+		return nil, err
+	}
+	for _, m := range ahead {
+		if !m.At.Before(from) && m.At.After(now) {
+			out = append(out, conditions.Judge(m, rules))
+		}
+	}
+	return out, nil
+}
+
+// sheltered is a moment under a place's roof, where there is neither wind nor rain.
+func (s *Service) sheltered(name string, m conditions.Moment) conditions.Moment {
+	if place, ok := s.Yard().Place(name); ok && place.Roofed() {
+		m.Wind, m.Gust, m.Rain, m.RainChance = 0, 0, 0, 0
+	}
+	return m
+}
+
+// Health lists what every page must say.
+func (s *Service) Health(context.Context) ([]string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	now := s.clock.Now()
+	var out []string
+	if s.badYard != "" {
+		out = append(out, s.badYard)
+	}
+	if fore, ok := s.facts.forecast(now); !ok && len(s.facts.yard.Forecasts) > 0 {
+		out = append(out, "No forecast that is new enough: the plan goes by the season's usual weather, and no window is announced.")
+	} else if len(fore.Flags) > 0 {
+		out = append(out, fmt.Sprintf("Forecast %s: %d doubtful values left out.", fore.Source, len(fore.Flags)))
+	}
+	for _, name := range slices.Sorted(maps.Keys(s.broken)) {
+		out = append(out, fmt.Sprintf("%s: %s.", name, s.broken[name]))
+	}
+	for _, place := range s.facts.yard.Places {
+		m := s.facts.measured(place.Name, now)
+		if m.Sure == conditions.Unknown && s.watchedPlace(place.Name) {
+			out = append(out, fmt.Sprintf("%s is unknown: %s.", place.Name, m.Why))
+		}
+		if n := s.flagged(place.Name, now.Add(-time.Hour)); n > 0 {
+			out = append(out, fmt.Sprintf("%s: %d doubtful readings in the last hour, kept and not used.", place.Name, n))
+		}
+	}
+	return out, nil
+}
+
+// watchedPlace reports whether a place has a sensor at all.
+func (s *Service) watchedPlace(place string) bool {
+	for _, sensor := range s.facts.yard.Sensors {
+		if sensor.Place == place {
+			return true
+		}
+	}
+	return false
+}
+
+// flagged counts a place's doubtful readings since a time.
+func (s *Service) flagged(place string, since time.Time) int {
+	n := 0
+	for _, r := range s.facts.readings[place] {
+		if len(r.Flags) > 0 && !r.At.Before(since) {
+			n++
+		}
+	}
+	return n
+}

@@ -1,0 +1,113 @@
+package service
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"fairwindow/notify"
+	"fairwindow/planner"
+)
+
+// watch is what is remembered of one announced thing, so that people are told
+// once: a stage's window, a coat's clock, a source that may fall silent.
+type watch struct {
+	Gate       notify.Gate             `json:"gate"`
+	Occurrence int                     `json:"occurrence"`
+	Until      time.Time               `json:"until,omitzero"` // of the open window
+	Known      map[string]notify.Known `json:"known,omitempty"`
+	Heard      time.Time               `json:"heard,omitzero"` // of a source: its last word
+}
+
+// watches is all of them, with what is not saved yet.
+type watches struct {
+	by    map[string]*watch
+	fresh map[string]bool
+}
+
+const memoryOf = "watch/"
+
+// recall takes back what the store remembers.
+func (w *watches) recall(memory map[string]json.RawMessage) error {
+	w.by, w.fresh = map[string]*watch{}, map[string]bool{}
+	for key, text := range memory {
+		name, ours := strings.CutPrefix(key, memoryOf)
+		if !ours {
+			continue
+		}
+		var one watch
+		if err := json.Unmarshal(text, &one); err != nil {
+			return fmt.Errorf("the guard's memory of %s can't be read: %w", name, err)
+		}
+		w.by[name] = &one
+	}
+	return nil
+}
+
+// at is the watch of a name, made if it is new.
+func (w *watches) at(name string) *watch {
+	if w.by[name] == nil {
+		w.by[name] = &watch{}
+	}
+	return w.by[name]
+}
+
+// of is the watch of a stage.
+func (w *watches) of(k planner.Key) (*watch, string) {
+	name := "stage " + k.String()
+	return w.at(name), name
+}
+
+// touch marks a watch as changed.
+func (w *watches) touch(name string) { w.fresh[name] = true }
+
+// heard notes that a source gave a sign of life.
+func (w *watches) heard(source string, at time.Time) {
+	name := "source " + source
+	if one := w.at(name); at.After(one.Heard) {
+		one.Heard = at
+		w.touch(name)
+	}
+}
+
+// dirty reports whether something is not saved yet.
+func (w *watches) dirty() bool { return len(w.fresh) > 0 }
+
+// changes is what is not saved yet, for the store.
+func (w *watches) changes() (map[string]json.RawMessage, error) {
+	out := map[string]json.RawMessage{}
+	for name := range w.fresh {
+		text, err := json.Marshal(w.by[name])
+		if err != nil {
+			return nil, err
+		}
+		out[memoryOf+name] = text
+	}
+	return out, nil
+}
+
+// saved forgets what was unsaved.
+func (w *watches) saved() { w.fresh = map[string]bool{} }
+
+// say decides whether a notice goes out, and remembers it if so.
+func (w *watches) say(name string, n notify.Notice, now time.Time) []notify.Notice {
+	one := w.at(name)
+	n.At = now
+	if n.Occurrence == 0 {
+		n.Occurrence = max(one.Occurrence, 1)
+	}
+	n.ID = notify.ID(n)
+	slot := fmt.Sprintf("%s %d", n.Kind, n.Pass)
+	decision := notify.Decide(one.Known[slot], n, now)
+	if !decision.Send {
+		return nil
+	}
+	n.Revision = decision.Revision
+	if one.Known == nil {
+		one.Known = map[string]notify.Known{}
+	}
+	one.Known[slot] = one.Known[slot].After(n)
+	w.touch(name)
+	return []notify.Notice{n}
+}

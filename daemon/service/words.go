@@ -1,0 +1,141 @@
+package service
+
+import (
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+	"fairwindow/notify"
+	"fairwindow/planner"
+)
+
+// because turns the margin that binds a verdict into the cause of a notice, in
+// the unit the rule was written in.
+func because(v conditions.Verdict, m conditions.Moment) notify.Cause {
+	if v.Answer == conditions.Undecided {
+		return notify.Cause{Sure: notify.Unknown, Text: v.Why}
+	}
+	if v.Binding < 0 || v.Binding >= len(v.Margins) {
+		return notify.Cause{}
+	}
+	worst := v.Margins[v.Binding]
+	c := bound(worst.Bound, worst.Value)
+	c.Sure, c.Issued = notify.Sure(m.Sure), m.At
+	return c
+}
+
+// ending is what will end a window.
+func ending(w planner.Window) notify.Cause {
+	if w.Closes.Of == "" {
+		return notify.Cause{}
+	}
+	c := bound(w.Closes, w.Value)
+	c.Sure = notify.Forecast
+	return c
+}
+
+// bound words a bound and the value that meets it.
+func bound(b conditions.Bound, value float64) notify.Cause {
+	c := notify.Cause{Limit: string(b.Of), Whose: b.Owner, Side: notify.AtMost}
+	if b.Least {
+		c.Side = notify.AtLeast
+	}
+	c.Value, c.Bound, c.Unit = inWritten(b, value)
+	return c
+}
+
+// inWritten gives a value and its bound in the unit the bound was written in.
+func inWritten(b conditions.Bound, value float64) (v, limit float64, sign string) {
+	switch b.Of {
+	case conditions.OfMargin:
+		w, err := unit.Parse[unit.TempDiff](b.Written)
+		if err == nil {
+			return unit.In(unit.TempDiff(value), w.Unit), w.Value, w.Unit
+		}
+	case conditions.OfAir, conditions.OfSurface:
+		w, err := unit.Parse[unit.Temperature](b.Written)
+		if err == nil {
+			return unit.In(unit.Temperature(value), w.Unit), w.Value, w.Unit
+		}
+	case conditions.OfWind:
+		w, err := unit.Parse[unit.Speed](b.Written)
+		if err == nil {
+			return unit.In(unit.Speed(value), w.Unit), w.Value, w.Unit
+		}
+	case conditions.OfRain:
+		return 100 * value, 100 * b.At, "%"
+	}
+	return value, b.At, "%"
+}
+
+// spare reports whether every margin leaves room enough to reopen a window.
+func spare(v conditions.Verdict) bool {
+	for _, m := range v.Margins {
+		by, _, sign := inWritten(m.Bound, m.By)
+		if sign == "F" && m.Of != conditions.OfMargin {
+			by = m.By * 9 / 5 // a span of degrees, not a point on the scale
+		}
+		if !notify.Spare(by, sign) {
+			return false
+		}
+	}
+	return v.Answer == conditions.Yes
+}
+
+// moved is why a stage starts at another time: the cause of its last wait.
+func moved(s planner.Planned, zone *time.Location) notify.Cause {
+	if len(s.Waits) == 0 {
+		return notify.Cause{}
+	}
+	last := s.Waits[len(s.Waits)-1]
+	if last.Cause == planner.OutOfLimits && last.Evidence.Bound.Of != "" {
+		c := bound(last.Evidence.Bound, last.Evidence.Value)
+		c.Sure, c.Issued = notify.Sure(last.Evidence.Sure), last.Evidence.Issued
+		return c
+	}
+	text := string(last.Cause)
+	switch {
+	case last.Evidence.Other.Boat != "":
+		text += " by " + last.Evidence.Other.String()
+	case last.Evidence.Note != "":
+		text += ": " + last.Evidence.Note
+	}
+	return notify.Cause{Text: text}
+}
+
+// withoutSurface leaves the rules that need no surface reading.
+func withoutSurface(rules conditions.Rules) conditions.Rules {
+	var out conditions.Rules
+	for _, b := range rules {
+		if b.Of != conditions.OfMargin && b.Of != conditions.OfSurface {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+func known(t unit.Temperature) bool { return unit.Known(t) }
+
+func within(spans []config.Span, t time.Time) bool {
+	_, ok := spanAt(spans, t)
+	return ok
+}
+
+func spanAt(spans []config.Span, t time.Time) (config.Span, bool) {
+	for _, s := range spans {
+		if !t.Before(s.From) && t.Before(s.To) {
+			return s, true
+		}
+	}
+	return config.Span{}, false
+}
+
+func windowAt(windows []planner.Window, t time.Time) (planner.Window, bool) {
+	for _, w := range windows {
+		if !t.Before(w.From) && t.Before(w.To) {
+			return w, true
+		}
+	}
+	return planner.Window{}, false
+}

@@ -1,0 +1,40 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"golang.org/x/sys/unix"
+)
+
+// lock takes the folder for this process. The lock dies with the process, so
+// a file left behind by a crash does not bar the next start.
+func lock(dir string) (*os.File, error) {
+	file, err := os.OpenFile(filepath.Join(dir, "lock"), os.O_RDWR|os.O_CREATE, 0o640)
+	if err != nil {
+		return nil, fmt.Errorf("lock the store: %w", err)
+	}
+	if err := unix.Flock(int(file.Fd()), unix.LOCK_EX|unix.LOCK_NB); err != nil {
+		defer file.Close()
+		if !errors.Is(err, unix.EWOULDBLOCK) {
+			return nil, fmt.Errorf("lock the store in %s: %w", dir, err)
+		}
+		process := "unknown"
+		if text, err := os.ReadFile(file.Name()); err == nil && len(text) > 0 {
+			process = strings.TrimSpace(string(text))
+		}
+		return nil, fmt.Errorf("%s is used by another fairwindow (process %s); stop it, or give this one a folder of its own", dir, process)
+	}
+	if err := errors.Join(file.Truncate(0), writeProcess(file)); err != nil {
+		return nil, errors.Join(fmt.Errorf("lock the store: %w", err), file.Close())
+	}
+	return file, nil
+}
+
+func writeProcess(file *os.File) error {
+	_, err := file.WriteAt(fmt.Appendf(nil, "%d\n", os.Getpid()), 0)
+	return err
+}

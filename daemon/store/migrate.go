@@ -1,0 +1,39 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+
+	"github.com/pressly/goose/v3"
+)
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+// migrate brings the file to this program's schema, each step in a transaction.
+func migrate(ctx context.Context, db *sql.DB, path string) error {
+	steps, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		return err
+	}
+	provider, err := goose.NewProvider(goose.DialectSQLite3, db, steps,
+		goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
+	if err != nil {
+		return fmt.Errorf("read the store's own migrations: %w", err)
+	}
+	have, want, err := provider.GetVersions(ctx)
+	if err != nil {
+		return fmt.Errorf("%s cannot be read as a store of fairwindow: %w", path, err)
+	}
+	if have > want {
+		return fmt.Errorf("%s was written by a newer fairwindow (its schema is %d, this program knows %d); run that one, or restore a backup",
+			path, have, want)
+	}
+	if _, err := provider.Up(ctx); err != nil {
+		return fmt.Errorf("bring %s from schema %d to %d: %w", path, have, want, err)
+	}
+	return nil
+}

@@ -1,0 +1,105 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fairwindow/config"
+	"fairwindow/config/file"
+)
+
+// Names in a yard's folder.
+const (
+	yardName  = "yard.yaml"
+	boatsName = "boats.yaml"
+)
+
+// yardPath lets people name the folder or the file.
+func yardPath(arg string) string {
+	if info, err := os.Stat(arg); err == nil && info.IsDir() {
+		return filepath.Join(arg, yardName)
+	}
+	return arg
+}
+
+// readYard reads and checks a yard file; its error lists every mistake.
+func readYard(arg string) (config.Yard, error) {
+	path := yardPath(arg)
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return config.Yard{}, usage("the yard file %s can't be read: %w; fairwindow init DIR writes a new one", path, plain(err))
+	}
+	y, mistakes := file.Yard(path, text)
+	if err := mistakes.Err(); err != nil {
+		return config.Yard{}, usageError{err}
+	}
+	return y.WithDefaults(), nil
+}
+
+// readBoats reads and checks a file of boats for a yard.
+func readBoats(y config.Yard, path string) ([]config.Boat, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, usage("the boats' file %s can't be read: %w", path, plain(err))
+	}
+	boats, mistakes := file.BoatsFor(y, path, text)
+	if err := mistakes.Err(); err != nil {
+		return nil, usageError{err}
+	}
+	return boats, nil
+}
+
+// plain is an error without the path, which its sentence names already.
+func plain(err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		return at.Err
+	}
+	return err
+}
+
+// stateFolder is where a yard's daemon keeps its store: --state, or a folder
+// of the yard's name under the user's state directory.
+func stateFolder(flag, yard string) (string, error) {
+	if flag != "" {
+		return flag, nil
+	}
+	base := os.Getenv("XDG_STATE_HOME")
+	if base == "" {
+		home, err := os.UserHomeDir()
+		if err != nil {
+			return "", usage("no home folder to keep the state in: name one with --state")
+		}
+		base = filepath.Join(home, ".local", "state")
+	}
+	return filepath.Join(base, "fairwindow", slug(yard)), nil
+}
+
+// slug is a name as a folder name.
+func slug(name string) string {
+	return strings.Trim(strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
+			return r
+		case r >= 'A' && r <= 'Z':
+			return r + 'a' - 'A'
+		}
+		return '-'
+	}, name), "-")
+}
+
+func printJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return fmt.Errorf("the answer can't be written as JSON: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,115 @@
+package bus
+
+import (
+	"context"
+	"net"
+	"strings"
+	"testing"
+	"time"
+
+	mqtt "github.com/eclipse/paho.mqtt.golang"
+)
+
+// within bounds a whole test: nothing here takes that long unless it hangs.
+func within(t *testing.T) context.Context {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	t.Cleanup(cancel)
+	return ctx
+}
+
+func open(t *testing.T, ctx context.Context, o Options) *Bus {
+	t.Helper()
+	b, err := Open(ctx, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := b.Close(ctx); err != nil {
+			t.Error(err)
+		}
+	})
+	return b
+}
+
+// device connects a real MQTT client.
+func device(t *testing.T, addr, user, password string) mqtt.Client {
+	t.Helper()
+	c := mqtt.NewClient(mqtt.NewClientOptions().AddBroker("tcp://" + addr).SetClientID("device").
+		SetUsername(user).SetPassword(password).SetAutoReconnect(false).SetConnectRetry(false))
+	if err := done(t, c.Connect()); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Disconnect(0) })
+	return c
+}
+
+func done(t *testing.T, token mqtt.Token) error {
+	t.Helper()
+	if !token.WaitTimeout(10 * time.Second) {
+		t.Fatal("the MQTT server does not answer")
+	}
+	return token.Error()
+}
+
+// send publishes with QoS 1 and returns once the server has acknowledged.
+func send(t *testing.T, c mqtt.Client, topic, payload string) {
+	t.Helper()
+	if err := done(t, c.Publish(topic, 1, false, payload)); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func next[T any](t *testing.T, ctx context.Context, c <-chan T) T {
+	t.Helper()
+	select {
+	case v := <-c:
+		return v
+	case <-ctx.Done():
+		t.Fatal("nothing came")
+		panic("unreachable")
+	}
+}
+
+func TestPortInUseIsOneClearLine(t *testing.T) {
+	ctx := within(t)
+	held, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer held.Close()
+	addr := held.Addr().String()
+	for name, o := range map[string]Options{
+		"MQTT": {MQTTAddr: addr},
+		"NATS": {NATSAddr: addr},
+	} {
+		o.StoreDir = t.TempDir()
+		_, err := Open(ctx, o)
+		if err == nil {
+			t.Fatalf("%s: opened on a port in use", name)
+		}
+		for _, want := range []string{addr, "address already in use", "give another address"} {
+			if !strings.Contains(err.Error(), want) {
+				t.Errorf("%s: %q does not say %q", name, err, want)
+			}
+		}
+		if strings.Contains(err.Error(), "\n") {
+			t.Errorf("%s: several lines: %q", name, err)
+		}
+		o.MQTTAddr, o.NATSAddr = "", ""
+		open(t, ctx, o) // the folder was freed
+	}
+}
+
+func TestFolderInUse(t *testing.T) {
+	ctx := within(t)
+	o := Options{StoreDir: t.TempDir()}
+	b := open(t, ctx, o)
+	if _, err := Open(ctx, o); err == nil || !strings.Contains(err.Error(), "in use by another process") {
+		t.Errorf("second opening: %v", err)
+	}
+	if err := b.Close(ctx); err != nil {
+		t.Fatal(err)
+	}
+	open(t, ctx, o)
+}

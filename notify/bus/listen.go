@@ -1,0 +1,135 @@
+package bus
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"fairwindow/notify"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+// Filter says which notices to listen to. The zero Filter: all that come from now on.
+type Filter struct {
+	Boat      string      // empty: any, and what concerns no boat
+	Kind      notify.Kind // empty: any
+	FromStart bool        // also those stored before, oldest first
+	Ready     func()      // called, if set, when whatever is published from then on is sure to be heard
+}
+
+func (f Filter) subject() string {
+	boat, kind := "*", "*"
+	if f.Boat != "" {
+		boat = token(f.Boat)
+	}
+	if f.Kind != "" {
+		kind = token(string(f.Kind))
+	}
+	return noticeSubject + boat + "." + kind
+}
+
+// Message is one stored notice.
+type Message struct {
+	Notice   notify.Notice
+	Sentence string
+	Sequence uint64    // in the stream, rising
+	Stored   time.Time // by the server's clock
+	Err      error     // what arrived could not be read; only Sequence and Stored hold
+}
+
+// Listen connects to the server at url and hands fn every notice that the filter lets through,
+// one at a time, in the order stored, until ctx ends; it then returns nil.
+func Listen(ctx context.Context, url string, f Filter, fn func(Message)) error {
+	conn, err := nats.Connect(url, nats.Name("fairwindow listen"), nats.MaxReconnects(-1))
+	if err != nil {
+		return fmt.Errorf("bus: connect to %s: %w", redacted(url), err)
+	}
+	defer conn.Close()
+	js, err := jetstream.New(conn)
+	if err != nil {
+		return fmt.Errorf("bus: %w", err)
+	}
+	return listen(ctx, js, f, fn)
+}
+
+// Listen is the function Listen on this bus; it also ends, with nil, when the bus closes.
+func (b *Bus) Listen(ctx context.Context, f Filter, fn func(Message)) error {
+	ctx, leave, err := b.enter(ctx)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	return listen(ctx, b.js, f, fn)
+}
+
+func listen(ctx context.Context, js jetstream.JetStream, f Filter, fn func(Message)) error {
+	config := jetstream.OrderedConsumerConfig{FilterSubjects: []string{f.subject()}, DeliverPolicy: jetstream.DeliverNewPolicy}
+	if f.FromStart {
+		config.DeliverPolicy = jetstream.DeliverAllPolicy
+	}
+	consumer, err := js.OrderedConsumer(ctx, noticeStream, config)
+	if err != nil {
+		return ended(ctx, fmt.Errorf("bus: listen to %s: %w", noticeStream, err))
+	}
+	messages, err := consumer.Messages()
+	if err != nil {
+		return ended(ctx, fmt.Errorf("bus: listen to %s: %w", noticeStream, err))
+	}
+	defer messages.Stop()
+	if f.Ready != nil {
+		f.Ready()
+	}
+	for {
+		msg, err := messages.Next(jetstream.NextContext(ctx))
+		switch {
+		case ctx.Err() != nil:
+			return nil
+		case errors.Is(err, jetstream.ErrMsgIteratorClosed):
+			return fmt.Errorf("bus: listen to %s: %w", noticeStream, err)
+		case err != nil:
+			// A lost connection or heartbeat: the consumer is made anew behind the last one
+			// heard.
+			pause(ctx, retryAfter)
+			continue
+		}
+		fn(read(msg))
+	}
+}
+
+// ended turns an error into nil when it only says that ctx has ended.
+func ended(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return nil
+	}
+	return err
+}
+
+func read(msg jetstream.Msg) Message {
+	var m Message
+	if meta, err := msg.Metadata(); err == nil {
+		m.Sequence, m.Stored = meta.Sequence.Stream, meta.Timestamp
+	}
+	p, err := decode(msg.Data())
+	if err != nil {
+		m.Err = fmt.Errorf("bus: notice %d on %s: %w", m.Sequence, msg.Subject(), err)
+		return m
+	}
+	m.Notice, m.Sentence = p.Notice, p.Sentence
+	return m
+}
+
+// decode reads a notice as it travels; one without an id is none.
+func decode(data []byte) (payload, error) {
+	var p payload
+	if err := json.Unmarshal(data, &p); err != nil {
+		return payload{}, err
+	}
+	if p.Notice.ID == "" {
+		return payload{}, errors.New("it has no notice.id")
+	}
+	return p, nil
+}

@@ -1,0 +1,26 @@
+package bus
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"syscall"
+)
+
+// lock takes the store folder for this process, since the server itself would let two work in one
+// folder. The kernel drops it when the process ends, however it ends.
+func lock(dir string) (unlock func() error, err error) {
+	if err := os.MkdirAll(dir, 0o750); err != nil {
+		return nil, fmt.Errorf("bus: store folder: %w", err)
+	}
+	path := filepath.Join(dir, "lock")
+	file, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o640)
+	if err != nil {
+		return nil, fmt.Errorf("bus: store folder: %w", err)
+	}
+	if err := syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
+		file.Close()
+		return nil, fmt.Errorf("bus: store folder %s is in use by another process: stop it or give another folder", dir)
+	}
+	return file.Close, nil
+}

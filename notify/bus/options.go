@@ -1,0 +1,125 @@
+package bus
+
+import (
+	"errors"
+	"fmt"
+	"net"
+	"net/url"
+	"strconv"
+	"time"
+
+	"github.com/sirupsen/logrus"
+)
+
+// Options say which server to use and what it may hold. The zero value of a field takes its
+// default; StoreDir or External must be given.
+type Options struct {
+	StoreDir   string // of the built-in server; locked while open
+	ServerName string // default fairwindow
+
+	External    string // URL of a server run by others; empty: the built-in one
+	Credentials string // credentials file for External; empty: none
+
+	MQTTAddr     string // where devices connect, host:port; empty: no port; port 0: any free one
+	MQTTUser     string // what devices must give; empty: they give nothing
+	MQTTPassword string
+	NATSAddr     string // loopback host:port for listeners and other programs here; empty: no port
+
+	Log       *logrus.Entry // default: discarded
+	Retention Retention
+}
+
+// Retention bounds what is kept.
+type Retention struct {
+	NoticeAge   time.Duration // default 30 days, at least 24 h, the window for repeats
+	NoticeBytes int64         // default 64 MiB
+	StoreBytes  int64         // all streams on disk; default 2 GiB
+	MemoryBytes int64         // all streams in memory; default 64 MiB
+}
+
+// repeats is how long an id is remembered.
+const repeats = 24 * time.Hour
+
+// checked returns o with its defaults filled in, or every mistake in it.
+func (o Options) checked() (Options, error) {
+	var wrong []error
+	bad := func(format string, args ...any) { wrong = append(wrong, fmt.Errorf("bus: "+format, args...)) }
+
+	switch {
+	case o.External == "" && o.StoreDir == "":
+		bad("StoreDir is empty: give a folder for the built-in server, or the URL of another in External")
+	case o.External != "" && (o.MQTTAddr != "" || o.NATSAddr != ""):
+		bad("MQTTAddr and NATSAddr are ports of the built-in server: leave them empty with External %q", redacted(o.External))
+	case o.External == "" && o.Credentials != "":
+		bad("Credentials %q go with External only", o.Credentials)
+	}
+	if _, _, err := hostPort(o.MQTTAddr); err != nil {
+		bad("MQTTAddr: %w", err)
+	}
+	if host, _, err := hostPort(o.NATSAddr); err != nil {
+		bad("NATSAddr: %w", err)
+	} else if o.NATSAddr != "" && !loopback(host) {
+		bad("NATSAddr %q is not on this machine: it asks for no password, so give a loopback address such as 127.0.0.1:4222", o.NATSAddr)
+	}
+	if (o.MQTTUser == "") != (o.MQTTPassword == "") {
+		bad("MQTTUser and MQTTPassword go together: give both or neither")
+	}
+	if len(o.MQTTPassword) > 72 {
+		bad("MQTTPassword has %d bytes: bcrypt takes 72 at most", len(o.MQTTPassword))
+	}
+
+	r := &o.Retention
+	r.NoticeAge = or(r.NoticeAge, 30*24*time.Hour)
+	r.NoticeBytes = or(r.NoticeBytes, 64<<20)
+	r.StoreBytes = or(r.StoreBytes, 2<<30)
+	r.MemoryBytes = or(r.MemoryBytes, 64<<20)
+	if r.NoticeAge < repeats {
+		bad("NoticeAge %v is too short: at least %v, the window for repeats", r.NoticeAge, repeats)
+	}
+	if r.NoticeBytes < 0 || r.MemoryBytes < 0 || r.StoreBytes < r.NoticeBytes {
+		bad("StoreBytes %d must hold NoticeBytes %d, and none may be negative", r.StoreBytes, r.NoticeBytes)
+	}
+	o.ServerName = or(o.ServerName, "fairwindow")
+	if o.Log == nil {
+		o.Log = silent()
+	}
+	return o, errors.Join(wrong...)
+}
+
+func or[T comparable](v, otherwise T) T {
+	var zero T
+	if v == zero {
+		return otherwise
+	}
+	return v
+}
+
+// hostPort splits addr; the port is 0 for any free one. An empty addr is none.
+func hostPort(addr string) (host string, port int, err error) {
+	if addr == "" {
+		return "", 0, nil
+	}
+	host, text, err := net.SplitHostPort(addr)
+	if err != nil {
+		return "", 0, fmt.Errorf("%q is no address: want host:port, such as 127.0.0.1:1883", addr)
+	}
+	port, err = strconv.Atoi(text)
+	if err != nil || port < 0 || port > 65535 {
+		return "", 0, fmt.Errorf("%q has no port: want a number from 0 to 65535", addr)
+	}
+	return host, port, nil
+}
+
+func loopback(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
+}
+
+// redacted hides the password of a URL.
+func redacted(raw string) string {
+	u, err := url.Parse(raw)
+	if err != nil {
+		return "(no URL)"
+	}
+	return u.Redacted()
+}

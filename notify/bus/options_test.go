@@ -1,0 +1,43 @@
+package bus
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+func TestOptionMistakes(t *testing.T) {
+	dir := "data"
+	for _, tt := range []struct {
+		name string
+		o    Options
+		want string // empty: none
+	}{
+		{"a folder is enough", Options{StoreDir: dir}, ""},
+		{"nothing", Options{}, "StoreDir is empty"},
+		{"external with a port of ours", Options{External: "nats://h", MQTTAddr: ":1883"}, "leave them empty with External"},
+		{"credentials of nothing", Options{StoreDir: dir, Credentials: "x.creds"}, `Credentials "x.creds"`},
+		{"no port", Options{StoreDir: dir, MQTTAddr: "localhost"}, `MQTTAddr: "localhost" is no address`},
+		{"no number", Options{StoreDir: dir, MQTTAddr: "localhost:mqtt"}, "want a number"},
+		{"too great a port", Options{StoreDir: dir, NATSAddr: "127.0.0.1:70000"}, "from 0 to 65535"},
+		{"open to the world", Options{StoreDir: dir, NATSAddr: ":4222"}, "not on this machine"},
+		{"loopback v6", Options{StoreDir: dir, NATSAddr: "[::1]:4222"}, ""},
+		{"half a login", Options{StoreDir: dir, MQTTUser: "sensors"}, "give both or neither"},
+		{"a password too long to check", Options{StoreDir: dir, MQTTUser: "s", MQTTPassword: strings.Repeat("x", 73)}, "72 at most"},
+		{"forgets before repeats end", Options{StoreDir: dir, Retention: Retention{NoticeAge: time.Hour}}, "NoticeAge 1h0m0s is too short"},
+		{"more notices than room", Options{StoreDir: dir, Retention: Retention{StoreBytes: 1}}, "must hold NoticeBytes"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := tt.o.checked()
+			switch {
+			case tt.want == "" && err != nil:
+				t.Errorf("refused: %v", err)
+			case tt.want != "" && (err == nil || !strings.Contains(err.Error(), tt.want)):
+				t.Errorf("got %v, want %q", err, tt.want)
+			}
+		})
+	}
+	if _, err := (Options{MQTTUser: "x", MQTTAddr: "y"}).checked(); strings.Count(err.Error(), "\n") != 2 {
+		t.Errorf("three mistakes, told as %q", err)
+	}
+}

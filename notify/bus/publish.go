@@ -1,0 +1,92 @@
+package bus
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"fairwindow/notify"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+const (
+	noticeStream  = "NOTICES"
+	noticeSubject = "fairwindow.notice."
+)
+
+// payload is a notice as it travels.
+type payload struct {
+	Notice   notify.Notice `json:"notice"`
+	Sentence string        `json:"sentence"`
+}
+
+// openNotices makes the stream of notices. On an external server one that exists is left as its
+// owner set it.
+func (b *Bus) openNotices(ctx context.Context, r Retention) error {
+	config := jetstream.StreamConfig{
+		Name:        noticeStream,
+		Description: "what people were told",
+		Subjects:    []string{noticeSubject + ">"},
+		Storage:     jetstream.FileStorage,
+		Discard:     jetstream.DiscardOld,
+		MaxAge:      r.NoticeAge,
+		MaxBytes:    r.NoticeBytes,
+		Duplicates:  repeats,
+	}
+	var err error
+	if b.server != nil {
+		_, err = b.js.CreateOrUpdateStream(ctx, config)
+	} else if _, err = b.js.Stream(ctx, noticeStream); errors.Is(err, jetstream.ErrStreamNotFound) {
+		_, err = b.js.CreateStream(ctx, config)
+	}
+	if err != nil {
+		return fmt.Errorf("bus: stream %s: %w", noticeStream, err)
+	}
+	return nil
+}
+
+// Publish stores a notice with its sentence and returns when it is on disk. The same id and
+// revision within 24 hours is stored once. On an error publish again: the notice may or may not
+// have been stored.
+func (b *Bus) Publish(ctx context.Context, n notify.Notice, sentence string) error {
+	if n.ID == "" {
+		return errors.New("bus: a notice without an id cannot be published once: make it with notify.ID")
+	}
+	data, err := json.Marshal(payload{n, sentence})
+	if err != nil {
+		return fmt.Errorf("bus: notice %s: %w", n.ID, err)
+	}
+	msg := &nats.Msg{Subject: subject(n.Boat, n.Kind), Data: data}
+	if _, err := b.js.PublishMsg(ctx, msg, jetstream.WithMsgID(n.ID+"."+strconv.Itoa(n.Revision))); err != nil {
+		return fmt.Errorf("bus: publish notice %s: %w", n.ID, err)
+	}
+	return nil
+}
+
+// subject is where a notice is published; what concerns no boat goes under yard.
+func subject(boat string, kind notify.Kind) string {
+	if boat == "" {
+		boat = "yard"
+	}
+	return noticeSubject + token(boat) + "." + token(string(kind))
+}
+
+// token makes s one token of a subject: letters and digits stay, anything else is an underscore.
+// Two boats may share one; the notice itself tells them apart.
+func token(s string) string {
+	if s == "" {
+		return "_"
+	}
+	return strings.Map(func(r rune) rune {
+		if r != unicode.ReplacementChar && (unicode.IsLetter(r) || unicode.IsDigit(r) || r == '-') {
+			return r
+		}
+		return '_'
+	}, s)
+}

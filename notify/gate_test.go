@@ -1,0 +1,119 @@
+package notify
+
+import (
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+)
+
+func TestGate(t *testing.T) {
+	start := time.Date(2026, 5, 12, 8, 0, 0, 0, time.UTC)
+	type step struct {
+		minute      int
+		open, spare bool
+		want        Change
+	}
+	for _, tt := range []struct {
+		name  string
+		steps []step
+	}{
+		{"the first opening needs no hold", []step{{0, false, false, Same}, {1, true, false, Opened}}},
+		{"closes at once, reopens after 15 min with spare", []step{
+			{0, true, true, Opened}, {1, false, false, Closed}, {2, true, true, Same}, {16, true, true, Same}, {17, true, true, Opened}}},
+		{"kept without spare does not reopen", []step{
+			{0, true, true, Opened}, {1, false, false, Closed}, {2, true, false, Same}, {60, true, false, Same}}},
+		{"losing the spare starts the hold anew", []step{
+			{0, true, true, Opened}, {1, false, false, Closed}, {2, true, true, Same}, {10, true, false, Same},
+			{11, true, true, Same}, {25, true, true, Same}, {26, true, true, Opened}}},
+		{"open needs no spare to stay open", []step{{0, true, true, Opened}, {30, true, false, Same}}},
+		{"a clock set back starts the hold anew", []step{
+			{0, true, true, Opened}, {10, false, false, Closed}, {20, true, true, Same}, {5, true, true, Same}, {19, true, true, Same}, {20, true, true, Opened}}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			var g Gate
+			for i, s := range tt.steps {
+				var got Change
+				g, got = g.Step(start.Add(time.Duration(s.minute)*time.Minute), s.open, s.spare)
+				if got != s.want {
+					t.Fatalf("step %d at minute %d: %s, want %s", i, s.minute, got, s.want)
+				}
+			}
+		})
+	}
+}
+
+// A gate closes in the very step that says no, and never reopens within 15 min of closing or
+// without the spare held throughout.
+func TestGateNeverFlaps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var g Gate
+		now := time.Date(2026, 5, 12, 8, 0, 0, 0, time.UTC)
+		var closed, spoiled time.Time // last closing, last step without open and spare
+		for range rapid.IntRange(1, 200).Draw(t, "steps") {
+			now = now.Add(time.Duration(rapid.IntRange(1, 600).Draw(t, "seconds")) * time.Second)
+			open := rapid.IntRange(0, 9).Draw(t, "open") > 0
+			spare := open && rapid.IntRange(0, 9).Draw(t, "spare") > 0
+			if !spare {
+				spoiled = now
+			}
+			was := g
+			var change Change
+			g, change = g.Step(now, open, spare)
+			switch {
+			case !open && g.Open:
+				t.Fatal("open though a limit is broken")
+			case was.Open && !open && change != Closed:
+				t.Fatalf("did not close in its step: %s", change)
+			case was.Open && open && !g.Open:
+				t.Fatal("closed with every limit kept")
+			case change == Opened && !closed.IsZero() && (now.Sub(closed) < ReopenHold || now.Sub(spoiled) < ReopenHold):
+				t.Fatalf("reopened %v after closing, %v after the spare was lost", now.Sub(closed), now.Sub(spoiled))
+			case (g.Open != was.Open) != (change != Same):
+				t.Fatalf("%+v to %+v was called %s", was, g, change)
+			}
+			if change == Closed {
+				closed = now
+			}
+		}
+	})
+}
+
+func TestSpare(t *testing.T) {
+	for _, tt := range []struct {
+		margin float64
+		unit   string
+		want   bool
+	}{
+		{0.5, "C", true}, {0.49, "C", false}, {0.5, "K", true},
+		{0.9, "F", true}, {0.89, "F", false},
+		{2, "%", true}, {1.9, "%", false},
+		{0, "m/s", true}, {-0.1, "m/s", false},
+	} {
+		if got := Spare(tt.margin, tt.unit); got != tt.want {
+			t.Errorf("Spare(%g, %q) = %v", tt.margin, tt.unit, got)
+		}
+	}
+}
+
+func TestKinds(t *testing.T) {
+	if len(Kinds()) != 19 {
+		t.Fatalf("%d kinds, the design lists 19", len(Kinds()))
+	}
+	for _, k := range Kinds() {
+		if !k.Known() {
+			t.Errorf("%s has no name", k)
+		}
+	}
+	if Kind("made_up").Known() {
+		t.Error("a made-up kind is known")
+	}
+	for _, k := range []Kind{WetCoatAtRisk, WindowClosing} {
+		if !k.Urgent() {
+			t.Errorf("%s must go out at once", k)
+		}
+	}
+	if StageMoved.Urgent() {
+		t.Error("moved waits for the scheduler's release")
+	}
+}

@@ -1,0 +1,96 @@
+package notify
+
+// Kind names what a notice is about.
+type Kind string
+
+// Every kind of notice there is.
+const (
+	WindowOpens      Kind = "window_opens"
+	WindowClosing    Kind = "window_closing"
+	WindowClosed     Kind = "window_closed"
+	WindowLapsed     Kind = "window_lapsed" // it ended and nobody started
+	WindowShortened  Kind = "window_shortened"
+	WetCoatAtRisk    Kind = "wet_coat_at_risk"
+	ReadyToSand      Kind = "ready_to_sand"
+	RecoatOpens      Kind = "recoat_opens"
+	RecoatLastCall   Kind = "recoat_last_call"
+	RecoatLapsed     Kind = "recoat_lapsed"
+	WeekendCloses    Kind = "weekend_closes" // a recoat window will end while nobody is on shift
+	StageMoved       Kind = "stage_moved"
+	StagePutOff      Kind = "stage_put_off"
+	StageUnconfirmed Kind = "stage_unconfirmed" // its planned start passed unreported
+	PotLifeOver      Kind = "pot_life_over"
+	MeasureNow       Kind = "measure_now"
+	SourceSilent     Kind = "source_silent"
+	ForecastOld      Kind = "forecast_old"
+	BoothStopped     Kind = "booth_stopped"
+)
+
+// trait is what the rules need to know of a kind.
+type trait struct {
+	name   string // as a person says it
+	urgent bool
+	offer  bool // speaks of something still to be used before Until; worthless after it
+	source bool // about a source of data rather than about a boat
+}
+
+func (k Kind) trait() trait {
+	switch k {
+	case WindowOpens:
+		return trait{name: "window opens", offer: true}
+	case WindowClosing:
+		return trait{name: "window closing", urgent: true, offer: true}
+	case WindowClosed:
+		return trait{name: "window closed", urgent: true}
+	case WindowLapsed:
+		return trait{name: "window lapsed"}
+	case WindowShortened:
+		return trait{name: "window shortened", urgent: true, offer: true}
+	case WetCoatAtRisk:
+		return trait{name: "wet coat at risk", urgent: true, offer: true}
+	case ReadyToSand:
+		return trait{name: "ready to sand", offer: true}
+	case RecoatOpens:
+		return trait{name: "recoat opens", offer: true}
+	case RecoatLastCall:
+		return trait{name: "recoat last call", urgent: true, offer: true}
+	case RecoatLapsed:
+		return trait{name: "recoat lapsed"}
+	case WeekendCloses:
+		return trait{name: "weekend will close the window", offer: true}
+	case StageMoved:
+		return trait{name: "stage moved"}
+	case StagePutOff:
+		return trait{name: "stage put off"}
+	case StageUnconfirmed:
+		return trait{name: "start not reported"}
+	case PotLifeOver:
+		return trait{name: "pot life over", urgent: true}
+	case MeasureNow:
+		return trait{name: "measure now"}
+	case SourceSilent:
+		return trait{name: "source silent", source: true}
+	case ForecastOld:
+		return trait{name: "forecast old", source: true}
+	case BoothStopped:
+		return trait{name: "booth stopped", urgent: true}
+	}
+	return trait{}
+}
+
+// Kinds lists every kind, in the order in which a coat meets them.
+func Kinds() []Kind {
+	return []Kind{
+		WindowOpens, WindowClosing, WindowClosed, WindowLapsed, WindowShortened, WetCoatAtRisk, ReadyToSand,
+		RecoatOpens, RecoatLastCall, RecoatLapsed, WeekendCloses, StageMoved, StagePutOff, StageUnconfirmed,
+		PotLifeOver, MeasureNow, SourceSilent, ForecastOld, BoothStopped,
+	}
+}
+
+// Known reports whether k is one of Kinds.
+func (k Kind) Known() bool { return k.trait().name != "" }
+
+// Urgent reports whether notices of this kind go out at once, whatever the hour and whatever the
+// scheduler has yet to release: paint is wet, a pot is turning, a booth has stopped, or a window
+// is ending.
+func (k Kind) Urgent() bool { return k.trait().urgent }

@@ -1,0 +1,53 @@
+package planner
+
+import (
+	"fairwindow/config"
+)
+
+// agrees reports whether the boat's stages that are placed already still hold
+// when those of l are put in. Only a coat in a booth changes another area's air.
+func (s *schedule) agrees(i int, l *layout) bool {
+	if l.place < 0 || s.places[l.place].Kind != config.Booth || len(coatsOf(l.at)) == 0 {
+		return true
+	}
+	for _, p := range s.boats[i].placed {
+		if p.job.area != l.area {
+			return s.holds(s.boats[i].placed, l.way())
+		}
+	}
+	return true
+}
+
+// holds reports whether stages keep to their cures and windows along a way. What
+// runs already cannot be helped.
+func (s *schedule) holds(all []*placed, w way) bool {
+	for _, p := range all {
+		if p.running {
+			continue
+		}
+		if p.film != nil {
+			if !p.job.unlimited() && p.start < s.out.opens(p.film, p.job.stage.Needs(), w) {
+				return false
+			}
+			if p.coating && p.start >= s.out.closes(p.film, w) {
+				return false
+			}
+			if until := p.job.stage.Until; until != "" && !p.job.worked() && p.end < s.out.opens(p.film, until, w) {
+				return false
+			}
+		}
+		if p.coating && p.place >= 0 {
+			o := s.coating(p.job, p.place, w, p.start)
+			if !o.ok || o.protect > p.protect || o.dustFree > p.dustFree {
+				return false
+			}
+		} else if p.place >= 0 && p.job.worked() {
+			for _, part := range p.parts {
+				if !s.works(p.job, p.place, w, part.From, part.To).ok {
+					return false
+				}
+			}
+		}
+	}
+	return true
+}

@@ -1,0 +1,426 @@
+package planner
+
+import (
+	"fairwindow/config"
+	"fairwindow/planner/engine"
+)
+
+// trial is a block laid out whole in one place, not yet booked.
+type trial struct {
+	layout
+	stays []stay
+	hold  engine.Slot // the boat may not be moved before
+	moved bool
+	jobs  int // of the area's own, without repairs
+	score float64
+}
+
+// moveCost is what a move counts when two places are compared, in slots of
+// delay. Common practice, no source: each lift costs money and time.
+const moveCost = 4 * float64(perHour)
+
+// place lays the next block of an area out where it ends soonest and books it.
+// What cannot be laid out whole is laid out as far as it goes.
+func (s *schedule) place(a int) bool {
+	ar, i := s.areas[a], s.model.areas[a].boat
+	jobs := s.block(a)
+	s.unwait(i)
+	best, failed := s.bestTrial(i, a, jobs)
+	if best == nil && len(failed.at) > 0 {
+		best, _ = s.bestTrial(i, a, jobs[:min(len(failed.at), len(jobs)-1)])
+	}
+	if best == nil {
+		s.rewait(i)
+		s.miss(a, failed)
+		return false
+	}
+	s.book(i, a, best)
+	if best.jobs < len(jobs) {
+		s.miss(a, failed)
+		return false
+	}
+	return ar.next < len(s.model.areas[a].jobs)
+}
+
+func (s *schedule) miss(a int, failed *layout) {
+	ar := s.areas[a]
+	ar.stuck = true
+	all := s.model.areas[a].jobs
+	if ar.next >= len(all) {
+		return
+	}
+	j := all[ar.next]
+	if n := len(failed.at); n < len(failed.jobs) && failed.jobs[n].repair {
+		j = failed.jobs[n]
+	}
+	s.missed = append(s.missed, missed{job: j, place: failed.place, ready: max(s.now, min(s.ready(a), s.grid.Slots)), why: failed.why})
+	first := s.missed[len(s.missed)-1].job
+	for _, later := range all[ar.next:] {
+		if later != first {
+			s.missed = append(s.missed, missed{job: later, place: failed.place, ready: s.grid.Slots, why: refusal{cause: EarlierMoved, next: never, note: first.key.Stage + " has no start"}})
+		}
+	}
+}
+
+// block is the area's next jobs that are done in one place.
+func (s *schedule) block(a int) []*job {
+	jobs := s.model.areas[a].jobs[s.areas[a].next:]
+	n := 1
+	for n < len(jobs) && jobs[n].stage.Block != "" && jobs[n].stage.Block == jobs[0].stage.Block {
+		n++
+	}
+	return jobs[:n]
+}
+
+// ready is when the area's next stage could begin, as far as time alone goes.
+func (s *schedule) ready(a int) engine.Slot {
+	ar := s.areas[a]
+	j := s.model.areas[a].jobs[ar.next]
+	ready := max(s.now, ar.ended, s.model.boats[s.model.areas[a].boat].arrives)
+	if after := s.model.areas[a].after; after >= 0 {
+		ready = max(ready, s.areas[after].ended)
+	}
+	if !j.unlimited() {
+		ready = max(ready, s.out.opens(ar.film, j.stage.Needs(), s.boats[s.model.areas[a].boat].way))
+	}
+	return ready
+}
+
+func (s *schedule) bestTrial(i, a int, jobs []*job) (*trial, *layout) {
+	st := s.boats[i]
+	failed := &layout{s: s, place: -1, why: refusal{cause: PlaceTaken, next: never, note: "no place of a kind it may be done in holds the boat"}}
+	var best *trial
+	take := func(t *trial) {
+		if t == nil {
+			return
+		}
+		if t.why.refused() {
+			if failed.place < 0 || len(t.at) > len(failed.at) {
+				failed = &t.layout
+			}
+			return
+		}
+		if best == nil || t.score < best.score {
+			best = t
+		}
+	}
+	here := -1
+	if st.refuge > 0 {
+		here = st.stays[st.refuge-1].place
+	}
+	if s.stays(a, jobs, here) {
+		take(s.stayOn(i, a, jobs, here))
+		return best, failed
+	}
+	told, hasTold := s.told[jobs[0].key]
+	for p := range s.places {
+		if !s.takes(p, i, jobs) {
+			continue
+		}
+		if hasTold && s.keeps(jobs[0], s.now) && told.Place != s.places[p].Name {
+			continue
+		}
+		if p == here {
+			take(s.stayOn(i, a, jobs, p))
+		} else {
+			take(s.moveIn(i, a, jobs, p))
+		}
+	}
+	if best == nil && here >= 0 && s.takes(here, i, jobs) {
+		take(s.moveIn(i, a, jobs, here))
+	}
+	return best, failed
+}
+
+// stays reports whether a block must be done where the boat is: what is underway
+// there, and what may be done anywhere.
+func (s *schedule) stays(a int, jobs []*job, here int) bool {
+	anywhere := true
+	for _, j := range jobs {
+		anywhere = anywhere && j.anywhere()
+	}
+	if anywhere || here < 0 {
+		return anywhere
+	}
+	if jobs[0].at.Running {
+		return true
+	}
+	under := s.model.areas[a].underway
+	return under != "" && under == jobs[0].stage.Block && s.areas[a].next == 0 && s.takes(here, s.model.areas[a].boat, jobs)
+}
+
+func (s *schedule) takes(p, i int, jobs []*job) bool {
+	for _, j := range jobs {
+		if !j.allows(s.places[p].Kind) {
+			return false
+		}
+	}
+	return s.places[p].Fits(s.model.boats[i].Boat)
+}
+
+// stayOn lays a block out where the boat stands already.
+func (s *schedule) stayOn(i, a int, jobs []*job, here int) *trial {
+	st := s.boats[i]
+	if here < 0 {
+		return s.laid(i, a, jobs, here, s.model.boats[i].arrives, nil)
+	}
+	stays := append([]stay(nil), st.stays[:st.refuge]...)
+	last := &stays[len(stays)-1]
+	was := last.to
+	last.to = s.grid.Slots
+	t := s.laid(i, a, jobs, here, max(last.from+last.move, s.now), stays)
+	if t.why.refused() {
+		return t
+	}
+	if t.moved = false; t.anywhere() {
+		t.stays, t.hold = st.stays[:st.refuge], was
+		return t
+	}
+	last.to = max(was, t.hold)
+	if lack := s.rooms[here].Lack(was, last.to, 1); lack != engine.None {
+		t.why = refusal{cause: PlaceTaken, next: lack + 1, span: engine.Span{From: was, To: last.to}, crew: -1}
+		return t
+	}
+	if !s.sheltered(i, t, a) {
+		t.why = refusal{cause: PlaceTaken, next: never, note: "the boat would have nowhere to wait afterwards"}
+	}
+	return t
+}
+
+func (t *trial) anywhere() bool {
+	for _, j := range t.layout.jobs {
+		if !j.anywhere() {
+			return false
+		}
+	}
+	return true
+}
+
+// moveIn lays a block out in a place the boat is brought to, as soon as the
+// place is free for as long as the block needs it.
+func (s *schedule) moveIn(i, a int, jobs []*job, p int) *trial {
+	st, moves := s.boats[i], s.places[p].moves
+	var last *trial
+	from := max(st.held, s.model.boats[i].arrives, s.now)
+	for from < s.grid.Slots {
+		at, mover, next := s.enter(i, p, from, jobs[0], a)
+		if at == engine.None {
+			break
+		}
+		stays, ok := s.bridge(i, at)
+		if !ok {
+			from = at + 1
+			continue
+		}
+		stays = append(stays, stay{place: p, from: at, to: s.grid.Slots, move: moves, mover: mover})
+		t := s.laid(i, a, jobs, p, at+moves, stays)
+		t.moved, last = true, t
+		if t.why.refused() {
+			if next > at && t.why.cause == PlaceTaken {
+				from = next
+				continue
+			}
+			return t
+		}
+		t.stays[len(t.stays)-1].to = t.hold
+		if lack := s.rooms[p].Lack(at, t.hold, 1); lack != engine.None {
+			t.why = refusal{cause: PlaceTaken, next: lack + 1, span: engine.Span{From: at, To: t.hold}, crew: -1}
+			from = lack + 1
+			continue
+		}
+		if s.sheltered(i, t, a) {
+			return t
+		}
+		t.why = refusal{cause: PlaceTaken, next: never, note: "the boat would have nowhere to wait afterwards"}
+		lack := s.rooms[p].Lack(t.hold, s.grid.Slots, 1)
+		if lack == engine.None {
+			return t
+		}
+		from = lack + 1
+	}
+	if last == nil {
+		last = &trial{layout: layout{s: s, boat: i, area: a, place: p, jobs: jobs, why: refusal{cause: PlaceTaken, next: never, span: engine.Span{From: from, To: s.grid.Slots}, crew: -1}}}
+	}
+	if !last.why.refused() {
+		last.why = refusal{cause: PlaceTaken, next: never}
+	}
+	return last
+}
+
+// enter is when a boat is fetched for its next block: not before from, with the
+// place free and a crew to move it, and, unless the hull must soak for a coat
+// that comes first, no earlier than its first stage needs.
+func (s *schedule) enter(i, p int, from engine.Slot, first *job, a int) (at engine.Slot, mover int, next engine.Slot) {
+	moves := s.places[p].moves
+	free := func(t engine.Slot) (engine.Slot, int) {
+		for t < s.grid.Slots {
+			at, mover := s.lift(t, moves)
+			if at == engine.None {
+				return engine.None, -1
+			}
+			shut := max(s.rooms[p].Lack(at, at+moves+1, 1), s.places[p].open.Lack(at, at+moves, 1))
+			if shut == engine.None {
+				return at, mover
+			}
+			t = max(shut, at) + 1
+		}
+		return engine.None, -1
+	}
+	at, mover = free(from)
+	if at == engine.None {
+		return at, mover, never
+	}
+	need := s.ready(a)
+	if first.coats() {
+		need -= 4 * s.grid.Steps(s.places[p].HullLag())
+	} else {
+		probe := &site{boat: i, area: a, place: p, way: s.out.then(s.boats[i].way, at, p, idle), film: s.areas[a].film, entry: at + moves}
+		if start, _ := s.earliest(probe, first, max(need, at+moves)); start != nil {
+			need = start.start
+		}
+	}
+	// The latest move that is in time keeps the place free for others.
+	for back := need - moves; back > at; back-- {
+		if late, who := free(back); late == back {
+			return late, who, at + 1
+		}
+		if need-moves-back > dayLong {
+			break
+		}
+	}
+	return at, mover, at + 1
+}
+
+// laid lays the stages out both ways, if a greatest wait breaks: its forerunner
+// later, or a repair; and keeps what costs less.
+func (s *schedule) laid(i, a int, jobs []*job, p int, entry engine.Slot, stays []stay) *trial {
+	one := func(push bool) *trial {
+		t := &trial{jobs: len(jobs), stays: append([]stay(nil), stays...)}
+		t.layout = layout{s: s, boat: i, area: a, place: p, entry: entry, stays: t.stays, push: push, jobs: append([]*job(nil), jobs...)}
+		if t.run() {
+			t.finish()
+		}
+		return t
+	}
+	t := one(true)
+	if t.lapsed {
+		if other := one(false); !other.why.refused() && (t.why.refused() || other.score < t.score) {
+			t = other
+		}
+	}
+	if !t.why.refused() && !s.agrees(i, &t.layout) {
+		// A stage of another area would be spoilt: begin when the boat's work is over.
+		for _, done := range s.boats[i].placed {
+			entry = max(entry, done.end, done.protect)
+		}
+		if entry > t.entry {
+			return s.laid(i, a, jobs, p, entry, stays)
+		}
+		t.why = refusal{cause: Dust, next: never, note: "another area of the boat would be spoilt"}
+	}
+	return t
+}
+
+// finish works out when the boat may leave, and what the block counts when
+// places are compared: its end, its moves, its repairs, and the booth held.
+func (t *trial) finish() {
+	s, w := t.s, t.way()
+	t.hold = t.at[len(t.at)-1].end
+	if f := t.films[len(t.films)-1]; f != nil {
+		t.hold = max(t.hold, s.out.opens(f, "movable", w))
+	}
+	for _, p := range t.at {
+		t.hold = max(t.hold, p.protect)
+	}
+	t.hold = max(min(t.hold, s.grid.Slots), s.boats[t.boat].held)
+	t.score = float64(t.hold)
+	for _, p := range t.at {
+		if p.job.repair {
+			t.score += s.repairCost(p) / step.Minutes() / max(s.yard.Weights.Lateness, 0.1)
+		}
+	}
+	if n := len(t.stays); n > 0 {
+		if s.places[t.place].Kind == config.Booth {
+			t.score += s.yard.Weights.Holding * float64(t.hold-t.stays[n-1].from) / max(s.yard.Weights.Lateness, 0.1)
+		}
+		if t.stays[n-1].from > 0 && n > s.boats[t.boat].refuge {
+			t.score += moveCost
+		}
+	}
+}
+
+// sheltered reports whether the boat has somewhere to be after the block until
+// its next, or its launch, without booking it.
+func (s *schedule) sheltered(i int, t *trial, a int) bool {
+	if t.hold >= s.grid.Slots {
+		return true
+	}
+	st := s.boats[i]
+	kept := *st
+	s.occupy(t.stays[st.refuge:], 1)
+	st.stays = t.stays
+	ok := s.shelter(i, s.leaves(i, t, a), true)
+	if ok {
+		s.occupy(st.stays[len(t.stays):], -1)
+	}
+	s.occupy(t.stays[kept.refuge:], -1)
+	*st = kept
+	return ok
+}
+
+// leaves is when the boat is launched if this block is its last, else never.
+func (s *schedule) leaves(i int, t *trial, a int) engine.Slot {
+	for _, other := range s.model.boats[i].areas {
+		left := len(s.model.areas[other].jobs) - s.areas[other].next
+		if other == a {
+			left -= t.jobs
+		}
+		if left > 0 {
+			return never
+		}
+	}
+	films := map[int]*film{a: t.films[len(t.films)-1]}
+	return s.launchable(i, t.way(), films, t.hold)
+}
+
+// launchable is when every coat is fit for water.
+func (s *schedule) launchable(i int, w way, films map[int]*film, from engine.Slot) engine.Slot {
+	at := max(from, s.movable(i, w, films))
+	for _, a := range s.model.boats[i].areas {
+		f := s.areas[a].film
+		if other, ok := films[a]; ok {
+			f = other
+		}
+		if f != nil && f.card.instead("launch") != "" {
+			at = max(at, s.out.opens(f, "launch", w))
+		}
+	}
+	return at
+}
+
+// book takes the trial into the schedule.
+func (s *schedule) book(i, a int, t *trial) {
+	st, ar := s.boats[i], s.areas[a]
+	if t.anywhere() {
+		s.rewait(i)
+	} else {
+		s.occupy(st.stays[:st.refuge], -1)
+		st.stays, st.refuge, st.held = t.stays, len(t.stays), t.hold
+		s.occupy(st.stays, 1)
+	}
+	for n, p := range t.at {
+		p.entered = n == 0 && t.moved
+		st.placed = append(st.placed, p)
+		ar.done = append(ar.done, p)
+		s.take(p, 1)
+		ar.ended, ar.last = p.end, p.job.key
+	}
+	ar.next += t.jobs
+	ar.film = t.films[len(t.films)-1]
+	st.way = s.wayOf(i, st.stays, st.coats())
+	if t.anywhere() {
+		return
+	}
+	until := s.leaves(i, &trial{layout: layout{s: s, boat: i, films: []*film{ar.film}, stays: st.stays}}, a)
+	s.shelter(i, until, until >= never || s.places[st.stays[len(st.stays)-1].place].Kind == config.Booth)
+}

@@ -1,0 +1,247 @@
+package planner
+
+import (
+	"math"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+	"fairwindow/planner/engine"
+)
+
+// card is a coating with its cure worked out for every tenth of a degree.
+type card struct {
+	config.Card
+	rates   map[conditions.Milestone]*rates
+	protect []conditions.Rules // per place, once asked for
+}
+
+// The range of rates kept ready, °C, and how many a degree.
+const (
+	coldestRate = -20
+	warmestRate = 70
+	perDegree   = 10
+)
+
+// rates is one milestone's progress a slot by surface temperature.
+type rates struct {
+	table conditions.Table
+	at    [(warmestRate-coldestRate)*perDegree + 1]float64
+}
+
+func newCard(c config.Card) *card {
+	k := &card{Card: c, rates: map[conditions.Milestone]*rates{}}
+	for _, m := range cureOrder {
+		table := c.Cure.Of(m)
+		if len(table) == 0 {
+			continue
+		}
+		r := &rates{table: table}
+		for i := range r.at {
+			perHourly, _ := table.Rate(coldestRate + unit.Temperature(i)/perDegree)
+			r.at[i] = perHourly / float64(perHour)
+		}
+		k.rates[m] = r
+	}
+	return k
+}
+
+// slow is the progress in one slot towards an opening: none where the table is silent.
+func (r *rates) slow(t unit.Temperature) float64 {
+	x := (float64(t) - coldestRate) * perDegree
+	i := int(math.Floor(x))
+	if !(x >= 0) || i+1 >= len(r.at) {
+		return 0
+	}
+	a, b := r.at[i], r.at[i+1]
+	if a == 0 || b == 0 { // at an end of the table: no halfway
+		rate, _ := r.table.Rate(t)
+		return rate / float64(perHour)
+	}
+	return a + (b-a)*(x-float64(i))
+}
+
+// fast is the progress towards a closing, as conditions.Cure.Run counts it: at
+// the table's nearer end beyond it, at its fastest when the surface is unknown.
+func (r *rates) fast(t unit.Temperature) float64 {
+	first, last := r.table[0].At.SI, r.table[len(r.table)-1].At.SI
+	if unit.Known(t) {
+		if rate := r.slow(min(max(t, first), last)); rate > 0 {
+			return rate
+		}
+	}
+	var most float64
+	for _, p := range r.table {
+		if h := p.Takes.Std().Hours(); h > 0 {
+			most = max(most, 1/h/float64(perHour))
+		}
+	}
+	return most
+}
+
+// cureOrder is the milestones in the order in which a coat meets them.
+var cureOrder = [...]conditions.Milestone{
+	conditions.DustFree, conditions.TouchDry, conditions.Protected, conditions.Taped, conditions.Recoat,
+	conditions.Sandable, conditions.Movable, conditions.LastRecoat, conditions.Reactivate, conditions.Launch,
+}
+
+// instead is the milestone that stands for m where the card is silent: the next
+// later opening that it gives, else the last earlier one; empty if it gives none.
+func (c *card) instead(m conditions.Milestone) conditions.Milestone {
+	if m == "" || c.gives(m) {
+		return m
+	}
+	place, found := -1, conditions.Milestone("")
+	for i, o := range cureOrder {
+		if o == m {
+			place = i
+		}
+	}
+	if m == conditions.Launch {
+		place = len(cureOrder) // nothing else makes a coat fit for water
+	}
+	for i, o := range cureOrder {
+		if o == conditions.LastRecoat || o == conditions.Reactivate || !c.gives(o) {
+			continue
+		}
+		if i > place && o != conditions.Launch {
+			return o
+		}
+		if i < place {
+			found = o
+		}
+	}
+	return found
+}
+
+func (c *card) gives(m conditions.Milestone) bool {
+	return c.rates[m] != nil || len(c.Cure.Bands) > 0 && (m == conditions.Recoat || m == conditions.LastRecoat)
+}
+
+// film is the last coat on an area.
+type film struct {
+	card   *card
+	key    Key
+	coated engine.Slot // end of its last pass
+	clock  *conditions.Clock
+	sanded bool // since: no recoat window any more
+	// revived is a coat that was reactivated: its window ends where reactivating does.
+	revived bool
+	ageless bool // nobody knows when it was put on: open for all, lapsed for a recoat
+}
+
+// never is beyond every horizon.
+const never engine.Slot = 1 << 30
+
+// from is the slot the film's clock runs on from, and how far it is by then.
+func (f *film) from() (engine.Slot, func(conditions.Milestone) float64) {
+	if f.clock == nil {
+		return f.coated, func(conditions.Milestone) float64 { return 0 }
+	}
+	return 0, func(m conditions.Milestone) float64 {
+		if m == conditions.LastRecoat || m == conditions.Reactivate {
+			return f.clock.Fast[m]
+		}
+		return f.clock.Slow[m]
+	}
+}
+
+// whole allows for the rounding of many small parts of progress.
+const whole = 1 - 1e-6
+
+// opens is the first slot at which a milestone is reached along the way; never
+// if it is not within the grid. Without a film, or where the card gives no
+// milestone at all, it is the grid's start.
+func (o *outlook) opens(f *film, m conditions.Milestone, w way) engine.Slot {
+	if f == nil || f.ageless || m == "" {
+		return 0
+	}
+	if m = f.card.instead(m); m == "" {
+		return max(f.coated, 0)
+	}
+	if m == conditions.Recoat && len(f.card.Cure.Bands) > 0 {
+		opens, _ := o.band(f, w)
+		return opens
+	}
+	return o.reach(f, m, w, func(r *rates, cold, _ unit.Temperature) float64 { return r.slow(cold) })
+}
+
+// closes is the first slot at which the film may no longer be overcoated as it is.
+func (o *outlook) closes(f *film, w way) engine.Slot {
+	switch {
+	case f == nil || f.sanded:
+		return never
+	case f.ageless:
+		return 0
+	case f.revived:
+		return o.revivable(f, w)
+	case len(f.card.Cure.Bands) > 0:
+		_, closes := o.band(f, w)
+		return closes
+	case f.card.rates[conditions.LastRecoat] == nil:
+		return never
+	}
+	return o.reach(f, conditions.LastRecoat, w, func(r *rates, _, warm unit.Temperature) float64 { return r.fast(warm) })
+}
+
+// revivable is the first slot at which reactivating does no more; 0 where the
+// card allows none.
+func (o *outlook) revivable(f *film, w way) engine.Slot {
+	if f.ageless || f.card.rates[conditions.Reactivate] == nil {
+		return 0
+	}
+	return o.reach(f, conditions.Reactivate, w, func(r *rates, _, warm unit.Temperature) float64 { return r.fast(warm) })
+}
+
+func (o *outlook) reach(f *film, m conditions.Milestone, w way, rate func(*rates, unit.Temperature, unit.Temperature) float64) engine.Slot {
+	s, done := f.from()
+	sum, r := done(m), f.card.rates[m]
+	if s < 0 {
+		s = 0
+	}
+	for i := range w {
+		end := o.grid.Slots
+		if i+1 < len(w) {
+			end = w[i+1].from
+		}
+		for ; s < end; s++ {
+			if sum >= whole {
+				return s
+			}
+			cold, warm := o.on(&w[i], s)
+			sum += rate(r, cold, warm)
+		}
+	}
+	return never
+}
+
+// band is the recoat window by the rule of the hottest hour, along the way.
+func (o *outlook) band(f *film, w way) (opens, closes engine.Slot) {
+	cure := conditions.Cure{Bands: f.card.Cure.Bands}
+	s, _ := f.from()
+	s = max(s, 0)
+	clock := cure.Start(o.grid.Time(f.coated))
+	if f.clock != nil {
+		clock = *f.clock
+	}
+	opens, closes = never, never
+	for ; s < o.grid.Slots && (opens == never || closes == never); s++ {
+		if opens == never && cure.Reached(clock, conditions.Recoat) {
+			opens = s
+		}
+		if cure.Reached(clock, conditions.LastRecoat) {
+			closes = s
+			break
+		}
+		cold, warm := o.surface(w, s)
+		clock = cure.Run(clock, o.grid.Time(s+1), cold, warm)
+	}
+	return opens, closes
+}
+
+// clockOf is the film's clock for a coat that is on at the grid's start.
+func clockOf(cure conditions.Cure, coated, at time.Time) conditions.Clock {
+	nan := unit.NaN[unit.Temperature]()
+	return cure.Run(cure.Start(coated), at, nan, nan)
+}

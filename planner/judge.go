@@ -1,0 +1,225 @@
+package planner
+
+import (
+	"math"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+	"fairwindow/planner/engine"
+)
+
+// outcome is what the conditions say of one start.
+type outcome struct {
+	ok       bool
+	z        float64     // of the worst slot: errors persist for hours, so it is the span's
+	dustFree engine.Slot // of a coat
+	protect  engine.Slot // the end of a coat's protected time
+	// Where it failed, and by which rules.
+	at     engine.Slot
+	wet    bool // after the last drop, before protection
+	moment conditions.Moment
+	rules  conditions.Rules
+}
+
+// dry is the rule that water may not stand on what is worked at.
+var dry = conditions.Rules{{Of: conditions.OfMargin, Least: true, At: 0, Written: "0 K", Owner: "a dry surface"}}
+
+func (m *model) rulesOf(j *job, place int) conditions.Rules {
+	if j.rules == nil {
+		j.rules = make([]conditions.Rules, len(m.places))
+		for i := range m.places {
+			j.rules[i] = m.yard.Rules(j.stage, m.places[i].Place)
+		}
+	}
+	return j.rules[place]
+}
+
+func (m *model) protectRules(c *card, place int) conditions.Rules {
+	if c.protect == nil {
+		c.protect = make([]conditions.Rules, len(m.places))
+		for i := range m.places {
+			c.protect[i] = m.yard.ProtectRules(c.Card, m.places[i].Place)
+		}
+	}
+	return c.protect[place]
+}
+
+// enough is the least z of a slot: that of a firm stage within the forecast, of
+// a pencilled one beyond.
+func (m *model) enough(s conditions.Sureness) float64 {
+	if s == conditions.Pencilled {
+		return m.pencil
+	}
+	return m.firm
+}
+
+// there is the moment in a leg's air with the hull in it.
+func (o *outlook) there(l *leg, s engine.Slot) conditions.Moment {
+	m := o.airs[l.air].tracks[l.mode].moment(s)
+	m.Coldest, m.Warmest = o.on(l, s)
+	return m
+}
+
+// coating judges a coat that starts at t: every slot of the spraying track from
+// the first drop to the last, and every slot of the curing track from then until
+// the coat is protected.
+func (m *model) coating(j *job, place int, w way, t engine.Slot) outcome {
+	out := outcome{z: math.Inf(1)}
+	end := t + j.slots
+	if end >= m.grid.Slots {
+		out.at = m.grid.Slots - 1
+		return out
+	}
+	rules := m.rulesOf(j, place)
+	wetLeg := m.out.enter(w, t, place, spraying)
+	for s := t; s < end; s++ {
+		if !m.slot(&out, &wetLeg, s, rules) {
+			return out
+		}
+	}
+	cureLeg := m.out.enter(way{wetLeg}, end, place, curing)
+	return m.curing(out, j.card, place, cureLeg, end)
+}
+
+// curing judges a coat from its last drop until it is protected.
+func (m *model) curing(out outcome, c *card, place int, l leg, end engine.Slot) outcome {
+	out.wet = true
+	out.protect, out.dustFree = end, end
+	rules := m.protectRules(c, place)
+	protect, dust := c.rates[c.instead(c.ProtectUntil)], c.rates[c.instead(conditions.DustFree)]
+	protected, settled := 0.0, 0.0
+	if protect == nil {
+		protected = 1
+	}
+	if dust == nil {
+		settled = 1
+	}
+	for s := end; protected < whole || settled < whole; s++ {
+		if s >= m.grid.Slots {
+			out.at = m.grid.Slots - 1
+			return out
+		}
+		cold, _ := m.out.on(&l, s)
+		if protected < whole {
+			if !m.slot(&out, &l, s, rules) {
+				return out
+			}
+			if protected += protect.slow(cold); protected >= whole {
+				out.protect = s + 1
+			}
+		}
+		if settled < whole {
+			if settled += dust.slow(cold); settled >= whole {
+				out.dustFree = s + 1
+			}
+		}
+	}
+	out.ok = true
+	return out
+}
+
+// slot judges one slot into the outcome; false if it fails.
+func (m *model) slot(out *outcome, l *leg, s engine.Slot, rules conditions.Rules) bool {
+	if len(rules) == 0 {
+		return true
+	}
+	now := m.out.there(l, s)
+	z, _ := conditions.Score(&now, rules)
+	if z >= m.enough(now.Sure) {
+		out.z = min(out.z, z)
+		return true
+	}
+	out.at, out.moment, out.rules = s, now, rules
+	out.z = min(out.z, z)
+	return false
+}
+
+// works judges a stage that is no coat over [from, to): the last slot that
+// fails, in what is returned; ok if none does. Whatever the rules, nobody wipes,
+// sands or fairs a wet hull.
+func (m *model) works(j *job, place int, w way, from, to engine.Slot) outcome {
+	out := outcome{z: math.Inf(1)}
+	rules := m.rulesOf(j, place)
+	mustBeDry := j.stage.Kind == config.Wipe || j.stage.Dusty()
+	if len(rules) == 0 && !mustBeDry {
+		out.ok = true
+		return out
+	}
+	for i := len(w) - 1; i >= 0; i-- {
+		for s := to - 1; s >= max(from, w[i].from); s-- {
+			if mustBeDry && m.wet(&w[i], s) {
+				out.at, out.moment, out.rules, out.z = s, m.out.there(&w[i], s), dry, math.Inf(-1)
+				return out
+			}
+			if !m.slot(&out, &w[i], s, rules) {
+				return out
+			}
+		}
+		to = min(to, w[i].from)
+	}
+	out.ok = true
+	return out
+}
+
+// wet reports water on the coldest spot; what is not known is not wet.
+func (m *model) wet(l *leg, s engine.Slot) bool {
+	t := m.out.airs[l.air].tracks[l.mode]
+	h := int(s / perHour)
+	part := float64(s%perHour) / float64(perHour)
+	cold, _ := m.out.on(l, s)
+	return cold <= mid(t.hours[h].DewPoint, t.hours[h+1].DewPoint, part)
+}
+
+// runOn is the last start of the run of starts that the conditions allow from t
+// on, for a coat that is allowed at t and ends its protection after span slots.
+// It follows the spraying track under a hull as it is at t, and looks no further
+// than two days.
+func (m *model) runOn(j *job, place int, w way, t engine.Slot, protect engine.Slot) engine.Slot {
+	const ahead = 48 * perHour
+	last := min(t+ahead, m.grid.Slots-1-(protect-t))
+	scan := func(l leg, from, to engine.Slot, rules conditions.Rules) engine.Slot {
+		var out outcome
+		for s := from; s < to; s++ {
+			if !m.slot(&out, &l, s, rules) {
+				return s
+			}
+		}
+		return to
+	}
+	end := t + j.slots
+	spray := m.out.enter(w, t, place, spraying)
+	if fails := scan(spray, end, last+j.slots, m.rulesOf(j, place)); fails < last+j.slots {
+		last = min(last, fails-j.slots)
+	}
+	cure := m.out.enter(way{spray}, end, place, curing)
+	if fails := scan(cure, protect, last+protect-t, m.protectRules(j.card, place)); fails < last+protect-t {
+		last = min(last, fails-(protect-t))
+	}
+	return max(last, t)
+}
+
+// evidence is what is known of a failed outcome.
+func (o *outcome) evidence() Evidence {
+	e := Evidence{When: o.moment.At, Sure: o.moment.Sure}
+	if len(o.rules) == 0 {
+		e.Sure, e.Note = conditions.Unknown, "nothing is known beyond the horizon"
+		return e
+	}
+	v := conditions.Judge(o.moment, o.rules)
+	e.Sure, e.Note = v.Sure, v.Why
+	i := v.Binding
+	if _, b := conditions.Score(&o.moment, o.rules); i < 0 {
+		i = b
+	}
+	if i >= 0 {
+		e.Bound = v.Margins[i].Bound
+		if value := v.Margins[i].Value; unit.Known(value) {
+			e.Value = value
+		}
+	}
+	if o.wet && e.Note == "" {
+		e.Note = "before the coat is protected"
+	}
+	return e
+}

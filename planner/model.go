@@ -1,0 +1,389 @@
+package planner
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/planner/engine"
+)
+
+// model is a problem made ready for planning: names are indices, times slots.
+type model struct {
+	p      Problem
+	yard   config.Yard
+	grid   engine.Grid
+	now    engine.Slot // the first slot that is not past
+	work   Work
+	out    *outlook
+	places []place
+	crews  []crew
+	movers []int // crews with the skill "move"
+	boats  []boat
+	areas  []area
+	cards  map[string]*card
+	told   map[Key]Told
+	first  map[Key]Told
+	// The least deviations from a limit, in standard deviations of the error.
+	firm, pencil float64
+}
+
+type place struct {
+	config.Place
+	open  *engine.Timetable
+	air   int // index of the shared air
+	moves engine.Slot
+	clear engine.Slot // clearance after spraying
+}
+
+type crew struct {
+	config.Crew
+	hours *engine.Timetable
+}
+
+type boat struct {
+	config.Boat
+	here     bool
+	place    int // where it is, or is put; -1 unknown
+	arrives  engine.Slot
+	promised time.Time
+	areas    []int
+	hull     *conditions.Moment
+	gone     bool
+}
+
+type area struct {
+	config.Area
+	boat  int
+	after int // index of the area that is finished first, or -1
+	jobs  []*job
+	all   []config.Stage
+	film  *film
+	ended engine.Slot // of the last stage done
+	last  Key
+	// underway is the block whose first stages are done, in the boat's present place.
+	underway string
+}
+
+// job is one open stage.
+type job struct {
+	key    Key
+	area   int
+	stage  config.Stage
+	card   *card
+	repair bool
+	at     Progress
+	slots  engine.Slot // of the whole stage, or of the work that is left
+	pass   engine.Slot
+	flash  engine.Slot
+	passes int
+	people int
+	crews  []int
+	before time.Time          // running or paused: when it started
+	rework float64            // minutes of work that a spoilt coat costs
+	rules  []conditions.Rules // per place, once asked for
+}
+
+func (j *job) worked() bool { return j.stage.Skill != "" }
+
+func (j *job) pauses() bool { return j.worked() && j.stage.Interruptible() }
+
+func (j *job) coats() bool { return j.stage.Kind == config.Coat }
+
+// leastPart is the shortest part of paused work that is worth people's coming.
+// Common practice, no source.
+const leastPart = 30 * time.Minute
+
+func newModel(p Problem) (*model, error) {
+	if p.At.IsZero() || p.Horizon <= 0 {
+		return nil, fmt.Errorf("a plan needs a time to be made at and a horizon longer than nothing, not %v and %v", p.At, p.Horizon)
+	}
+	if p.Horizon > 400*24*time.Hour {
+		return nil, fmt.Errorf("a horizon of %v is longer than 400 days", p.Horizon)
+	}
+	m := &model{p: p, yard: p.Yard.WithDefaults(), cards: map[string]*card{}, told: keyed(p.Told), first: keyed(p.First)}
+	m.grid = engine.Grid{Origin: p.At.UTC().Truncate(step), Step: step}
+	m.grid.Slots = m.grid.Steps(p.Horizon)
+	m.now = m.grid.Ceil(p.At)
+	m.firm = conditions.Deviations(float64(m.yard.Confidence.Plan.SI))
+	m.pencil = conditions.Deviations(float64(m.yard.Confidence.Pencil.SI))
+	for _, c := range m.yard.Cards {
+		m.cards[c.Name] = newCard(c)
+	}
+	if err := m.addPlaces(); err != nil {
+		return nil, err
+	}
+	if err := m.addCrews(); err != nil {
+		return nil, err
+	}
+	p.Yard = m.yard
+	m.out = newOutlook(p, m.grid)
+	m.work = Replay(m.yard, p.Boats, p.Presses)
+	for _, b := range p.Boats {
+		if err := m.addBoat(b); err != nil {
+			return nil, err
+		}
+	}
+	return m, m.acyclic()
+}
+
+func keyed(all []Told) map[Key]Told {
+	by := make(map[Key]Told, len(all))
+	for _, t := range all {
+		by[t.Key] = t
+	}
+	return by
+}
+
+func (m *model) end() time.Time { return m.grid.Time(m.grid.Slots) }
+
+// clock fills a timetable with n over spans of time: a slot is open if all of it is.
+func (m *model) clock(spans []config.Span, n int) *engine.Timetable {
+	t := engine.NewTimetable(m.grid.Slots, 0)
+	for _, s := range spans {
+		t.Raise(m.grid.Ceil(s.From), m.grid.Floor(s.To), n)
+	}
+	return t
+}
+
+func (m *model) addPlaces() error {
+	airs := map[string]int{}
+	for i, p := range m.yard.Places {
+		hours, err := m.yard.OpenHours(p.Name, m.grid.Origin, m.end())
+		if err != nil {
+			return err
+		}
+		name := p.Air
+		if name == "" {
+			name = "\x00" + p.Name
+		}
+		if _, ok := airs[name]; !ok {
+			airs[name] = i
+		}
+		one := place{Place: p, open: m.clock(hours, 1), air: airs[name], moves: m.grid.Steps(p.Move.Std())}
+		if p.Booth != nil {
+			one.clear = m.grid.Steps(p.Booth.Clearance.Std())
+		}
+		m.places = append(m.places, one)
+	}
+	return nil
+}
+
+func (m *model) addCrews() error {
+	for i, c := range m.yard.Crews {
+		hours, err := m.yard.ShiftsOf(c.Name, m.grid.Origin, m.end())
+		if err != nil {
+			return err
+		}
+		m.crews = append(m.crews, crew{Crew: c, hours: m.clock(hours, c.People)})
+		if slices.Contains(c.Skills, "move") {
+			m.movers = append(m.movers, i)
+		}
+	}
+	return nil
+}
+
+func (m *model) placeNamed(name string) int {
+	return slices.IndexFunc(m.places, func(p place) bool { return p.Name == name })
+}
+
+func (m *model) addBoat(b config.Boat) error {
+	state := m.work.Place(b.Name)
+	one := boat{Boat: b, here: !state.Arrived.IsZero() || state.Place != "", place: m.placeNamed(state.Place), gone: !state.Launched.IsZero()}
+	if one.place < 0 {
+		one.place = m.placeNamed(b.Place)
+	}
+	arrives, err := m.yard.Time(b.Arrives)
+	if err != nil && !one.here {
+		return fmt.Errorf("boat %s: arrives: %w", b.Name, err)
+	}
+	if one.arrives = m.now; !one.here {
+		one.arrives = max(m.now, m.grid.Ceil(arrives))
+	}
+	if one.promised, err = m.yard.Time(b.Promised); err != nil {
+		return fmt.Errorf("boat %s: promised: %w", b.Name, err)
+	}
+	for i := range m.p.Hulls {
+		if m.p.Hulls[i].Boat == b.Name {
+			one.hull = &m.p.Hulls[i].Moment
+		}
+	}
+	index, names := len(m.boats), map[string]int{}
+	if !one.gone {
+		for _, a := range b.Areas {
+			made, err := m.newArea(index, one, a)
+			if err != nil {
+				return fmt.Errorf("boat %s, area %s: %w", b.Name, a.Name, err)
+			}
+			names[a.Name] = len(m.areas)
+			one.areas = append(one.areas, len(m.areas))
+			m.areas = append(m.areas, made)
+		}
+	}
+	for _, i := range one.areas {
+		m.areas[i].after = -1
+		if name := m.areas[i].After; name != "" {
+			after, ok := names[name]
+			if !ok {
+				return fmt.Errorf("boat %s, area %s: after: the boat has no area %q", b.Name, m.areas[i].Name, name)
+			}
+			m.areas[i].after = after
+		}
+	}
+	m.boats = append(m.boats, one)
+	return nil
+}
+
+func (m *model) newArea(index int, b boat, a config.Area) (area, error) {
+	if _, ok := m.yard.System(a.System); !ok {
+		return area{}, fmt.Errorf("the yard has no system %q", a.System)
+	}
+	made := area{Area: a, boat: index, ended: math.MinInt32}
+	block := "\x00"
+	for _, p := range m.work.Stages(b.Name, a.Name) {
+		made.all = append(made.all, p.Stage)
+		if p.Done {
+			made.last, block = p.Key, p.Stage.Block
+			if !p.Ended.IsZero() {
+				made.ended = max(made.ended, m.grid.Ceil(p.Ended))
+			}
+			if err := m.done(&made, p); err != nil {
+				return area{}, err
+			}
+			continue
+		}
+		j, err := m.newJob(len(m.areas), a, p)
+		if err != nil {
+			return area{}, fmt.Errorf("stage %s: %w", p.Stage.Name, err)
+		}
+		made.jobs = append(made.jobs, j)
+	}
+	if len(made.jobs) > 0 && b.here {
+		first := made.jobs[0]
+		if first.stage.Block == block && block != "" || first.at.Running {
+			made.underway = first.stage.Block
+			if made.underway == "" {
+				made.underway = first.key.Stage
+			}
+		}
+	}
+	return made, nil
+}
+
+// done carries a finished stage into the area's film.
+func (m *model) done(a *area, p Progress) error {
+	switch {
+	case p.Stage.Kind == config.Coat:
+		c := m.cards[p.Stage.Card]
+		if c == nil {
+			return fmt.Errorf("stage %s: the yard has no card %q", p.Stage.Name, p.Stage.Card)
+		}
+		a.film = m.filmOf(c, p)
+	case a.film != nil && p.Stage.Kind == config.Sand:
+		a.film.sanded = true
+	case a.film != nil && strings.HasPrefix(p.Stage.Name, reactivateFor):
+		a.film.revived = true
+	}
+	return nil
+}
+
+// filmOf is a coat that is on. Its clock is the problem's, else one that ran on
+// an unknown surface; without a time it is of unknown age.
+func (m *model) filmOf(c *card, p Progress) *film {
+	f := &film{card: c, key: p.Key}
+	for i := range m.p.Coats {
+		if m.p.Coats[i].Key == p.Key {
+			f.clock = &m.p.Coats[i].Clock
+			f.coated = m.grid.Floor(f.clock.Coated)
+			return f
+		}
+	}
+	coated := p.coated()
+	if f.ageless = coated.IsZero(); f.ageless {
+		return f
+	}
+	clock := clockOf(c.Cure, coated, m.grid.Origin)
+	f.clock, f.coated = &clock, m.grid.Floor(coated)
+	return f
+}
+
+func (m *model) newJob(areaIndex int, a config.Area, p Progress) (*job, error) {
+	j := &job{key: p.Key, area: areaIndex, stage: p.Stage, repair: p.Repair, at: p, people: max(p.Stage.People, 1), passes: 1}
+	if j.coats() {
+		if j.card = m.cards[p.Stage.Card]; j.card == nil {
+			return nil, fmt.Errorf("the yard has no card %q", p.Stage.Card)
+		}
+		j.passes = max(p.Stage.Passes-len(p.Passes), 1)
+		j.flash = m.grid.Steps(j.card.FlashOff.Least.Std())
+		j.rework = (float64(a.Size.SI)/float64(abradeRate) + hoursOf(p.Stage, a)*float64(max(p.Stage.Passes, 1))) * 60
+	}
+	for i, c := range m.crews {
+		if slices.Contains(c.Skills, p.Stage.Skill) && c.People >= j.people {
+			j.crews = append(j.crews, i)
+		}
+	}
+	one := time.Duration(hoursOf(p.Stage, a) / float64(j.people) * float64(time.Hour))
+	if p.Stage.Takes > 0 {
+		one = p.Stage.Takes.Std()
+	}
+	j.pass = m.grid.Steps(one)
+	j.slots = j.pass*engine.Slot(j.passes) + j.flash*engine.Slot(j.passes-1)
+	if p.Running || p.Paused {
+		j.before = p.Started
+		spent := m.grid.Floor(m.grid.Origin.Add(p.WorkedBy(m.p.At)))
+		if j.coats() {
+			spent = 0
+			if n := len(p.Passes); n > 0 {
+				spent = m.grid.Floor(m.p.At) - m.grid.Floor(p.Passes[n-1].To)
+			} else {
+				spent = m.grid.Floor(m.p.At) - m.grid.Floor(p.Started)
+			}
+		}
+		j.slots = max(j.slots-spent, 1)
+	}
+	return j, nil
+}
+
+// hoursOf is the hours one person takes for one pass over the area.
+func hoursOf(s config.Stage, a config.Area) float64 {
+	if s.Takes > 0 {
+		return s.Takes.Std().Hours() * float64(max(s.People, 1))
+	}
+	if s.Rate.SI <= 0 {
+		return 0
+	}
+	return float64(a.Size.SI) / float64(s.Rate.SI)
+}
+
+// acyclic refuses areas that wait for each other.
+func (m *model) acyclic() error {
+	for i := range m.areas {
+		seen := []string{m.areas[i].Name}
+		for a := m.areas[i].after; a >= 0; a = m.areas[a].after {
+			seen = append(seen, m.areas[a].Name)
+			if a == i {
+				return fmt.Errorf("boat %s: areas wait for each other: %s; take one \"after\" out", m.boats[m.areas[i].boat].Name, strings.Join(seen, " after "))
+			}
+			if len(seen) > len(m.areas)+1 {
+				break // a circle further on is reported from there
+			}
+		}
+	}
+	return nil
+}
+
+// allows reports whether a job may be done in a kind of place. Without kinds,
+// what nobody works at, and an inspection, may be anywhere; work may not be on a standing.
+func (j *job) allows(kind config.PlaceKind) bool {
+	if len(j.stage.Places) > 0 {
+		return slices.Contains(j.stage.Places, kind)
+	}
+	return kind != config.Standing || !j.worked() || j.stage.Kind == config.Inspect
+}
+
+// anywhere is a job for which a boat is never moved.
+func (j *job) anywhere() bool { return !j.worked() && len(j.stage.Places) == 0 }

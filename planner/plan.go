@@ -1,0 +1,142 @@
+package planner
+
+import (
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+)
+
+// Version is the planner's own version: a plan made by another may differ.
+const Version = 1
+
+// Plan is a start, an end, a place and a crew for every open stage, with reasons.
+type Plan struct {
+	At       time.Time `json:"at"`
+	Until    time.Time `json:"until"` // the horizon's end
+	Version  int       `json:"version"`
+	Stages   []Planned `json:"stages"` // open ones, by start, then boat, area, order
+	Blocks   []Block   `json:"blocks"`
+	Launches []Launch  `json:"launches"`
+	Cost     []Term    `json:"cost"` // the objective, term by term
+}
+
+// Planned is one open stage.
+type Planned struct {
+	Key    Key              `json:"key"`
+	Kind   config.StageKind `json:"kind"`
+	Place  string           `json:"place,omitempty"`
+	Crew   string           `json:"crew,omitempty"`
+	People int              `json:"people,omitempty"`
+	// Ready is when all that comes before is done; Start and End are zero when
+	// the stage could not be placed within the horizon.
+	Ready  time.Time `json:"ready"`
+	Start  time.Time `json:"start"`
+	End    time.Time `json:"end"`
+	Work   []Span    `json:"work,omitempty"`   // the shifts' parts of interruptible work
+	Passes []Span    `json:"passes,omitempty"` // of a coat
+	State  State     `json:"state"`
+	Chance float64   `json:"chance"` // that its limits hold to the end of protection
+	// Until is the last start of the window the stage is planned in.
+	Until time.Time `json:"until,omitempty"`
+	// Protected is the end of a coat's protected time.
+	Protected time.Time `json:"protected,omitempty"`
+	Repair    bool      `json:"repair,omitempty"` // put in because a recoat window will have lapsed
+	Waits     []Wait    `json:"waits,omitempty"`
+	// Binds names what fixes the start: "ready", or the cause of the last wait.
+	Binds string `json:"binds,omitempty"`
+}
+
+// Span is a half-open span of time.
+type Span struct {
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
+}
+
+// State says how sure a planned stage is.
+type State string
+
+// States of a planned stage.
+const (
+	Running     State = "running"
+	OpenNow     State = "open"        // measured, and yes
+	Firm        State = "firm"        // within the forecast with enough chance
+	PencilledIn State = "pencilled"   // beyond the forecast
+	AtRisk      State = "at risk"     // planned although a limit may not hold
+	Unconfirmed State = "unconfirmed" // its start passed unreported
+	Unplaced    State = "unplaced"    // no start within the horizon
+)
+
+// Block is a boat's stay in one place.
+type Block struct {
+	Boat  string    `json:"boat"`
+	Place string    `json:"place"`
+	From  time.Time `json:"from"`
+	To    time.Time `json:"to"`
+}
+
+// Launch is when a boat will be ready: Likely by the plan, zero if beyond it.
+type Launch struct {
+	Boat     string    `json:"boat"`
+	Promised time.Time `json:"promised"`
+	Likely   time.Time `json:"likely"`
+}
+
+// Term is one part of the objective, cost-minutes.
+type Term struct {
+	Name   string `json:"name"`
+	Amount int64  `json:"amount"`
+}
+
+// Wait is a span of waiting with its one cause.
+type Wait struct {
+	From     time.Time `json:"from"`
+	To       time.Time `json:"to"`
+	Cause    Cause     `json:"cause"`
+	Evidence Evidence  `json:"evidence"`
+}
+
+// Cause is the closed set of causes, in the two ledgers.
+type Cause string
+
+// Before ready: from the first promised start to the moment the stage could begin.
+const (
+	LateBoat     Cause = "late boat"
+	SlowCure     Cause = "slow cure"
+	Overrun      Cause = "overrun"
+	Rework       Cause = "rework"
+	AwaitsParty  Cause = "waiting for a named party"
+	Absent       Cause = "absent"
+	EarlierMoved Cause = "earlier stage moved"
+)
+
+// After ready, in the order in which they are asked; the first that holds is the cause.
+const (
+	HeldBy      Cause = "held or pinned"
+	PlaceTaken  Cause = "place taken"
+	PlaceClosed Cause = "place closed"
+	LiftMove    Cause = "lift or move"
+	NoShift     Cause = "no shift"
+	CrewBusy    Cause = "crew busy"
+	Clearance   Cause = "booth clearance"
+	Dust        Cause = "dust"
+	OutOfLimits Cause = "conditions"
+	GaveWay     Cause = "gave way to a boat"
+	KeptClose   Cause = "kept close to the next stage"
+	ShorterHold Cause = "shorter hold"
+	LaterCalmer Cause = "less risk later"
+	AsTold      Cause = "as people were told"
+)
+
+// Evidence is what was known of a cause. Only what the cause needs is set.
+type Evidence struct {
+	Other  Key                 `json:"other,omitempty"` // the stage or block in the way
+	Person string              `json:"person,omitempty"`
+	Note   string              `json:"note,omitempty"`
+	Bound  conditions.Bound    `json:"bound,omitempty"` // the limit that binds
+	Value  float64             `json:"value,omitempty"` // the worst value found, in the bound's unit
+	When   time.Time           `json:"when,omitempty"`  // where it was found
+	Sure   conditions.Sureness `json:"sure,omitempty"`
+	Issued time.Time           `json:"issued,omitempty"` // of the forecast
+	Amount int64               `json:"amount,omitempty"` // cost-minutes that starting here would add
+}

@@ -1,0 +1,44 @@
+package planner
+
+import "time"
+
+// Press is what a person reported of the work: when it happened and when it was entered.
+type Press struct {
+	ID       int64     `json:"id,omitempty"` // given by the store
+	Kind     PressKind `json:"kind"`
+	Key      Key       `json:"key"`            // Area and Stage empty for a fact about the boat
+	Pass     int       `json:"pass,omitempty"` // from 1
+	Place    string    `json:"place,omitempty"`
+	Happened time.Time `json:"happened"`
+	Entered  time.Time `json:"entered"`
+	By       string    `json:"by"`
+	Note     string    `json:"note,omitempty"` // why not, why rejected, why held; required with Cant, Rejected, Held, Override
+	// Until is the start a stage is pinned to.
+	Until time.Time `json:"until,omitempty"`
+	// Once is the sender's own id of the press: pressed twice, it counts once.
+	Once string `json:"once,omitempty"`
+}
+
+// PressKind is the closed set of what people report.
+type PressKind string
+
+// What people report.
+const (
+	Started   PressKind = "started"
+	PassDone  PressKind = "pass_done"
+	Paused    PressKind = "paused"
+	Resumed   PressKind = "resumed"
+	StoppedAt PressKind = "stopped_here" // after so many passes; the rest becomes a new stage
+	Finished  PressKind = "finished"
+	Cant      PressKind = "cant"
+	Rejected  PressKind = "rejected"
+	Held      PressKind = "held"
+	Freed     PressKind = "freed"
+	Pinned    PressKind = "pinned"
+	Unpinned  PressKind = "unpinned"
+	Arrived   PressKind = "arrived"
+	Moved     PressKind = "moved" // to Place
+	Launched  PressKind = "launched"
+	// Override starts a stage outside its limits, by a person who gave a reason.
+	Override PressKind = "override"
+)

@@ -1,0 +1,88 @@
+// Package planner turns a yard, its boats and an outlook into a plan with
+// reasons: what is done where, when and by whom, and why not earlier. It is
+// pure: one Problem gives one Plan, bit for bit, whenever it is solved.
+package planner
+
+import (
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+)
+
+// Problem is all that a plan is made from. It is plain data with a JSON form
+// and is kept beside every plan, so that the plan can be made again.
+type Problem struct {
+	At      time.Time     `json:"at"` // now
+	Horizon time.Duration `json:"horizon"`
+	Yard    config.Yard   `json:"yard"`
+	Boats   []config.Boat `json:"boats"`
+	// Presses are what people reported, in the order it happened.
+	Presses []Press `json:"presses"`
+	// Outdoors is the site's weather, hour by hour from a little before At:
+	// measured, then foretold, then the season's.
+	Outdoors []conditions.Weather `json:"outdoors"`
+	// Measured is the latest good reading of each place; Hulls of each boat's surface.
+	Measured []PlaceNow `json:"measured"`
+	Hulls    []HullNow  `json:"hulls"`
+	// Coats are the clocks of the last coat on each area.
+	Coats []CoatNow `json:"coats"`
+	// Told is the plan people were last given; First the start each stage was first given.
+	Told  []Told `json:"told"`
+	First []Told `json:"first"`
+}
+
+// PlaceNow is what a place's instruments say at a time.
+type PlaceNow struct {
+	Place  string            `json:"place"`
+	Moment conditions.Moment `json:"moment"`
+}
+
+// HullNow is a boat's surface as last measured, or as last worked out.
+type HullNow struct {
+	Boat   string            `json:"boat"`
+	Moment conditions.Moment `json:"moment"`
+}
+
+// CoatNow is the clock of the last coat on an area, run up to Problem.At.
+type CoatNow struct {
+	Key   Key              `json:"key"`
+	Clock conditions.Clock `json:"clock"`
+}
+
+// Told is a start that people were given.
+type Told struct {
+	Key   Key       `json:"key"`
+	Start time.Time `json:"start"`
+	Place string    `json:"place"`
+}
+
+// Key names one stage of one area of one boat. A repair that was put in has
+// the stage's name with the repair before it: "reactivate for finish coat".
+type Key struct {
+	Boat  string `json:"boat"`
+	Area  string `json:"area"`
+	Stage string `json:"stage"`
+}
+
+// String is the key as people say it: Kestrel, topsides, sand 80.
+func (k Key) String() string {
+	out := k.Boat
+	for _, part := range []string{k.Area, k.Stage} {
+		if part != "" {
+			out += ", " + part
+		}
+	}
+	return out
+}
+
+// Less orders keys by boat, area and stage.
+func (k Key) Less(other Key) bool {
+	if k.Boat != other.Boat {
+		return k.Boat < other.Boat
+	}
+	if k.Area != other.Area {
+		return k.Area < other.Area
+	}
+	return k.Stage < other.Stage
+}

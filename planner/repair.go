@@ -1,0 +1,47 @@
+package planner
+
+import (
+	"slices"
+	"strings"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+)
+
+// Rates of repair work where the system has no stage to take one from, for one
+// person. Common practice, no source.
+const (
+	wipeRate   unit.WorkRate = 20 // m²/h, solvent wipe
+	abradeRate unit.WorkRate = 8  // m²/h, 320 grit, with the cleaning after it
+)
+
+// repairStage is the work a repair's name stands for. Reactivating is a wipe;
+// abrading is sanding with grit 320 (320/400 before a topcoat: TO 1-1-8, 5.6.2).
+// Skill, people and rate are those of the system's own wipe or sand stage, else
+// the coat's skill at the rates above.
+func repairStage(name string, coat config.Stage, system []config.Stage) config.Stage {
+	kind, rate := config.Sand, abradeRate
+	if strings.HasPrefix(name, reactivateFor) {
+		kind, rate = config.Wipe, wipeRate
+	}
+	if again, _, ok := strings.Cut(name, againFor); ok {
+		if i := slices.IndexFunc(system, func(s config.Stage) bool { return s.Name == again }); i >= 0 {
+			r := system[i]
+			r.Name, r.Places, r.Block = name, coat.Places, coat.Block
+			return r
+		}
+		kind, rate = config.Wipe, wipeRate
+	}
+	r := config.Stage{Name: name, Kind: kind, Skill: coat.Skill, People: coat.People, Rate: unit.Of(rate), Places: coat.Places, Block: coat.Block}
+	// The last such stage of the system is the finest, nearest to what is wanted.
+	for _, s := range system {
+		if s.Kind == kind && s.Name != name && s.Skill != "" {
+			r.Skill, r.People, r.Rate, r.Takes = s.Skill, s.People, s.Rate, s.Takes
+		}
+	}
+	if kind == config.Sand {
+		r.Grit, r.After = 320, conditions.Sandable
+	}
+	return r
+}

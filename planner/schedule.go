@@ -1,0 +1,223 @@
+package planner
+
+import (
+	"slices"
+
+	"fairwindow/planner/engine"
+)
+
+// schedule is a plan in the making: where every boat stands, what every crew
+// does, and the air of each place.
+type schedule struct {
+	*model
+	rooms []*engine.Timetable // boats per place
+	hands []*engine.Timetable // per boat: an area of it is being worked at
+	dusty []*engine.Timetable // per air: dust is raised
+	wet   []*engine.Timetable // per air: a pass is not dust-free
+	foul  []*engine.Timetable // per place: spraying and clearance
+	boats []*standing
+	areas []*progress
+	// asTold keeps every stage from starting before people were told it would.
+	asTold bool
+	missed []missed
+}
+
+// standing is one boat's stays and way.
+type standing struct {
+	stays  []stay
+	refuge int // index of the first stay that only waits for the next block
+	way    way
+	held   engine.Slot // it may not be moved before
+	placed []*placed
+	launch engine.Slot // never if beyond the horizon
+}
+
+// stay is a boat in one place, the move in included.
+type stay struct {
+	place    int
+	from, to engine.Slot
+	move     engine.Slot // slots of it in which the boat is brought in
+	mover    int         // crew, or -1
+}
+
+// progress is how far one area has been planned.
+type progress struct {
+	next  int // index of the next job
+	film  *film
+	ended engine.Slot
+	last  Key
+	stuck bool // a stage found no place: nothing after it is planned
+	done  []*placed
+}
+
+// placed is one stage with its slots.
+type placed struct {
+	job      *job
+	place    int // -1: wherever the boat is
+	crew     int // -1: nobody
+	ready    engine.Slot
+	start    engine.Slot
+	end      engine.Slot
+	parts    []engine.Span
+	coating  bool
+	dustFree engine.Slot
+	protect  engine.Slot
+	z        float64
+	film     *film // the coat under it
+	// entered is the move that brought the boat in for this stage.
+	entered bool
+	running bool
+}
+
+// missed is a stage that found no start.
+type missed struct {
+	job   *job
+	place int
+	ready engine.Slot
+	why   refusal
+}
+
+// newSchedule has nothing planned but where the boats are.
+func newSchedule(m *model, asTold bool) *schedule {
+	s := &schedule{model: m, asTold: asTold}
+	table := func(n int) *engine.Timetable { return engine.NewTimetable(m.grid.Slots, n) }
+	for _, p := range m.places {
+		s.rooms = append(s.rooms, table(p.Boats))
+		s.dusty, s.wet, s.foul = append(s.dusty, table(0)), append(s.wet, table(0)), append(s.foul, table(0))
+	}
+	for _, c := range m.crews {
+		c.hours.Reset()
+	}
+	for i := range m.areas {
+		a := &m.areas[i]
+		s.areas = append(s.areas, &progress{film: a.film, ended: a.ended, last: a.last})
+	}
+	for range m.boats {
+		s.hands = append(s.hands, table(1))
+		s.boats = append(s.boats, &standing{launch: never})
+	}
+	for i := range m.boats {
+		s.put(i)
+	}
+	return s
+}
+
+// put stands a boat where it is now, or where it will be put on arrival.
+func (s *schedule) put(i int) {
+	b, st := &s.model.boats[i], s.boats[i]
+	if b.gone {
+		return
+	}
+	st.held = b.arrives
+	if b.here && b.place >= 0 {
+		st.stays = []stay{{place: b.place, to: s.grid.Slots, mover: -1}}
+		st.way = s.wayOf(i, st.stays, nil)
+		st.held = s.movable(i, st.way, nil)
+		st.stays[0].to = max(st.held, s.now)
+		s.rooms[b.place].Take(0, st.stays[0].to, 1)
+		st.refuge = 1
+		s.shelter(i, never, true)
+		return
+	}
+	st.way = s.wayOf(i, nil, nil)
+	for p := range s.places {
+		kind := s.places[p].Place.Kind
+		if b.place >= 0 && p != b.place || b.place < 0 && kind != "standing" || !s.places[p].Fits(b.Boat) {
+			continue
+		}
+		if s.rooms[p].Lack(b.arrives, s.grid.Slots, 1) == engine.None {
+			st.stays = []stay{{place: p, from: b.arrives, to: s.grid.Slots, mover: -1}}
+			s.occupy(st.stays, 1)
+			st.way = s.wayOf(i, st.stays, nil)
+			return
+		}
+	}
+}
+
+func (s *schedule) occupy(stays []stay, n int) {
+	for _, x := range stays {
+		s.rooms[x.place].Take(x.from, x.to, n)
+		if x.mover >= 0 {
+			s.crews[x.mover].hours.Take(x.from, x.from+x.move, n)
+		}
+	}
+}
+
+// movable is the first slot at which every coat on the boat lets it be moved.
+func (s *schedule) movable(i int, w way, films map[int]*film) engine.Slot {
+	at := s.model.boats[i].arrives
+	for _, a := range s.model.boats[i].areas {
+		f := s.areas[a].film
+		if other, ok := films[a]; ok {
+			f = other
+		}
+		if f != nil {
+			at = max(at, s.out.opens(f, "movable", w))
+		}
+		at = max(at, s.areas[a].ended)
+	}
+	return at
+}
+
+// wayOf is the way of a boat through its stays, with the mode of each booth: it
+// sprays during a coat, cures after it until the boat leaves, and idles before.
+func (s *schedule) wayOf(i int, stays []stay, coats []*placed) way {
+	b := &s.model.boats[i]
+	open, first, mode := len(s.places), 0, idle
+	first = open
+	if len(stays) > 0 && stays[0].from <= 0 {
+		first = stays[0].place
+		for _, a := range b.areas {
+			if s.model.areas[a].film != nil && s.model.areas[a].underway != "" {
+				mode = curing
+			}
+		}
+	}
+	w := s.out.begin(first, mode, b.hull)
+	coats = slices.Clone(coats)
+	slices.SortStableFunc(coats, func(a, b *placed) int { return int(a.start - b.start) })
+	for n, x := range stays {
+		if x.from > 0 && (n == 0 || stays[n-1].place != x.place || stays[n-1].to < x.from) {
+			w = s.out.then(w, x.from, x.place, idle)
+		}
+		for _, c := range coats {
+			if c.place == x.place && c.start >= x.from && c.start < x.to && s.places[x.place].Booth != nil {
+				w = s.out.then(w, max(c.start, 0), x.place, spraying)
+				w = s.out.then(w, c.end, x.place, curing)
+			}
+		}
+	}
+	return w
+}
+
+func (st *standing) coats() []*placed {
+	var coats []*placed
+	for _, p := range st.placed {
+		if p.coating {
+			coats = append(coats, p)
+		}
+	}
+	return coats
+}
+
+// take books what a placed stage uses; a negative n gives it back.
+func (s *schedule) take(p *placed, n int) {
+	boat := s.model.areas[p.job.area].boat
+	for _, part := range p.parts {
+		if p.crew >= 0 {
+			s.crews[p.crew].hours.Take(part.From, part.To, n*p.job.people)
+		}
+		if p.job.worked() {
+			s.hands[boat].Take(part.From, part.To, n)
+		}
+		if p.job.stage.Dusty() && p.place >= 0 {
+			s.dusty[s.places[p.place].air].Take(part.From, part.To, n)
+		}
+	}
+	if p.coating && p.place >= 0 {
+		s.wet[s.places[p.place].air].Take(p.start, p.dustFree, n)
+		if clear := s.places[p.place].clear; clear > 0 {
+			s.foul[p.place].Take(p.start, p.end+clear, n)
+		}
+	}
+}

@@ -1,0 +1,225 @@
+package planner
+
+import (
+	"cmp"
+	"slices"
+
+	"fairwindow/config"
+	"fairwindow/planner/engine"
+)
+
+// Solve places every open stage. It fails only for a problem that makes no
+// sense, and says what would: a stage that finds no start is Unplaced, with its
+// cause, and so is all that waits for it.
+//
+// Boats are planned one after the other, block by block, each block where and as
+// early as it ends soonest; the order of the boats is searched, first by a few
+// rules (promise, slack, arrival, who stands in a working place), then by
+// neighbours of the best, and the least objective wins.
+func Solve(p Problem) (Plan, error) {
+	m, err := newModel(p)
+	if err != nil {
+		return Plan{}, err
+	}
+	return m.solve(), nil
+}
+
+func (m *model) solve() Plan {
+	s := m.best()
+	s.settle()
+	return s.plan()
+}
+
+// effort is how many orders of boats are tried beyond the rules' own.
+const effort = 8
+
+func (m *model) best() *schedule {
+	var best *schedule
+	var least int64
+	for _, asTold := range []bool{true, false} {
+		if asTold && len(m.told) == 0 {
+			continue
+		}
+		order := engine.Search(m.orders(), effort, func(order []int) int64 {
+			return m.generate(order, asTold).cost().total()
+		})
+		s := m.generate(order, asTold)
+		if c := s.cost().total(); best == nil || c < least {
+			best, least = s, c
+		}
+	}
+	best.rebook()
+	return best
+}
+
+// orders are the boats by each rule of priority.
+func (m *model) orders() [][]int {
+	by := func(key func(int) int64) []int {
+		order := make([]int, len(m.boats))
+		for i := range order {
+			order[i] = i
+		}
+		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(key(a), key(b)) })
+		return order
+	}
+	promised := func(i int) int64 { return m.boats[i].promised.Unix() }
+	return [][]int{
+		by(promised),
+		by(func(i int) int64 { return promised(i) - int64(m.workload(i))*int64(step.Seconds()) }),
+		by(func(i int) int64 { return int64(m.boats[i].arrives) }),
+		by(func(i int) int64 {
+			if b := m.boats[i]; b.here && b.place >= 0 && m.places[b.place].Kind != config.Standing {
+				return -promised(i) - 1<<40
+			}
+			return promised(i)
+		}),
+	}
+}
+
+// workload is the slots of work left on a boat.
+func (m *model) workload(i int) engine.Slot {
+	var sum engine.Slot
+	for _, a := range m.boats[i].areas {
+		for _, j := range m.areas[a].jobs {
+			sum += j.slots
+		}
+	}
+	return sum
+}
+
+// generate plans the boats in an order: first all blocks that are underway, so
+// that no boat loses the place it is being worked at in.
+func (m *model) generate(order []int, asTold bool) *schedule {
+	s := newSchedule(m, asTold)
+	for _, i := range order {
+		for _, a := range m.boats[i].areas {
+			if m.areas[a].underway != "" && s.free(a) {
+				s.place(a)
+			}
+		}
+	}
+	for _, i := range order {
+		for a := s.nextArea(i); a >= 0; a = s.nextArea(i) {
+			s.place(a)
+		}
+		s.strand(i)
+		s.depart(i)
+	}
+	return s
+}
+
+// free reports whether an area has a stage to plan, and nothing to wait for that is not planned.
+func (s *schedule) free(a int) bool {
+	ar := s.areas[a]
+	if ar.stuck || ar.next >= len(s.model.areas[a].jobs) {
+		return false
+	}
+	after := s.model.areas[a].after
+	return after < 0 || !s.areas[after].stuck && s.areas[after].next >= len(s.model.areas[after].jobs)
+}
+
+// nextArea is the area of a boat whose next stage could begin first, or -1.
+func (s *schedule) nextArea(i int) int {
+	best, soonest := -1, engine.Slot(0)
+	for _, a := range s.model.boats[i].areas {
+		if !s.free(a) {
+			continue
+		}
+		if r := s.ready(a); best < 0 || r < soonest {
+			best, soonest = a, r
+		}
+	}
+	return best
+}
+
+// strand marks what waits for an area that has a stage without a start.
+func (s *schedule) strand(i int) {
+	for _, a := range s.model.boats[i].areas {
+		ar := s.areas[a]
+		if jobs := s.model.areas[a].jobs; !ar.stuck && ar.next < len(jobs) {
+			ar.stuck = true
+			for _, j := range jobs[ar.next:] {
+				note := "area " + s.model.areas[s.model.areas[a].after].Name + " is not finished within the horizon"
+				s.missed = append(s.missed, missed{job: j, place: -1, ready: s.grid.Slots, why: refusal{cause: EarlierMoved, next: never, note: note}})
+			}
+		}
+	}
+}
+
+// depart keeps a finished boat where it is until it is fit for water, or on a
+// standing, whichever costs less; and finds when that is.
+func (s *schedule) depart(i int) {
+	b, st := &s.model.boats[i], s.boats[i]
+	if b.gone {
+		return
+	}
+	for _, a := range b.areas {
+		if s.areas[a].stuck {
+			return
+		}
+	}
+	if len(st.stays) == 0 || st.refuge == 0 {
+		st.launch = s.launchable(i, st.way, nil, st.held)
+		return
+	}
+	s.unwait(i)
+	base, waits := st.stays[:st.refuge:st.refuge], st.stays[st.refuge:]
+	last := &base[len(base)-1]
+	type way struct {
+		stays  []stay
+		launch engine.Slot
+	}
+	var best way
+	least := 0.0
+	for _, option := range [][]stay{s.remain(last, i, last.to+1), s.goOut(last, i, s.grid.Slots), waits} {
+		if option == nil {
+			continue
+		}
+		option = slices.Clone(option)
+		end := &option[len(option)-1]
+		end.to = s.grid.Slots
+		launch := s.launchable(i, s.wayOf(i, append(base, option...), st.coats()), nil, last.to)
+		end.to = max(min(launch, s.grid.Slots), end.from+end.move)
+		if s.rooms[end.place].Lack(end.from, end.to, 1) != engine.None {
+			continue
+		}
+		st.launch = launch
+		count := s.yard.Weights.Lateness * s.late(i)
+		for _, x := range option {
+			if s.places[x.place].Kind == config.Booth {
+				count += s.yard.Weights.Holding * float64(x.to-x.from) * step.Minutes()
+			}
+		}
+		if best.stays == nil || count < least {
+			best, least = way{option, launch}, count
+		}
+	}
+	if best.stays == nil {
+		best = way{waits, never}
+	}
+	st.stays, st.launch = append(base, best.stays...), best.launch
+	s.rewait(i)
+	st.way = s.wayOf(i, st.stays, st.coats())
+}
+
+// rebook books the schedule's own work with the crews, whose hours are shared by
+// all schedules of a model.
+func (s *schedule) rebook() {
+	for _, c := range s.crews {
+		c.hours.Reset()
+	}
+	for _, st := range s.boats {
+		for _, x := range st.stays {
+			if x.mover >= 0 {
+				s.crews[x.mover].hours.Take(x.from, x.from+x.move, 1)
+			}
+		}
+		for _, p := range st.placed {
+			for _, part := range p.parts {
+				if p.crew >= 0 {
+					s.crews[p.crew].hours.Take(part.From, part.To, p.job.people)
+				}
+			}
+		}
+	}
+}

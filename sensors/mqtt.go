@@ -1,0 +1,58 @@
+package sensors
+
+import (
+	"context"
+	"time"
+
+	"fairwindow/config"
+)
+
+// MQTT turns messages of the bus into readings.
+type MQTT struct {
+	options Bus
+	topics  map[string][]config.Sensor
+	zones   map[string]*time.Location
+}
+
+// Bus is what MQTT needs.
+type Bus struct {
+	Sensors  []config.Sensor // those without a topic are ignored
+	Zone     *time.Location  // the yard's
+	Decode   Decode
+	Intake   Intake
+	Unmapped func(Message) // told of each message that no sensor asks for; may be nil
+}
+
+// NewMQTT checks the sensors' zones.
+func NewMQTT(b Bus) (*MQTT, error) {
+	m := &MQTT{options: b, topics: map[string][]config.Sensor{}}
+	for _, s := range b.Sensors {
+		if s.Topic != "" {
+			m.topics[s.Topic] = append(m.topics[s.Topic], s)
+		}
+	}
+	var err error
+	m.zones, err = zones(b.Sensors, b.Zone)
+	return m, err
+}
+
+// Handle takes one batch in. The batch may be acknowledged when it returns nil:
+// all of its readings are then on disk. Several sensors may ask for one topic;
+// each gets its reading of each message. A message of a topic that nobody asks
+// for is not a reading: it is handed to Unmapped and counts as taken in.
+func (m *MQTT) Handle(ctx context.Context, batch []Message) error {
+	var readings []Reading
+	for _, msg := range batch {
+		wanted := m.topics[msg.Topic]
+		if len(wanted) == 0 && m.options.Unmapped != nil {
+			m.options.Unmapped(msg)
+		}
+		for _, s := range wanted {
+			readings = append(readings, m.options.Decode(s, msg, m.zones[s.Name])...)
+		}
+	}
+	if len(readings) == 0 {
+		return nil
+	}
+	return m.options.Intake(ctx, readings)
+}

@@ -1,0 +1,70 @@
+package payload
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"fairwindow/conditions"
+	"fairwindow/sensors"
+)
+
+// number reads a raw value: a JSON number, a text that holds one, with a unit
+// or a decimal comma perhaps, or a switch. The unit is the one written with it.
+func number(raw any, v conditions.Variable) (x float64, unit string, fault sensors.Fault, note string) {
+	switch raw := raw.(type) {
+	case nil:
+		return 0, "", sensors.Missing, "null"
+	case bool:
+		if v == conditions.Fan {
+			return map[bool]float64{true: 1}[raw], "", "", ""
+		}
+		return 0, "", sensors.Unreadable, fmt.Sprintf("%v is not a number", raw)
+	case json.Number:
+		return parseNumber(raw.String())
+	case string:
+		text := strings.TrimSpace(raw)
+		if on, ok := switches[strings.ToLower(text)]; ok && v == conditions.Fan {
+			return on, "", "", ""
+		}
+		if text == "" {
+			return 0, "", sensors.Missing, "empty"
+		}
+		return parseNumber(text)
+	}
+	return 0, "", sensors.Unreadable, "an object or a list where a number should be"
+}
+
+var switches = map[string]float64{"on": 1, "off": 0, "true": 1, "false": 0, "running": 1, "stopped": 0}
+
+func parseNumber(text string) (x float64, unit string, fault sensors.Fault, note string) {
+	if notNumber(text) {
+		return 0, "", sensors.NotANumber, text
+	}
+	i := 0
+	for i < len(text) && strings.IndexByte("0123456789.,+-eE", text[i]) >= 0 {
+		i++
+	}
+	digits, rest := text[:i], strings.TrimSpace(text[i:])
+	if strings.Count(digits, ",") == 1 && !strings.Contains(digits, ".") {
+		digits = strings.Replace(digits, ",", ".", 1)
+	}
+	x, err := strconv.ParseFloat(digits, 64)
+	switch {
+	case err != nil && (math.IsInf(x, 0)):
+		return 0, "", sensors.NotANumber, clip(text) + " is too large"
+	case err != nil:
+		return 0, "", sensors.Unreadable, fmt.Sprintf("%q is not a number", clip(text))
+	}
+	return x, rest, "", ""
+}
+
+func notNumber(text string) bool {
+	switch strings.ToLower(strings.TrimLeft(text, "+-")) {
+	case "nan", "inf", "infinity", "na", "n/a":
+		return true
+	}
+	return false
+}

@@ -1,0 +1,206 @@
+package sensors
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+)
+
+// Stale is the age at which a reading no longer tells what is now, if the yard
+// sets no other: measure before work and every 4 hours (TRADE.md 1.2, FHWA-RD-98-084).
+const Stale = 4 * time.Hour
+
+// ClockSlack is how far ahead of ours a device's clock may be. Common practice, no source.
+const ClockSlack = 5 * time.Minute
+
+// Check marks what is doubtful about a reading: values out of any instrument's
+// range, values that contradict one another, spikes, stuck and power-on values,
+// a clock ahead, old or out of order times, an expired calibration, a possible
+// repeat. It drops no value and returns a copy; a reading without a flag loses
+// its Raw. previous are earlier readings, in any order; those of other sources
+// are ignored.
+func Check(r Reading, previous []Reading, sensor config.Sensor, now time.Time) Reading {
+	r.Flags = append([]Flag(nil), r.Flags...)
+	c := checker{r: &r, now: now, sensor: sensor}
+	for _, p := range previous {
+		if p.Source == r.Source {
+			c.before = append(c.before, p)
+		}
+	}
+	c.clock()
+	c.calibration()
+	c.ranges()
+	c.contradictions()
+	c.repeat()
+	c.spikes()
+	c.stuck()
+	if len(r.Flags) == 0 {
+		r.Raw = ""
+	}
+	return r
+}
+
+type checker struct {
+	r      *Reading
+	before []Reading
+	sensor config.Sensor
+	now    time.Time
+}
+
+// mark adds a flag once: checking a reading twice marks it no further.
+func (c *checker) mark(of conditions.Variable, f Fault, note string, args ...any) {
+	for _, have := range c.r.Flags {
+		if have.Of == of && have.Fault == f {
+			return
+		}
+	}
+	c.r.Flags = append(c.r.Flags, Flag{Of: of, Fault: f, Note: fmt.Sprintf(note, args...)})
+}
+
+func (c *checker) clock() {
+	at, ahead := c.r.At, c.r.At.Sub(c.r.Received)
+	switch {
+	case ahead > ClockSlack:
+		c.mark("", FromFuture, "the device's clock is %s ahead", ahead.Round(time.Second))
+	case c.now.Sub(at) > Stale:
+		c.mark("", Old, "measured %s ago", c.now.Sub(at).Round(time.Minute))
+	}
+	for _, p := range c.before {
+		if p.Received.Before(c.r.Received) && p.At.After(at) && p.Key != c.r.Key && c.r.FromDevice && p.FromDevice {
+			c.mark("", OutOfOrder, "a reading of %s came earlier", p.At.UTC().Format(time.RFC3339))
+			return
+		}
+	}
+}
+
+// calibration counts the due day itself as good, to its end in UTC.
+func (c *checker) calibration() {
+	if c.sensor.Due == "" {
+		return
+	}
+	due, err := time.Parse(time.DateOnly, c.sensor.Due)
+	if err != nil {
+		c.mark("", Uncalibrated, "calibration_due %q is not a day; write it like 2027-04-01", c.sensor.Due)
+		return
+	}
+	if late := c.r.At.Sub(due); late >= 24*time.Hour {
+		c.mark("", Uncalibrated, "calibration ran out %d days ago, on %s", int(late.Hours()/24), c.sensor.Due)
+	}
+}
+
+// bounds are what an instrument in a yard may plausibly say. The widest values
+// of the WMO's guide to instruments (WMO-No. 8, quality control of automatic
+// stations, from memory: wind to 75 m/s, gusts to 150 m/s, pressure 500 to 1100
+// hPa, global radiation to 1600 W/m²), narrowed for temperatures: common
+// practice, no source.
+var bounds = map[conditions.Variable][2]float64{
+	conditions.AirTemperature: {-40, 60},
+	conditions.RelHumidity:    {1, 100.5}, // an instrument's own rounding may pass 100
+	conditions.DewPointTemp:   {-60, 40},
+	conditions.WetBulbTemp:    {-40, 50},
+	conditions.Surface:        {-40, 100}, // a black deck in the sun reaches 80
+	conditions.WindSpeed:      {0, 75},
+	conditions.GustSpeed:      {0, 150},
+	conditions.Rain:           {0, 400},
+	conditions.RainChance:     {0, 1},
+	conditions.Cloud:          {0, 1},
+	conditions.Shortwave:      {-10, 1600}, // a pyranometer sends a little less than zero at night
+	conditions.AirPressure:    {50000, 110000},
+	conditions.Fan:            {0, 1},
+}
+
+// order is every variable, so that flags come in one order.
+var order = []conditions.Variable{
+	conditions.AirTemperature, conditions.RelHumidity, conditions.DewPointTemp, conditions.WetBulbTemp,
+	conditions.Surface, conditions.WindSpeed, conditions.GustSpeed, conditions.Rain, conditions.RainChance,
+	conditions.Cloud, conditions.Shortwave, conditions.AirPressure, conditions.Fan,
+}
+
+func (c *checker) ranges() {
+	for _, v := range order {
+		x, ok := c.r.Values[v]
+		if !ok {
+			continue
+		}
+		temperature := v == conditions.AirTemperature || v == conditions.Surface || v == conditions.WetBulbTemp
+		// What one widespread digital thermometer says at power-on and when its
+		// wire is off (CHECKS.md 7).
+		if temperature && math.Abs(x-85) < 0.01 {
+			c.mark(v, PowerOn, "85 °C is what a digital thermometer says at power-on")
+		}
+		if temperature && math.Abs(x+127) < 0.1 {
+			c.mark(v, OutOfRange, "−127 °C is what a digital thermometer says when it is disconnected")
+		}
+		b := bounds[v]
+		switch {
+		case math.IsNaN(x) || math.IsInf(x, 0):
+			c.mark(v, NotANumber, "")
+		case x < b[0] || x > b[1]:
+			c.mark(v, OutOfRange, "%.6g is not between %g and %g", x, b[0], b[1])
+		}
+	}
+}
+
+// slack is the disagreement of two temperatures that one instrument's rounding
+// explains, K. Common practice, no source.
+const slack = 0.1
+
+func (c *checker) contradictions() {
+	air, hasAir := c.r.Values[conditions.AirTemperature]
+	wet, hasWet := c.r.Values[conditions.WetBulbTemp]
+	dew, hasDew := c.r.Values[conditions.DewPointTemp]
+	rh, hasRH := c.r.Values[conditions.RelHumidity]
+	if hasAir && hasWet && wet > air+slack {
+		c.mark(conditions.WetBulbTemp, Contradiction, "wet bulb %.1f is over dry bulb %.1f; re-wet the wick and read again", wet, air)
+		c.mark(conditions.AirTemperature, Contradiction, "dry bulb %.1f is under wet bulb %.1f", air, wet)
+	}
+	if hasAir && hasDew && dew > air+slack {
+		c.mark(conditions.DewPointTemp, Contradiction, "dew point %.1f is over the air's %.1f", dew, air)
+	}
+	if hasWet && hasDew && dew > wet+slack {
+		c.mark(conditions.DewPointTemp, Contradiction, "dew point %.1f is over wet bulb %.1f", dew, wet)
+	}
+	// One instrument that gives both derives one of them; more than 5 % apart it
+	// is broken. Common practice, no source.
+	if hasAir && hasDew && hasRH && dew <= air+slack {
+		derived := conditions.RelativeHumidity(unit.Temperature(air), unit.Temperature(dew))
+		if math.Abs(float64(derived)-rh) > 5 {
+			c.mark(conditions.RelHumidity, Contradiction, "humidity %.0f %%, but the dew point says %.0f %%", rh, float64(derived))
+			c.mark(conditions.DewPointTemp, Contradiction, "humidity %.0f %%, but the dew point says %.0f %%", rh, float64(derived))
+		}
+	}
+}
+
+// repeat suspects a message that came twice: a bus may deliver again, and a
+// device without a clock gives no way to tell.
+func (c *checker) repeat() {
+	window := time.Second
+	if c.sensor.Every > 0 {
+		window = c.sensor.Every.Std() / 2
+	}
+	if c.r.FromDevice || len(c.r.Values) == 0 {
+		return
+	}
+	for _, p := range c.before {
+		if age := c.r.Received.Sub(p.Received); !p.FromDevice && p.Key != c.r.Key && age >= 0 && age < window && same(p.Values, c.r.Values) {
+			c.mark("", Repeated, "the same values came %s before", age)
+			return
+		}
+	}
+}
+
+func same(a, b map[conditions.Variable]float64) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for v, x := range a {
+		if y, ok := b[v]; !ok || x != y {
+			return false
+		}
+	}
+	return true
+}
