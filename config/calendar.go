@@ -15,6 +15,9 @@ type Span struct {
 	To   time.Time `json:"to"`
 }
 
+// longest is how long one occurrence may last; it bounds how far back starts are sought.
+const longest = 366 * 24 * time.Hour
+
 // Occurrences are the spans that start when the expression says, on the zone's
 // wall clock, last for length of elapsed time and touch [from, to), in order
 // and uncut. A start that the clock jumps over is at the end of the jump, one
@@ -27,8 +30,8 @@ func Occurrences(expr string, length time.Duration, zone *time.Location, from, t
 	if err != nil {
 		return nil, err
 	}
-	if length <= 0 {
-		return nil, fmt.Errorf("length %s is nothing; write how long it lasts, like \"8.5 h\"", length)
+	if length <= 0 || length > longest {
+		return nil, fmt.Errorf("length %s is nothing or more than a year; write how long it lasts, like \"8.5 h\"", length)
 	}
 	const slack = 48 * time.Hour // more than any offset from UTC and any jump of a clock
 	var spans []Span

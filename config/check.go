@@ -3,7 +3,6 @@ package config
 import (
 	"fmt"
 	"math"
-	"net"
 	"net/url"
 	"sort"
 	"strings"
@@ -206,7 +205,7 @@ func (c *checker) address(path, text string) {
 	if text == "" {
 		return
 	}
-	if _, port, err := net.SplitHostPort(text); err != nil || port == "" {
+	if u, err := url.Parse("//" + text); err != nil || u.Port() == "" || u.Host != text {
 		c.fault(path, fmt.Sprintf("%q is not an address to listen on", text), "write host:port, like 127.0.0.1:8450")
 	}
 }

@@ -18,7 +18,7 @@ var (
 // start at boats.
 func CheckBoats(y Yard, boats []Boat) []Fault {
 	c := &checker{y: y}
-	longest := map[string]float64{} // shift by skill, h
+	longestShifts := map[string]float64{} // shift by skill, h
 	named(c, "boats", "boat", "boat", boats, func(b Boat) string { return b.Name })
 	for i, b := range boats {
 		path := fmt.Sprintf("boats[%d]", i)
@@ -40,7 +40,7 @@ func CheckBoats(y Yard, boats []Boat) []Fault {
 				}
 			}
 			for _, s := range system.Stages[from:] {
-				c.lasts(at, s, a, longest)
+				c.lasts(at, s, a, longestShifts)
 			}
 		}
 		c.circles(path, b)
@@ -181,16 +181,16 @@ func (c *checker) room(path string, b Boat, system System, j int) bool {
 }
 
 // lasts checks that a stage which may not pause fits into a shift.
-func (c *checker) lasts(path string, s Stage, a Area, longest map[string]float64) {
+func (c *checker) lasts(path string, s Stage, a Area, longestShifts map[string]float64) {
 	if s.Interruptible() || s.Skill == "" || a.Size.SI <= 0 {
 		return
 	}
 	card, _ := c.y.Card(s.Card)
 	hours := extent(s, card, a.Size.SI)
-	shift, known := longest[s.Skill]
+	shift, known := longestShifts[s.Skill]
 	if !known {
 		shift = c.longestShift(s.Skill)
-		longest[s.Skill] = shift
+		longestShifts[s.Skill] = shift
 	}
 	if shift > 0 && hours > shift+1e-9 {
 		c.fault(path+".size", fmt.Sprintf("stage %q takes %s h on %s and may not pause, and the longest shift with the skill %q has %s h", s.Name, short(hours), a.Size, s.Skill, short(shift)),
@@ -206,7 +206,7 @@ func (c *checker) longestShift(skill string) float64 {
 		zone = time.UTC
 	}
 	from := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC) // any year will do
-	longest := time.Duration(0)
+	most := time.Duration(0)
 	for _, crew := range c.y.Crews {
 		if !slices.Contains(crew.Skills, skill) {
 			continue
@@ -219,10 +219,10 @@ func (c *checker) longestShift(skill string) float64 {
 			}
 		}
 		for _, s := range union(all) {
-			longest = max(longest, s.To.Sub(s.From))
+			most = max(most, s.To.Sub(s.From))
 		}
 	}
-	return longest.Hours()
+	return most.Hours()
 }
 
 // circles faults areas that wait for each other.

@@ -3,7 +3,6 @@ package config
 import (
 	"fmt"
 	"strings"
-	"time"
 )
 
 func (c *checker) crews() {
@@ -49,7 +48,7 @@ func (c *checker) recurs(path, expr string, s Shift) {
 	switch {
 	case s.Length <= 0:
 		c.fault(path+".length", fmt.Sprintf("it lasts %s", s.Length), "write how long it lasts, like \"8.5 h\"")
-	case s.Length.Std() > 366*24*time.Hour:
+	case s.Length.Std() > longest:
 		c.fault(path+".length", fmt.Sprintf("it lasts %s", s.Length), "write at most a year")
 	}
 }

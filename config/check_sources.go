@@ -51,7 +51,7 @@ func (c *checker) sensors() {
 			c.fault(path+".file", "a sensor sends to a topic or grows a file, not both", "write one of them")
 		}
 		if bad := badTopic(s.Topic); bad != "" {
-			c.fault(path+".topic", fmt.Sprintf("topic %q %s", s.Topic, bad), "write it like fairwindow/booth1/air")
+			c.fault(path+".topic", fmt.Sprintf("topic %q %s", s.Topic, bad), "write it like yard/booth-1/air")
 		}
 		if s.Zone != "" {
 			if _, err := (Yard{Zone: s.Zone}).Location(); err != nil {

@@ -19,7 +19,7 @@ func (c *checker) systems() {
 			c.fault(path+".stages", "this system has no stage", "write its stages in order")
 		}
 		named(c, path+".stages", "name", "stage", s.Stages, func(s Stage) string { return s.Name })
-		var last *Card // of the last coat so far
+		var last *Card  // of the last coat so far
 		unsure := false // a coat's card is not known
 		for j, stage := range s.Stages {
 			at := fmt.Sprintf("%s.stages[%d]", path, j)
@@ -168,6 +168,10 @@ func allows(s Stage, p Place) bool {
 
 // waits checks that what a stage waits for can be told from the last coat.
 func (c *checker) waits(at string, s Stage, last *Card) {
+	if s.Until != "" && s.Kind != Hold {
+		c.fault(at+".until", fmt.Sprintf("a %s does not end at a milestone", s.Kind), "write after:, or make it kind: hold")
+		return
+	}
 	key := at + ".kind"
 	for _, p := range []struct {
 		path string
@@ -188,10 +192,6 @@ func (c *checker) waits(at string, s Stage, last *Card) {
 			c.fault(p.path, fmt.Sprintf("there is no coat before this stage that could become %s", p.m), "leave it out, or move the stage behind a coat")
 			return
 		}
-	}
-	if s.Until != "" && s.Kind != Hold {
-		c.fault(at+".until", fmt.Sprintf("a %s does not end at a milestone", s.Kind), "write after:, or make it kind: hold")
-		return
 	}
 	if need := s.Needs(); need != "" && last != nil && !times(last.Cure, need) {
 		c.fault(key, fmt.Sprintf("stage %q waits for %s, and %s gives no table for it", s.Name, need, last.Title()),

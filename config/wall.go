@@ -58,6 +58,11 @@ func atWall(naive time.Time, zone *time.Location) time.Time {
 		local := at.In(zone)
 		_, offset := local.Zone()
 		_, ends := local.ZoneBounds()
+		if !ends.IsZero() && !ends.After(at) {
+			// Go 1.26 lets a zone's rule end its year after 365 days: on 31 December of
+			// leap years from 2040 on the bound lies before the day. No clock changes then.
+			ends = at.Add(24 * time.Hour)
+		}
 		candidate := naive.Add(-time.Duration(offset) * time.Second)
 		switch {
 		case candidate.Before(at): // only from the second round on: the clock jumped over it

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -46,8 +47,7 @@ which reducer, how much of each part, how long a pot lasts.`,
 			if asJSON {
 				return printJSON(c.OutOrStdout(), sheet)
 			}
-			printSheet(c.OutOrStdout(), sheet, y.Units)
-			return nil
+			return printSheet(c.OutOrStdout(), sheet, y.Units)
 		},
 	}
 	c.Flags().StringVar(&area, "area", "", "area of one pass, such as 42m2 or 450ft2")
@@ -67,10 +67,59 @@ func cardNames(y config.Yard) string {
 	return names
 }
 
-func printSheet(w io.Writer, s config.Sheet, units string) {
+// printSheet prints a sheet as it is read beside the mixing bench.
+func printSheet(w io.Writer, s config.Sheet, units string) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	defer t.Flush()
-	for _, line := range s.Lines(units) {
-		fmt.Fprintf(t, "%s\t%s\n", line[0], line[1])
+	line := func(name, format string, args ...any) { fmt.Fprintf(t, name+"\t"+format+"\n", args...) }
+	made := ""
+	if s.Illustrative {
+		made = " (illustrative: made-up figures, not a maker's)"
 	}
+	line("card", "%s rev %d%s", s.Card, s.Revision, made)
+	if s.Variant != "" {
+		line("variant", "%s, by %s", s.Variant, s.Method)
+	}
+	line("one pass", "%s at a hull of %s", showArea(s.Area, units), showTemperature(s.Surface, units))
+	line("film", "%.0f µm wet, %.0f µm dry", float64(s.Wet), float64(s.Dry))
+	line("base", "%s", showVolume(s.Litres.Base, units))
+	line("hardener", "%s%s", showVolume(s.Litres.Hardener, units), named(s.Hardener))
+	line("reducer", "%s%s", showVolume(s.Litres.Reducer, units), named(s.Reducer))
+	line("loss", "%.0f %% counted in", 100*float64(s.Loss))
+	if s.Stands > 0 {
+		line("stands", "%s after mixing, before use", unit.Duration(s.Stands.Round(time.Minute)))
+	}
+	line("pot life", "%s at this temperature; never stretch it with reducer", unit.Duration(s.PotLife.Round(time.Minute)))
+	for _, c := range s.Cautions {
+		line("caution", "%s", c)
+	}
+	line("caution", "%s", "two-part paint: air-fed breathing apparatus, no ignition; the maker's instructions and the site's rules decide")
+	return t.Flush()
+}
+
+func named(what string) string {
+	if what == "" {
+		return ""
+	}
+	return ", " + what
+}
+
+func showVolume(v unit.Volume, units string) string {
+	if units == "US" {
+		return fmt.Sprintf("%.2f qt", unit.In(v, "qt"))
+	}
+	return fmt.Sprintf("%.2f L", float64(v))
+}
+
+func showArea(a unit.Area, units string) string {
+	if units == "US" {
+		return fmt.Sprintf("%.0f ft²", unit.In(a, "ft2"))
+	}
+	return fmt.Sprintf("%.0f m²", float64(a))
+}
+
+func showTemperature(t unit.Temperature, units string) string {
+	if units == "US" {
+		return fmt.Sprintf("%.0f °F", unit.In(t, "F"))
+	}
+	return fmt.Sprintf("%.0f °C", float64(t))
 }

@@ -19,6 +19,7 @@ import (
 	"fairwindow/daemon/demo"
 	"fairwindow/daemon/service"
 	"fairwindow/notify"
+	"fairwindow/planner"
 )
 
 // stage is what a play stands on: the real daemon on a played clock, its
@@ -87,7 +88,7 @@ func (st *stage) play(ctx context.Context, p *play, y config.Yard, boats []confi
 		return demo.Summary{}, err
 	}
 	summary, err := demo.Play(ctx, demo.Options{
-		Daemon: st.service, Clock: st.clock, Yard: y, Boats: boats, Sky: sky, Seed: p.seed, Days: p.days, Step: step,
+		Daemon: played{st.service}, Clock: st.clock, Yard: y, Boats: boats, Sky: sky, Seed: p.seed, Days: p.days, Step: step,
 		Send: st.send, ForecastDir: filepath.Join(p.state, "forecasts"), Pace: p.pace(ctx),
 	})
 	if err != nil && ctx.Err() == nil {
@@ -98,6 +99,15 @@ func (st *stage) play(ctx context.Context, p *play, y config.Yard, boats []confi
 	counts, worst := st.service.NoticeCounts(after, start)
 	summary.Waited, summary.Notices = waited, counts
 	return summary, errors.Join(err, worse, worst)
+}
+
+// played is the service as a play sees it.
+type played struct{ *service.Service }
+
+// Told is the plan people were last given, without its number.
+func (p played) Told(ctx context.Context) (planner.Plan, error) {
+	plan, _, err := p.Service.Told(ctx)
+	return plan, err
 }
 
 // close ends what was begun, last thing first.

@@ -1,6 +1,8 @@
 package planner
 
 import (
+	"slices"
+
 	"fairwindow/config"
 	"fairwindow/planner/engine"
 )
@@ -26,8 +28,8 @@ func (s *schedule) place(a int) bool {
 	jobs := s.block(a)
 	s.unwait(i)
 	best, failed := s.bestTrial(i, a, jobs)
-	if best == nil && len(failed.at) > 0 {
-		best, _ = s.bestTrial(i, a, jobs[:min(len(failed.at), len(jobs)-1)])
+	if n := failed.laid(jobs); best == nil && n > 0 && n < len(jobs) {
+		best, _ = s.bestTrial(i, a, jobs[:n])
 	}
 	if best == nil {
 		s.rewait(i)
@@ -40,6 +42,17 @@ func (s *schedule) place(a int) bool {
 		return false
 	}
 	return ar.next < len(s.model.areas[a].jobs)
+}
+
+// laid is how many of the jobs found a start, repairs not counted.
+func (l *layout) laid(jobs []*job) int {
+	n := 0
+	for _, p := range l.at {
+		if slices.Contains(jobs, p.job) {
+			n++
+		}
+	}
+	return n
 }
 
 func (s *schedule) miss(a int, failed *layout) {
@@ -112,6 +125,7 @@ func (s *schedule) bestTrial(i, a int, jobs []*job) (*trial, *layout) {
 		take(s.stayOn(i, a, jobs, here))
 		return best, failed
 	}
+	tried := map[int]engine.Slot{} // when each kind of alike places could be entered
 	told, hasTold := s.told[jobs[0].key]
 	for p := range s.places {
 		if !s.takes(p, i, jobs) {
@@ -122,12 +136,15 @@ func (s *schedule) bestTrial(i, a int, jobs []*job) (*trial, *layout) {
 		}
 		if p == here {
 			take(s.stayOn(i, a, jobs, p))
-		} else {
-			take(s.moveIn(i, a, jobs, p))
+			continue
+		}
+		t := s.moveIn(i, a, jobs, p, tried)
+		if take(t); t != nil && !t.why.refused() {
+			tried[s.places[p].like] = min(entered(tried, s.places[p].like), t.stays[len(t.stays)-1].from)
 		}
 	}
 	if best == nil && here >= 0 && s.takes(here, i, jobs) {
-		take(s.moveIn(i, a, jobs, here))
+		take(s.moveIn(i, a, jobs, here, nil))
 	}
 	return best, failed
 }
@@ -176,9 +193,10 @@ func (s *schedule) stayOn(i, a int, jobs []*job, here int) *trial {
 		t.stays, t.hold = st.stays[:st.refuge], was
 		return t
 	}
-	last.to = max(was, t.hold)
-	if lack := s.rooms[here].Lack(was, last.to, 1); lack != engine.None {
-		t.why = refusal{cause: PlaceTaken, next: lack + 1, span: engine.Span{From: was, To: last.to}, crew: -1}
+	until := max(was, t.hold)
+	t.stays[len(t.stays)-1].to = until
+	if lack := s.rooms[here].Lack(was, until, 1); lack != engine.None {
+		t.why = refusal{cause: PlaceTaken, next: lack + 1, span: engine.Span{From: was, To: until}, crew: -1}
 		return t
 	}
 	if !s.sheltered(i, t, a) {
@@ -198,7 +216,9 @@ func (t *trial) anywhere() bool {
 
 // moveIn lays a block out in a place the boat is brought to, as soon as the
 // place is free for as long as the block needs it.
-func (s *schedule) moveIn(i, a int, jobs []*job, p int) *trial {
+//
+// A place that is just like one that was tried, and free no sooner, is not: nil.
+func (s *schedule) moveIn(i, a int, jobs []*job, p int, tried map[int]engine.Slot) *trial {
 	st, moves := s.boats[i], s.places[p].moves
 	var last *trial
 	from := max(st.held, s.model.boats[i].arrives, s.now)
@@ -206,6 +226,9 @@ func (s *schedule) moveIn(i, a int, jobs []*job, p int) *trial {
 		at, mover, next := s.enter(i, p, from, jobs[0], a)
 		if at == engine.None {
 			break
+		}
+		if at >= entered(tried, s.places[p].like) {
+			return nil
 		}
 		stays, ok := s.bridge(i, at)
 		if !ok {
@@ -245,6 +268,13 @@ func (s *schedule) moveIn(i, a int, jobs []*job, p int) *trial {
 		last.why = refusal{cause: PlaceTaken, next: never}
 	}
 	return last
+}
+
+func entered(tried map[int]engine.Slot, like int) engine.Slot {
+	if at, ok := tried[like]; ok {
+		return at
+	}
+	return never
 }
 
 // enter is when a boat is fetched for its next block: not before from, with the
@@ -350,21 +380,20 @@ func (t *trial) finish() {
 }
 
 // sheltered reports whether the boat has somewhere to be after the block until
-// its next, or its launch, without booking it.
+// its next, or its launch. Nothing is booked.
 func (s *schedule) sheltered(i int, t *trial, a int) bool {
 	if t.hold >= s.grid.Slots {
 		return true
 	}
-	st := s.boats[i]
-	kept := *st
-	s.occupy(t.stays[st.refuge:], 1)
-	st.stays = t.stays
-	ok := s.shelter(i, s.leaves(i, t, a), true)
-	if ok {
-		s.occupy(st.stays[len(t.stays):], -1)
+	last := t.stays[len(t.stays)-1]
+	if _, ok := s.refuge(&last, i, never, true); ok {
+		return true
 	}
-	s.occupy(t.stays[kept.refuge:], -1)
-	*st = kept
+	until := s.leaves(i, t, a)
+	if until >= never {
+		return false
+	}
+	_, ok := s.refuge(&last, i, until, true)
 	return ok
 }
 
@@ -401,6 +430,7 @@ func (s *schedule) launchable(i int, w way, films map[int]*film, from engine.Slo
 // book takes the trial into the schedule.
 func (s *schedule) book(i, a int, t *trial) {
 	st, ar := s.boats[i], s.areas[a]
+	leave := max(st.held, s.model.boats[i].arrives)
 	if t.anywhere() {
 		s.rewait(i)
 	} else {
@@ -409,7 +439,7 @@ func (s *schedule) book(i, a int, t *trial) {
 		s.occupy(st.stays, 1)
 	}
 	for n, p := range t.at {
-		p.entered = n == 0 && t.moved
+		p.entered, p.leave = n == 0 && t.moved, leave
 		st.placed = append(st.placed, p)
 		ar.done = append(ar.done, p)
 		s.take(p, 1)

@@ -15,6 +15,7 @@ type card struct {
 	config.Card
 	rates   map[conditions.Milestone]*rates
 	protect []conditions.Rules // per place, once asked for
+	stands  map[conditions.Milestone]conditions.Milestone
 }
 
 // The range of rates kept ready, °C, and how many a degree.
@@ -31,8 +32,9 @@ type rates struct {
 }
 
 func newCard(c config.Card) *card {
-	k := &card{Card: c, rates: map[conditions.Milestone]*rates{}}
+	k := &card{Card: c, rates: map[conditions.Milestone]*rates{}, stands: map[conditions.Milestone]conditions.Milestone{}}
 	for _, m := range cureOrder {
+		k.stands[m] = standsFor(c.Cure, m)
 		table := c.Cure.Of(m)
 		if len(table) == 0 {
 			continue
@@ -86,38 +88,34 @@ var cureOrder = [...]conditions.Milestone{
 	conditions.Sandable, conditions.Movable, conditions.LastRecoat, conditions.Reactivate, conditions.Launch,
 }
 
-// instead is the milestone that stands for m where the card is silent: the next
+// standsFor is the milestone that stands for m where a card is silent: the next
 // later opening that it gives, else the last earlier one; empty if it gives none.
-func (c *card) instead(m conditions.Milestone) conditions.Milestone {
-	if m == "" || c.gives(m) {
+// Nothing else makes a coat fit for water than the card's own launch, or its last opening.
+func standsFor(c conditions.Cure, m conditions.Milestone) conditions.Milestone {
+	gives := func(o conditions.Milestone) bool {
+		return len(c.Of(o)) > 0 || len(c.Bands) > 0 && (o == conditions.Recoat || o == conditions.LastRecoat)
+	}
+	if m == "" || gives(m) {
 		return m
 	}
-	place, found := -1, conditions.Milestone("")
+	place, earlier := len(cureOrder), conditions.Milestone("")
 	for i, o := range cureOrder {
 		if o == m {
 			place = i
 		}
-	}
-	if m == conditions.Launch {
-		place = len(cureOrder) // nothing else makes a coat fit for water
-	}
-	for i, o := range cureOrder {
-		if o == conditions.LastRecoat || o == conditions.Reactivate || !c.gives(o) {
+		if o == conditions.LastRecoat || o == conditions.Reactivate || o == conditions.Launch || !gives(o) {
 			continue
 		}
-		if i > place && o != conditions.Launch {
+		if i > place {
 			return o
 		}
-		if i < place {
-			found = o
-		}
+		earlier = o
 	}
-	return found
+	return earlier
 }
 
-func (c *card) gives(m conditions.Milestone) bool {
-	return c.rates[m] != nil || len(c.Cure.Bands) > 0 && (m == conditions.Recoat || m == conditions.LastRecoat)
-}
+// instead is standsFor, worked out once.
+func (c *card) instead(m conditions.Milestone) conditions.Milestone { return c.stands[m] }
 
 // film is the last coat on an area.
 type film struct {
@@ -214,30 +212,6 @@ func (o *outlook) reach(f *film, m conditions.Milestone, w way, rate func(*rates
 		}
 	}
 	return never
-}
-
-// band is the recoat window by the rule of the hottest hour, along the way.
-func (o *outlook) band(f *film, w way) (opens, closes engine.Slot) {
-	cure := conditions.Cure{Bands: f.card.Cure.Bands}
-	s, _ := f.from()
-	s = max(s, 0)
-	clock := cure.Start(o.grid.Time(f.coated))
-	if f.clock != nil {
-		clock = *f.clock
-	}
-	opens, closes = never, never
-	for ; s < o.grid.Slots && (opens == never || closes == never); s++ {
-		if opens == never && cure.Reached(clock, conditions.Recoat) {
-			opens = s
-		}
-		if cure.Reached(clock, conditions.LastRecoat) {
-			closes = s
-			break
-		}
-		cold, warm := o.surface(w, s)
-		clock = cure.Run(clock, o.grid.Time(s+1), cold, warm)
-	}
-	return opens, closes
 }
 
 // clockOf is the film's clock for a coat that is on at the grid's start.

@@ -24,6 +24,9 @@ type layout struct {
 	ended  engine.Slot
 	tries  int
 	lapsed bool // a greatest wait broke at least once
+	known  way  // with the first coats laid; stale without them
+	coats  int
+	undone bool // a coat was taken back since
 	why    refusal
 }
 
@@ -45,13 +48,22 @@ func (l *layout) run() bool {
 }
 
 func (l *layout) back(i int) int {
-	l.at, l.films = l.at[:i], l.films[:i+1]
+	l.at, l.films, l.undone = l.at[:i], l.films[:i+1], true
 	return i
 }
 
-// way is the boat's, with the coats laid so far.
+// way is the boat's, with the coats laid so far. Only a coat in a booth changes it.
 func (l *layout) way() way {
-	return l.s.wayOf(l.boat, l.stays, append(l.s.boats[l.boat].coats(), coatsOf(l.at)...))
+	coats := coatsOf(l.at)
+	n := 0
+	if l.place >= 0 && l.s.places[l.place].Booth != nil {
+		n = len(coats)
+	}
+	if l.known == nil || n != l.coats || l.undone {
+		l.known = l.s.wayOf(l.boat, l.stays, append(l.s.boats[l.boat].coats(), coats...))
+		l.coats, l.undone = n, false
+	}
+	return l.known
 }
 
 func coatsOf(all []*placed) []*placed {
@@ -78,6 +90,11 @@ func (l *layout) lay(i int) (int, bool) {
 		return i, false
 	}
 	at := &site{boat: l.boat, area: l.area, place: l.place, way: w, film: f, entry: l.entry}
+	for _, c := range coatsOf(l.at) {
+		if clear := s.places[l.place].clear; clear > 0 {
+			at.clear = max(at.clear, c.end+clear)
+		}
+	}
 	p, why := s.earliest(at, j, max(ready, l.least[i]))
 	if p == nil {
 		l.why = why

@@ -3,6 +3,7 @@ package planner
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -36,6 +37,7 @@ type place struct {
 	config.Place
 	open  *engine.Timetable
 	air   int // index of the shared air
+	like  int // index of the first place that differs from it in nothing but its name
 	moves engine.Slot
 	clear engine.Slot // clearance after spraying
 }
@@ -152,6 +154,7 @@ func (m *model) clock(spans []config.Span, n int) *engine.Timetable {
 
 func (m *model) addPlaces() error {
 	airs := map[string]int{}
+	var opens [][]config.Span
 	for i, p := range m.yard.Places {
 		hours, err := m.yard.OpenHours(p.Name, m.grid.Origin, m.end())
 		if err != nil {
@@ -168,9 +171,22 @@ func (m *model) addPlaces() error {
 		if p.Booth != nil {
 			one.clear = m.grid.Steps(p.Booth.Clearance.Std())
 		}
+		one.like = i
+		for n := range m.places {
+			if one.like == i && p.Air == "" && alike(m.places[n].Place, p) && slices.Equal(opens[n], hours) {
+				one.like = n
+			}
+		}
+		opens = append(opens, hours)
 		m.places = append(m.places, one)
 	}
 	return nil
+}
+
+// alike reports whether two places differ in nothing but their names.
+func alike(a, b config.Place) bool {
+	a.Name, b.Name = "", ""
+	return reflect.DeepEqual(a, b)
 }
 
 func (m *model) addCrews() error {

@@ -25,6 +25,7 @@ type Plan struct {
 type Planned struct {
 	Key    Key              `json:"key"`
 	Kind   config.StageKind `json:"kind"`
+	Stage  config.Stage     `json:"stage"` // as planned: of a repair or the rest of a coat no system tells
 	Place  string           `json:"place,omitempty"`
 	Crew   string           `json:"crew,omitempty"`
 	People int              `json:"people,omitempty"`
@@ -73,6 +74,9 @@ type Block struct {
 	Place string    `json:"place"`
 	From  time.Time `json:"from"`
 	To    time.Time `json:"to"`
+	// Move is the time at its beginning in which the boat is brought in, Mover by whom.
+	Move  time.Duration `json:"move,omitempty"`
+	Mover string        `json:"mover,omitempty"`
 }
 
 // Launch is when a boat will be ready: Likely by the plan, zero if beyond it.

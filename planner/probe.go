@@ -2,6 +2,7 @@ package planner
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"fairwindow/planner/engine"
@@ -13,6 +14,7 @@ type site struct {
 	way               way
 	film              *film       // the coat under it
 	entry             engine.Slot // the boat is in the place from here on
+	clear             engine.Slot // the booth is cleared of the block's own coats, not booked yet
 }
 
 // refusal is why a start is not allowed: its cause, and the first later slot at
@@ -23,8 +25,10 @@ type refusal struct {
 	span    engine.Span // what was asked of the resource that refused
 	crew    int
 	outcome *outcome
+	other   Key
 	person  string
 	note    string
+	amount  int64 // cost-minutes
 }
 
 func (r refusal) refused() bool { return r.cause != "" }
@@ -196,6 +200,9 @@ func (s *schedule) surroundings(at *site, j *job, p *placed, end engine.Slot) re
 	if at.place < 0 {
 		return refusal{}
 	}
+	if p.start < at.clear {
+		return refusal{cause: Clearance, next: at.clear, span: engine.Span{From: p.start, To: end}}
+	}
 	if foul := s.foul[at.place].Taken(p.start, end); foul != engine.None {
 		return refusal{cause: Clearance, next: foul + 1, span: engine.Span{From: p.start, To: end}}
 	}
@@ -268,18 +275,37 @@ func (s *schedule) blocked(at *site, j *job) func(from, to engine.Slot) engine.S
 	}
 }
 
-// earliest is the first start from t on that nothing refuses.
+// ledgerOrder is the order in which causes are asked.
+var ledgerOrder = [...]Cause{
+	HeldBy, PlaceTaken, PlaceClosed, LiftMove, NoShift, CrewBusy, Clearance, Dust, OutOfLimits,
+	GaveWay, KeptClose, ShorterHold, LaterCalmer, AsTold,
+}
+
+// deeper reports whether a refusal was asked after another, so that it tells
+// better what keeps a stage from ever starting; of two conditions, the one that
+// was nearer to a yes.
+func (r refusal) deeper(than refusal) bool {
+	a, b := slices.Index(ledgerOrder[:], r.cause), slices.Index(ledgerOrder[:], than.cause)
+	if a == b && r.outcome != nil && than.outcome != nil {
+		return r.outcome.z > than.outcome.z && len(r.outcome.rules) > 0
+	}
+	return a > b
+}
+
+// earliest is the first start from t on that nothing refuses; without one, the
+// refusal that went deepest.
 func (s *schedule) earliest(at *site, j *job, t engine.Slot) (*placed, refusal) {
 	t = max(t, at.entry, s.now)
-	for t < s.grid.Slots {
+	deepest := refusal{cause: NoShift, next: never, note: "beyond the horizon"}
+	for first := true; t < s.grid.Slots; first = false {
 		p, why := s.probe(at, j, t)
 		if !why.refused() {
 			return &p, why
 		}
-		if why.next >= s.grid.Slots {
-			return nil, why
+		if first || why.deeper(deepest) {
+			deepest = why
 		}
 		t = max(why.next, t+1)
 	}
-	return nil, refusal{cause: NoShift, next: never, note: "beyond the horizon"}
+	return nil, deepest
 }

@@ -3,6 +3,7 @@ package planner
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
@@ -14,6 +15,9 @@ import (
 const (
 	wipeRate   unit.WorkRate = 20 // m²/h, solvent wipe
 	abradeRate unit.WorkRate = 8  // m²/h, 320 grit, with the cleaning after it
+	// revives is how long a reactivated surface waits for its coat: no sequence is
+	// broken overnight without wiping again (MIL-STD-186F, 5.5.3.2.4).
+	revives = 8 * time.Hour
 )
 
 // repairStage is the work a repair's name stands for. Reactivating is a wipe;
@@ -42,6 +46,8 @@ func repairStage(name string, coat config.Stage, system []config.Stage) config.S
 	}
 	if kind == config.Sand {
 		r.Grit, r.After = 320, conditions.Sandable
+		return r
 	}
+	r.After, r.Life = conditions.Recoat, unit.Duration(revives)
 	return r
 }

@@ -66,7 +66,10 @@ type placed struct {
 	film     *film // the coat under it
 	// entered is the move that brought the boat in for this stage.
 	entered bool
+	leave   engine.Slot // if so: the boat might not be moved before
 	running bool
+	stays   []stay // the boat's, while an earlier entry is tried
+	waits   []slotWait
 }
 
 // missed is a stage that found no start.
@@ -165,8 +168,8 @@ func (s *schedule) wayOf(i int, stays []stay, coats []*placed) way {
 	b := &s.model.boats[i]
 	open, first, mode := len(s.places), 0, idle
 	first = open
-	if len(stays) > 0 && stays[0].from <= 0 {
-		first = stays[0].place
+	if b.here && b.place >= 0 {
+		first = b.place
 		for _, a := range b.areas {
 			if s.model.areas[a].film != nil && s.model.areas[a].underway != "" {
 				mode = curing
@@ -177,8 +180,9 @@ func (s *schedule) wayOf(i int, stays []stay, coats []*placed) way {
 	coats = slices.Clone(coats)
 	slices.SortStableFunc(coats, func(a, b *placed) int { return int(a.start - b.start) })
 	for n, x := range stays {
-		if x.from > 0 && (n == 0 || stays[n-1].place != x.place || stays[n-1].to < x.from) {
-			w = s.out.then(w, x.from, x.place, idle)
+		moved := n > 0 && (stays[n-1].place != x.place || stays[n-1].to < x.from)
+		if moved || n == 0 && first != x.place {
+			w = s.out.then(w, max(x.from, 0), x.place, idle)
 		}
 		for _, c := range coats {
 			if c.place == x.place && c.start >= x.from && c.start < x.to && s.places[x.place].Booth != nil {

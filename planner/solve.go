@@ -30,8 +30,9 @@ func (m *model) solve() Plan {
 	return s.plan()
 }
 
-// effort is how many orders of boats are tried beyond the rules' own.
-const effort = 8
+// effort is how many orders of boats are tried beyond the rules' own: fewer of a
+// large fleet, whose schedules take longer.
+func (m *model) effort() int { return min(8, 80/max(len(m.boats), 1)) }
 
 func (m *model) best() *schedule {
 	var best *schedule
@@ -40,7 +41,7 @@ func (m *model) best() *schedule {
 		if asTold && len(m.told) == 0 {
 			continue
 		}
-		order := engine.Search(m.orders(), effort, func(order []int) int64 {
+		order := engine.Search(m.orders(), m.effort(), func(order []int) int64 {
 			return m.generate(order, asTold).cost().total()
 		})
 		s := m.generate(order, asTold)
@@ -172,7 +173,7 @@ func (s *schedule) depart(i int) {
 	var best way
 	least := 0.0
 	for _, option := range [][]stay{s.remain(last, i, last.to+1), s.goOut(last, i, s.grid.Slots), waits} {
-		if option == nil {
+		if len(option) == 0 {
 			continue
 		}
 		option = slices.Clone(option)

@@ -28,28 +28,35 @@ func (s *schedule) lift(t, length engine.Slot) (engine.Slot, int) {
 }
 
 // shelter gives a boat somewhere to be from the end of its last block until a
-// slot: where it stands, or a standing. Leave prefers the standing. It is false
-// if there is nowhere; then nothing is booked.
+// slot, and books it; false if there is nowhere.
 func (s *schedule) shelter(i int, until engine.Slot, leave bool) bool {
 	st := s.boats[i]
+	more, ok := s.refuge(&st.stays[len(st.stays)-1], i, until, leave)
+	if len(more) > 0 {
+		s.occupy(more, 1)
+		st.stays = append(st.stays[:len(st.stays):len(st.stays)], more...)
+		st.way = s.wayOf(i, st.stays, st.coats())
+	}
+	return ok
+}
+
+// refuge is where a boat may be after a stay, until a slot: where it stands, or a
+// standing. Leave prefers the standing.
+func (s *schedule) refuge(last *stay, i int, until engine.Slot, leave bool) ([]stay, bool) {
 	until = min(until, s.grid.Slots)
-	options := []func(*stay, int, engine.Slot) []stay{s.remain, s.goOut}
-	if leave {
-		slices.Reverse(options)
-	}
-	last := &st.stays[len(st.stays)-1]
 	if last.to >= until {
-		return true
+		return nil, true
 	}
-	for _, option := range options {
-		if more := option(last, i, until); more != nil {
-			s.occupy(more, 1)
-			st.stays = append(st.stays[:len(st.stays):len(st.stays)], more...)
-			st.way = s.wayOf(i, st.stays, st.coats())
-			return true
+	if leave {
+		if more := s.goOut(last, i, until); more != nil {
+			return more, true
 		}
 	}
-	return false
+	if more := s.remain(last, i, until); more != nil {
+		return more, true
+	}
+	more := s.goOut(last, i, until)
+	return more, more != nil
 }
 
 // remain waits where the boat stands.

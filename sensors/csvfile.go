@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"encoding/csv"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -157,34 +156,12 @@ func head(f *os.File) (h columns, start int64, err error) {
 		return h, 0, nil
 	}
 	line := strings.TrimPrefix(string(buf[:end]), "\ufeff")
-	h.comma = separator(line)
-	h.names, err = split(line, h.comma)
+	h.comma = Separator(line)
+	h.names, err = Cells(line, h.comma)
 	if err != nil {
 		return h, 0, fmt.Errorf("%s:1: the header is not CSV: %w", f.Name(), err)
 	}
 	return h, int64(end) + 1, nil
-}
-
-// separator is the one of the three that stands most often in the header.
-func separator(line string) rune {
-	best := ','
-	for _, c := range []rune{';', '\t'} {
-		if strings.Count(line, string(c)) > strings.Count(line, string(best)) {
-			best = c
-		}
-	}
-	return best
-}
-
-func split(line string, comma rune) ([]string, error) {
-	r := csv.NewReader(strings.NewReader(strings.TrimRight(line, "\r\n")))
-	r.Comma = comma
-	r.TrimLeadingSpace = true
-	cells, err := r.Read()
-	for i := range cells {
-		cells[i] = strings.TrimSpace(cells[i])
-	}
-	return cells, err
 }
 
 // step takes in one chunk of complete lines and returns its length. The state
@@ -227,7 +204,7 @@ func (t *CSVFile) step(ctx context.Context, f *os.File, h columns, at int64) (in
 // row hands a line to Decode as a flat JSON object of its cells by column.
 func (t *CSVFile) row(line string, h columns, offset int64, now time.Time) []Reading {
 	m := Message{Topic: t.options.Path, Received: now, Sequence: fmt.Sprintf("%d/%d", t.state.File, offset)}
-	cells, err := split(line, h.comma)
+	cells, err := Cells(line, h.comma)
 	if err != nil || len(cells) != len(h.names) {
 		m.Payload = []byte(strings.TrimRight(line, "\r\n"))
 	} else {

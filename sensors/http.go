@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"crypto/subtle"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -216,7 +215,7 @@ func (h *HTTP) entry(raw json.RawMessage, now time.Time) (Reading, []Rejected) {
 		r.At, r.FromDevice = at.UTC(), true
 	}
 	h.values(&r, e.Values, bad)
-	r.Key = keyOf(r, e.Sequence)
+	r.Key = Key(r, e.Sequence)
 	return r, faults
 }
 
@@ -250,7 +249,7 @@ func (h *HTTP) values(r *Reading, values map[string]json.RawMessage, bad func(fi
 	sort.Strings(names)
 	for _, name := range names {
 		v := conditions.Variable(name)
-		if !Known(v) {
+		if !IsVariable(v) {
 			bad("values."+name, "not a variable; there are %s", variableNames())
 			continue
 		}
@@ -290,19 +289,4 @@ func variableNames() string {
 		names[i] = string(v)
 	}
 	return strings.Join(names, ", ")
-}
-
-// keyOf follows the rule of Reading.Key. Two entries of one source and time
-// with different values are two readings.
-func keyOf(r Reading, sequence string) string {
-	values, _ := json.Marshal(r.Values) // finite numbers: never fails
-	sum := sha256.Sum256(values)
-	digest := hex.EncodeToString(sum[:8])
-	switch {
-	case sequence != "":
-		return r.Source + "#" + sequence
-	case r.FromDevice:
-		return r.Source + "@" + r.At.Format(time.RFC3339Nano) + "/" + digest
-	}
-	return r.Source + "~" + r.Received.UTC().Format(time.RFC3339Nano) + "/" + digest
 }

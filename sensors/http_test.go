@@ -89,7 +89,7 @@ func TestHTTPReading(t *testing.T) {
 		t.Error("an entry sent again has another key")
 	}
 	post(k, "secret", `{"source":"probe","sequence":"9","values":{"air":1}}`)
-	if got := k.readings[2].Key; got != "probe#9" {
+	if got := k.readings[2].Key; !strings.HasPrefix(got, "probe#9/") {
 		t.Errorf("key %q", got)
 	}
 }

@@ -8,7 +8,8 @@ import (
 	"fairwindow/config"
 )
 
-// Intake takes readings in. It returns nil only after they are on disk; until
+// Intake takes readings in: it runs Check on each, which the transports leave to
+// it since it knows the readings before. It returns nil only after they are on disk; until
 // then a transport acknowledges nothing and will offer them again, so an
 // Intake must know a reading's Key when it meets it twice.
 type Intake func(ctx context.Context, readings []Reading) error

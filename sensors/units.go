@@ -66,8 +66,8 @@ func ParseValue(v conditions.Variable, text string) (float64, error) {
 	return Convert(v, x, text[i:])
 }
 
-// Known reports whether a name is a variable's.
-func Known(v conditions.Variable) bool {
+// IsVariable reports whether a name is a variable's.
+func IsVariable(v conditions.Variable) bool {
 	_, ok := own[v]
 	return ok
 }

@@ -31,15 +31,18 @@ type crews struct {
 	jobs     []*job
 	finished map[planner.Key]time.Time // when its end was entered
 	times    map[planner.Key]int       // how often it was begun
-	rejected map[string]time.Time      // by boat and area, when entered
-	illOn    string                    // the day on which somebody is ill
-	illTold  map[planner.Key]bool
+	rejected map[area]time.Time        // when people were told to do it again; far off until that is entered
+	illOn    string                    // the first day on which somebody may be ill
+	illTold  map[planner.Key]string    // the day on which the coat could not be done
 
 	queue   []planner.Press // happened, not entered yet
 	entered map[string]time.Time
 	count   int
 	tally   tally
 }
+
+// area is one area of one boat.
+type area struct{ boat, name string }
 
 // tally counts what the crews did.
 type tally struct {
@@ -60,8 +63,8 @@ func newCrews(seed uint64, yard config.Yard, boats []config.Boat, w *world) (*cr
 	c := &crews{
 		seed: seed, yard: yard, zone: zone, begun: w.now, boats: boats, w: w, score: &scorer{yard: yard},
 		arrivals: map[string]time.Time{}, here: map[string]bool{}, gone: map[string]time.Time{},
-		finished: map[planner.Key]time.Time{}, times: map[planner.Key]int{}, rejected: map[string]time.Time{},
-		illTold: map[planner.Key]bool{}, entered: map[string]time.Time{},
+		finished: map[planner.Key]time.Time{}, times: map[planner.Key]int{}, rejected: map[area]time.Time{},
+		illTold: map[planner.Key]string{}, entered: map[string]time.Time{},
 	}
 	r := luck(seed, "people")
 	c.illOn = w.now.AddDate(0, 0, 2+r.IntN(4)).UTC().Format(dayLayout)
@@ -102,13 +105,16 @@ func (c *crews) act(now time.Time, step time.Duration, t told) ([]planner.Press,
 }
 
 // report queues a press. Six in a hundred are entered late; none before an
-// earlier one about the same boat.
-func (c *crews) report(p planner.Press) {
+// earlier one about the same boat. What others must know at once (prompt) is
+// entered at once, and all about that boat that was still to be entered with it.
+func (c *crews) report(p planner.Press, prompt bool) {
 	c.count++
 	r := luck(c.seed, "press", p.Key.Boat, p.Key.Area, p.Key.Stage, string(p.Kind), fmt.Sprint(p.Pass, c.times[p.Key]))
 	p.Once = fmt.Sprintf("demo-%d-%d", c.seed, c.count)
 	p.Entered = p.Happened.Add(time.Duration(between(r, 0, 4)) * time.Minute)
-	if r.Float64() < 0.06 && p.Kind != planner.Cant {
+	if prompt {
+		c.catchUp(p.Key.Boat, p.Entered)
+	} else if r.Float64() < 0.06 {
 		p.Entered = p.Happened.Add(time.Duration(between(r, 20, 150)) * time.Minute)
 		c.tally.late++
 	}
@@ -122,6 +128,18 @@ func (c *crews) report(p planner.Press) {
 	c.queue = append(c.queue, p)
 }
 
+// catchUp has people enter by at what they owe about a boat.
+func (c *crews) catchUp(boat string, at time.Time) {
+	for i := range c.queue {
+		if q := &c.queue[i]; q.Key.Boat == boat && q.Entered.After(at) {
+			q.Entered = at
+		}
+	}
+	if c.entered[boat].After(at) {
+		c.entered[boat] = at
+	}
+}
+
 // enter takes the presses out of the queue whose time has come.
 func (c *crews) enter(now time.Time) []planner.Press {
 	slices.SortStableFunc(c.queue, func(a, b planner.Press) int { return a.Entered.Compare(b.Entered) })
@@ -130,15 +148,25 @@ func (c *crews) enter(now time.Time) []planner.Press {
 		n++
 	}
 	ready := slices.Clone(c.queue[:n])
+	for _, p := range ready {
+		if p.Kind == planner.Rejected {
+			c.rejected[area{p.Key.Boat, p.Key.Area}] = now
+		}
+	}
 	c.queue = c.queue[n:]
 	return ready
 }
 
-// onShift reports whether a crew works at a time and for so long after it; work
-// without a crew always may.
+// onShift reports whether a crew works at a time and for so long after it. What
+// has no crew, such as a cure, needs anybody there to see it begin and end.
 func (c *crews) onShift(crew string, at time.Time, need time.Duration) (bool, error) {
 	if crew == "" {
-		return true, nil
+		for _, crew := range c.yard.Crews {
+			if on, err := c.onShift(crew.Name, at, 0); on || err != nil {
+				return on, err
+			}
+		}
+		return false, nil
 	}
 	need = max(need, time.Minute)
 	spans, err := c.yard.ShiftsOf(crew, at, at.Add(need))
@@ -151,7 +179,7 @@ const overtime = time.Hour
 // begin starts the told stages whose time has come and that people can start.
 func (c *crews) begin(now time.Time, t told) error {
 	for i, p := range t.plan.Stages {
-		if p.Start.IsZero() || c.over(p.Key, t.plan) || c.jobOf(p.Key) != nil {
+		if p.Start.IsZero() || c.over(p.Key, t.plan) || c.jobOf(p.Key) != nil || c.barred(p.Key, now, t.plan) {
 			continue
 		}
 		c.bringIn(now, p, t.plan)
@@ -181,7 +209,7 @@ func (c *crews) start(now time.Time, p planner.Planned, t told) error {
 	}
 	c.times[p.Key]++
 	c.jobs = append(c.jobs, j)
-	c.report(c.press(planner.Started, j, now))
+	c.report(c.press(planner.Started, j, now), j.coats())
 	if j.coats() {
 		c.lay(j)
 	}
@@ -213,8 +241,15 @@ func (c *crews) over(k planner.Key, plan planner.Plan) bool {
 	if !ok {
 		return false
 	}
-	again, ok := c.rejected[k.Boat+"\x00"+k.Area]
-	return !ok || !again.After(done) || !plan.At.After(again)
+	again, ok := c.rejected[area{k.Boat, k.Area}]
+	return !ok || again.Before(done) || plan.At.Before(again)
+}
+
+// barred reports that an area was rejected and people have no plan yet that
+// knows of it.
+func (c *crews) barred(k planner.Key, now time.Time, plan planner.Plan) bool {
+	again, ok := c.rejected[area{k.Boat, k.Area}]
+	return ok && (!now.After(again) || plan.At.Before(again))
 }
 
 // behind reports that an earlier stage of the same area is not done yet.
@@ -271,20 +306,18 @@ func (c *crews) sameAir(a, b string) bool {
 	return px.Name == py.Name || px.Air != "" && px.Air == py.Air
 }
 
-// ill says once for the first coat of one day that a painter is away; that coat
-// waits for the next day.
+// ill says once, for the first coat from one day on, that a painter is away; that
+// coat waits for the next day.
 func (c *crews) ill(now time.Time, j *job) bool {
-	if now.UTC().Format(dayLayout) != c.illOn || !j.coats() {
-		return false
-	}
-	if len(c.illTold) == 0 {
+	today := now.UTC().Format(dayLayout)
+	if j.coats() && len(c.illTold) == 0 && today >= c.illOn {
 		p := c.press(planner.Cant, j, now)
 		p.Note = "one painter is ill today, we are one short"
-		c.report(p)
-		c.illTold[j.key()] = true
+		c.report(p, true)
+		c.illTold[j.key()] = today
 		c.tally.cant++
 	}
-	return c.illTold[j.key()]
+	return c.illTold[j.key()] == today
 }
 
 func (c *crews) press(kind planner.PressKind, j *job, at time.Time) planner.Press {

@@ -34,7 +34,7 @@ func (j *job) dusty() bool { return j.stage.Dusty() && !j.paused }
 
 // unbroken is how long the job takes if it may not pause, else nothing.
 func (j *job) unbroken() time.Duration {
-	if !j.coats() && j.stage.Interruptible() {
+	if j.crew == "" || !j.coats() && j.stage.Interruptible() {
 		return 0
 	}
 	sum := time.Duration(0)

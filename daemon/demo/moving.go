@@ -43,7 +43,7 @@ func (c *crews) arrive(now time.Time) {
 }
 
 func (c *crews) aboutBoat(kind planner.PressKind, boat, place string, at time.Time) {
-	c.report(planner.Press{Kind: kind, Key: planner.Key{Boat: boat}, Place: place, Happened: at, By: lift})
+	c.report(planner.Press{Kind: kind, Key: planner.Key{Boat: boat}, Place: place, Happened: at, By: lift}, false)
 }
 
 // room reports that a place can take one more boat, counting those on the lift.

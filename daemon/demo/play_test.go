@@ -121,6 +121,12 @@ func optionsOf(t *testing.T, seed uint64, d *fakeDaemon, days int, boats ...conf
 	}
 }
 
+// quick takes longer steps and few readings, for tests of people over many seeds.
+func quick(o Options) Options {
+	o.Step, o.SensorsEvery = 15*time.Minute, 12*time.Hour
+	return o
+}
+
 // quiet is a seed on which nobody is ill on the coat's day, nothing is rejected
 // and nothing reported late, found by trying.
 func quiet(t *testing.T) uint64 {
@@ -207,8 +213,49 @@ func TestBoothIsCleared(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	in := map[string]string{}
+	for _, p := range d.presses {
+		if p.Place != "" {
+			in[p.Key.Boat] = p.Place
+		}
+		if p.Kind == planner.Launched {
+			delete(in, p.Key.Boat)
+		}
+		if in["Heron"] == "booth" && in["Egret"] == "booth" {
+			t.Fatalf("both boats are in the booth after %+v", p)
+		}
+	}
 	if s.Boats[1].Finished < 2 {
 		t.Errorf("the second boat was not worked on:\n%s\n%s", s, d.kinds("Egret"))
+	}
+}
+
+// Two boats wanted in one booth at the same hour: one waits outside.
+func TestBoothHoldsOneBoat(t *testing.T) {
+	heron, egret := byTheBook("Heron"), byTheBook("Egret")
+	both := func(d *fakeDaemon) planner.Plan {
+		plan := heron(d)
+		plan.Stages = append(plan.Stages, egret(d).Stages...)
+		return plan
+	}
+	d := &fakeDaemon{plan: both, opens: always}
+	if _, err := Play(t.Context(), optionsOf(t, 3, d, 2, boatOf("Heron", "2026-04-06 09:00"), boatOf("Egret", "2026-04-06 09:00"))); err != nil {
+		t.Fatal(err)
+	}
+	if moved := strings.Count(d.kinds("Heron")+d.kinds("Egret"), "moved"); moved != 1 {
+		t.Errorf("%d boats were brought in: %s; %s", moved, d.kinds("Heron"), d.kinds("Egret"))
+	}
+}
+
+// A boat that came before the play is reported as the play begins, with the day it came.
+func TestBoatThatIsHereAlready(t *testing.T) {
+	d := &fakeDaemon{plan: byTheBook("Heron"), opens: always}
+	if _, err := Play(t.Context(), quick(optionsOf(t, 3, d, 1, boatOf("Heron", "2026-03-20 09:00")))); err != nil {
+		t.Fatal(err)
+	}
+	p := d.presses[0]
+	if p.Kind != planner.Arrived || !p.Happened.Equal(time.Date(2026, 3, 20, 9, 0, 0, 0, time.UTC)) || p.Entered.Before(spring) {
+		t.Errorf("%+v", p)
 	}
 }
 
@@ -253,12 +300,18 @@ func TestThingsGoWrong(t *testing.T) {
 	const plays = 35
 	for seed := range uint64(plays) {
 		d := &fakeDaemon{plan: byTheBook("Heron"), opens: always}
-		s, err := Play(t.Context(), optionsOf(t, seed, d, 6, boatOf("Heron", "2026-04-06 09:00")))
+		s, err := Play(t.Context(), quick(optionsOf(t, seed, d, 6, boatOf("Heron", "2026-04-06 09:00"))))
 		if err != nil {
 			t.Fatal(err)
 		}
 		away, rejected, late = away+s.Away, rejected+s.Rejected, late+min(1, s.Late)
-		for _, p := range d.presses {
+		for i, p := range d.presses {
+			if i > 0 && p.Entered.Before(d.presses[i-1].Entered) {
+				t.Errorf("entered out of order: %+v", p)
+			}
+			if p.Kind == planner.Started && p.Key.Stage == "finish coat" && p.Entered.Sub(p.Happened) > 5*time.Minute {
+				t.Errorf("a coat's start was entered after %s", p.Entered.Sub(p.Happened))
+			}
 			if (p.Kind == planner.Cant || p.Kind == planner.Rejected) && p.Note == "" {
 				t.Errorf("%s without a reason", p.Kind)
 			}
@@ -269,6 +322,30 @@ func TestThingsGoWrong(t *testing.T) {
 			t.Errorf("%s in %d of %d plays", what, n, plays)
 		}
 	}
+}
+
+// A rejected coat is done again as soon as a plan knows of it, and not before:
+// after the rejection come the coat and the look at it, in that order.
+func TestRejectedCoatIsDoneAgain(t *testing.T) {
+	for seed := range uint64(200) {
+		if luck(seed, "inspection", "Heron", "topsides", "look over", "again").Float64() >= rejects {
+			continue
+		}
+		d := &fakeDaemon{plan: byTheBook("Heron"), opens: always}
+		s, err := Play(t.Context(), quick(optionsOf(t, seed, d, 10, boatOf("Heron", "2026-04-06 09:00"))))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.Rejected == 0 || s.Away > 0 {
+			continue
+		}
+		_, after, _ := strings.Cut(d.kinds("Heron"), "rejected ")
+		if want := "started pass_done pass_done started finished launched"; after != want {
+			t.Errorf("seed %d, after the rejection:\n got %s\nwant %s", seed, after, want)
+		}
+		return
+	}
+	t.Fatal("no coat was rejected in 200 plays")
 }
 
 func TestPlayRefuses(t *testing.T) {

@@ -107,10 +107,10 @@ func readASOS(in io.Reader, o Recording) ([]row, error) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		line, _ := table.FieldPos(0)
 		if err != nil {
 			return nil, fmt.Errorf("recorded weather: %w", err)
 		}
+		line, _ := table.FieldPos(0)
 		if origin == "" {
 			origin = cells[column["origin"]]
 		}

@@ -157,6 +157,7 @@ func TestRecordedFaults(t *testing.T) {
 	}
 	near(t, "first of two", hours[1].Air, 3.9, 0.001)
 	near(t, "bridged wind", hours[3].Wind, (8.05+2.0/3*(11.5-8.05))*0.44704, 1e-6)
+	near(t, "bridged dew point", hours[3].DewPoint, fahrenheit(26.96+2.0/3*(28.04-26.96)), 1e-6)
 	if hours[2].Said == nil || !hours[2].Said.Silent || hours[3].Said.DewPoint < 15 || hours[3].DewPoint > hours[3].Air {
 		t.Errorf("%+v\n%+v", hours[2].Said, hours[3])
 	}
@@ -185,6 +186,7 @@ func TestRecordedRefuses(t *testing.T) {
 func FuzzRecorded(f *testing.F) {
 	f.Add([]byte(twoDays))
 	f.Add([]byte("origin,temp,dewp,humid,wind_speed,wind_gust,precip,date\nSEA,50,40,70,5,6,0,2013-01-01 06:00:00\n"))
+	f.Add([]byte("origin,temp,dewp,humid,wind_speed,wind_gust,precip,date\n\"0000000")) // a quote that never ends
 	f.Fuzz(holds)
 }
 

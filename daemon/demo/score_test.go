@@ -70,8 +70,7 @@ func TestScore(t *testing.T) {
 			t.Errorf("%s: %+v", c.name, o)
 		}
 	}
-	// 16 °C: 20 h at 10 °C against 10 h... the card says 10 h at 10 °C and 5 h at
-	// 20 °C, so about 6.6 h at 16 °C.
+	// The card says 10 h at 10 °C and 5 h at 20 °C, so about 6.6 h at 16 °C.
 	if o := sprayOn("slip", steady(fair, 30), margin); o.To.Sub(spring) < 6*time.Hour || o.To.Sub(spring) > 8*time.Hour {
 		t.Errorf("protected after %s", o.To.Sub(spring))
 	}

@@ -16,15 +16,15 @@ func (c *crews) work(now time.Time, step time.Duration, t told) error {
 			c.coatOn(j, now, step, t)
 			continue
 		}
-		if j.crew == "" {
-			c.waitOn(j, now, t.plan)
-			continue
-		}
 		on, err := c.onShift(j.crew, now, 0)
 		if err != nil {
 			return err
 		}
-		c.workOn(j, now, step, on)
+		if j.crew != "" {
+			c.workOn(j, now, step, on)
+		} else if on {
+			c.waitOn(j, now, t.plan)
+		}
 	}
 	return nil
 }
@@ -36,7 +36,7 @@ func (c *crews) workOn(j *job, now time.Time, step time.Duration, on bool) {
 	case j.paused && on:
 		if c.hands(j) && !c.disturbs(&job{planned: j.planned, stage: j.stage, crew: j.crew}) {
 			j.paused = false
-			c.report(c.press(planner.Resumed, j, now))
+			c.report(c.press(planner.Resumed, j, now), false)
 		}
 		return
 	case j.paused:
@@ -48,7 +48,7 @@ func (c *crews) workOn(j *job, now time.Time, step time.Duration, on bool) {
 	j.left -= step
 	if !on && j.stage.Interruptible() {
 		j.paused = true
-		c.report(c.press(planner.Paused, j, now))
+		c.report(c.press(planner.Paused, j, now), false)
 	}
 }
 
@@ -76,7 +76,7 @@ func (c *crews) coatOn(j *job, now time.Time, step time.Duration, t told) {
 		default:
 			p := c.press(planner.StoppedAt, j, now)
 			p.Pass = j.laid
-			c.report(p)
+			c.report(p, true)
 			c.drop(j)
 			c.tally.stopped++
 			c.finished[j.key()] = c.entered[j.key().Boat]
@@ -93,7 +93,7 @@ func (c *crews) coatOn(j *job, now time.Time, step time.Duration, t told) {
 	c.tally.passes++
 	p := c.press(planner.PassDone, j, at)
 	p.Pass = j.laid
-	c.report(p)
+	c.report(p, j.laid < len(j.passes))
 	if j.laid == len(j.passes) {
 		c.drop(j)
 		c.finished[j.key()] = c.entered[j.key().Boat]
@@ -111,18 +111,21 @@ func (c *crews) end(j *job, at time.Time) {
 	k := j.key()
 	r := luck(c.seed, "inspection", k.Boat, k.Area, k.Stage, strings.Repeat("again", c.times[k]))
 	looked := j.planned.Kind == config.Inspect || j.planned.Kind == config.Unmask
-	if looked && c.times[k] == 1 && r.Float64() < 0.08 {
+	if looked && c.times[k] == 1 && r.Float64() < rejects {
 		p := c.press(planner.Rejected, j, at)
 		p.Note = flaws[r.IntN(len(flaws))]
-		c.report(p)
-		c.rejected[k.Boat+"\x00"+k.Area] = c.entered[k.Boat]
+		c.report(p, false)
+		c.rejected[area{k.Boat, k.Area}] = at.AddDate(1, 0, 0)
 		c.tally.rejections++
 		return
 	}
-	c.report(c.press(planner.Finished, j, at))
+	c.report(c.press(planner.Finished, j, at), false)
 	c.finished[k] = c.entered[k.Boat]
 	c.tally.stages++
 }
+
+// rejects is the part of inspections that reject. Invented.
+const rejects = 0.12
 
 // flaws are why coats are rejected.
 var flaws = []string{"dust nibs along the sheer", "runs under the rail", "dull patch aft, looks like moisture", "orange peel forward"}

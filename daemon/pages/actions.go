@@ -50,7 +50,7 @@ func actionOf(k planner.PressKind) (action, bool) {
 	case planner.Moved:
 		a.Name, a.More = "Moved", "place"
 	case planner.Launched:
-		a.Name = "Launched"
+		a.Name, a.Ask = "Launched", "A word on it"
 	case planner.Override:
 		a.Name, a.Ask, a.Must = "Started outside limits", "Why, by your decision", true
 	default:

@@ -37,7 +37,6 @@ type boatView struct {
 type hand struct {
 	What     string
 	Area     string
-	Kind     config.StageKind
 	State    string
 	Class    string
 	Planned  string
@@ -61,7 +60,6 @@ type areaView struct {
 // stageLine is one stage as a row.
 type stageLine struct {
 	Name   string
-	Kind   config.StageKind
 	State  string
 	Class  string
 	When   string
@@ -71,15 +69,6 @@ type stageLine struct {
 	Why    string
 	Link   string
 	Repair bool
-}
-
-// stageNow is a stage with what was done of it and what is planned.
-type stageNow struct {
-	planner.Progress
-	plan    planner.Planned
-	planned bool
-	told    planner.Planned
-	wasTold bool
 }
 
 func (p *pages) boat(w http.ResponseWriter, r *http.Request) error {
@@ -111,7 +100,7 @@ func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boa
 	v.where(now, boat, c)
 	v.launch(plan, boat, c)
 
-	scene := scene{boat: boat, at: now, work: work, plan: plan, told: told}
+	scene := scene{boat: boat, work: work, plan: plan, told: told}
 	if v.Record, err = p.record(ctx, scene, c, u); err != nil {
 		return err
 	}
@@ -164,62 +153,6 @@ func rank(h hand) int {
 	return 0
 }
 
-// scene is one boat with all that is known of its work.
-type scene struct {
-	boat config.Boat
-	at   planner.BoatNow
-	work planner.Work
-	plan planner.Plan
-	told planner.Plan
-}
-
-// stages are an area's stages in order, repairs that are only planned among
-// them: before the first stage that is planned no earlier.
-func (s scene) stages(area config.Area) []stageNow {
-	planned, told := starts(s.plan), starts(s.told)
-	var all []stageNow
-	known := map[planner.Key]bool{}
-	for _, progress := range s.work.Stages(s.boat.Name, area.Name) {
-		one := stageNow{Progress: progress}
-		one.plan, one.planned = planned[progress.Key]
-		one.told, one.wasTold = told[progress.Key]
-		known[progress.Key] = true
-		all = append(all, one)
-	}
-	for _, pl := range s.plan.Stages {
-		if pl.Key.Boat != s.boat.Name || pl.Key.Area != area.Name || known[pl.Key] {
-			continue
-		}
-		one := stageNow{plan: pl, planned: true}
-		one.Progress = planner.Progress{Key: pl.Key, Stage: config.Stage{Name: pl.Key.Stage, Kind: pl.Kind}, Repair: true}
-		one.told, one.wasTold = told[pl.Key]
-		i := slices.IndexFunc(all, func(o stageNow) bool {
-			return o.planned && !o.plan.Start.IsZero() && !o.plan.Start.Before(pl.Start)
-		})
-		if i < 0 {
-			i = len(all)
-		}
-		all = slices.Insert(all, i, one)
-	}
-	return all
-}
-
-// atHand are the stages to show buttons for: the one asked for, what runs, and
-// the first that is not done. Of an area that is finished it is the last, which may be rejected.
-func atHand(stages []stageNow, asked planner.Key) []stageNow {
-	var some []stageNow
-	first := true
-	for i, s := range stages {
-		next := first && !s.Done
-		first = first && s.Done
-		last := first && i == len(stages)-1
-		if s.Key == asked || s.Running || next || last {
-			some = append(some, s)
-		}
-	}
-	return some
-}
-
 // placeAirNow is the air and the rules where a boat stands.
 type placeAirNow struct {
 	place  config.Place
@@ -257,7 +190,7 @@ func fresh(past []conditions.Moment, c clock, limit time.Duration) *conditions.M
 // hand words a stage at hand.
 func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u units) hand {
 	state, class := stateOf(s)
-	h := hand{What: s.Key.Stage, Area: s.Key.Area, Kind: s.Stage.Kind, State: state, Class: class, Facts: facts(s.Progress, c)}
+	h := hand{What: s.Key.Stage, Area: s.Key.Area, State: state, Class: class, Facts: facts(s.Progress, c)}
 	within := false
 	if s.Stage.Kind == config.Coat && !s.Done {
 		v := verdictOf(air.moment, air.rules, air.whose, u)
@@ -280,64 +213,10 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 	return h
 }
 
-// plannedWords is when, where and by whom a stage is planned.
-func plannedWords(pl planner.Planned, c clock) string {
-	if pl.Start.IsZero() {
-		return "not placed within the horizon"
-	}
-	words := c.span(pl.Start, pl.End)
-	if pl.Place != "" {
-		words += " in " + pl.Place
-	}
-	if pl.Crew != "" {
-		words += fmt.Sprintf(", %s (%d)", pl.Crew, max(pl.People, 1))
-	}
-	if pl.Kind == config.Coat && pl.Chance > 0 {
-		words += ", chance that its limits hold " + percent(pl.Chance)
-	}
-	return words
-}
-
-// facts are what people reported of a stage.
-func facts(s planner.Progress, c clock) []string {
-	var all []string
-	add := func(there bool, format string, parts ...any) {
-		if there {
-			all = append(all, fmt.Sprintf(format, parts...))
-		}
-	}
-	add(!s.Started.IsZero() && !s.Done, "started %s by %s", c.moment(s.Started), cmp.Or(s.By, "somebody"))
-	add(s.Running && s.Stage.Kind == config.Coat, "%d of %d passes done", len(s.Passes), max(s.Stage.Passes, 1))
-	add(s.Done && !s.Ended.IsZero(), "finished %s", c.moment(s.Ended))
-	add(s.Held != "", "held by %s: %s", s.Held, s.HeldWhy)
-	add(!s.Pinned.IsZero(), "pinned to %s by %s", c.moment(s.Pinned), s.PinnedBy)
-	add(s.Cant != "", "could not be done %s (%s): %s", c.moment(s.CantAt), s.CantBy, s.Cant)
-	add(s.Rejected != "", "rejected: %s", s.Rejected)
-	add(s.Override != "", "started outside its limits by decision of %s: %s", s.OverBy, s.Override)
-	return all
-}
-
-// stateOf is how far a stage is, in a word.
-func stateOf(s stageNow) (word, class string) {
-	switch {
-	case s.Done:
-		return "done", "done"
-	case s.Held != "":
-		return "held", "unconfirmed"
-	case s.Paused:
-		return "paused", "unconfirmed"
-	case s.Running:
-		return "running", "running"
-	case s.planned:
-		return string(s.plan.State), stateClass(s.plan.State)
-	}
-	return "not planned yet", "unplaced"
-}
-
 func areaOf(area config.Area, stages []stageNow, c clock) areaView {
 	v := areaView{Name: area.Name, System: area.System, Size: area.Size.String()}
 	for _, s := range stages {
-		row := stageLine{Name: s.Key.Stage, Kind: s.Stage.Kind, Link: stageLink(s.Key), Repair: s.Repair}
+		row := stageLine{Name: s.Key.Stage, Link: stageLink(s.Key), Repair: s.Repair}
 		row.State, row.Class = stateOf(s)
 		switch {
 		case s.Done && !s.Ended.IsZero():

@@ -31,6 +31,7 @@ type chart struct {
 	Stages        []strip
 	StripTop      int
 	StripEnd      int
+	ShutHeight    int
 }
 
 type panel struct {
@@ -122,11 +123,24 @@ func (c chart) draw(pl plot, moments []conditions.Moment, a axis, top int) panel
 			}
 		}
 	}
-	for _, l := range pl.limits {
-		reach(l.value)
+	if lo > hi && len(pl.limits) > 0 {
+		lo, hi = pl.limits[0].value, pl.limits[0].value
 	}
 	if lo > hi {
 		lo, hi = 0, pl.least
+	}
+	// A limit that is far off would flatten the curves: it is named, not drawn.
+	far := math.Max(hi-lo, pl.least)
+	from, to := lo-far, hi+far
+	var near []limitAt
+	title := pl.title
+	for _, l := range pl.limits {
+		if l.value < from || l.value > to {
+			title += "; off the scale: " + l.words
+			continue
+		}
+		reach(l.value)
+		near = append(near, l)
 	}
 	if short := pl.least - (hi - lo); short > 0 {
 		lo, hi = lo-short/2, hi+short/2
@@ -134,7 +148,7 @@ func (c chart) draw(pl plot, moments []conditions.Moment, a axis, top int) panel
 	step := niceStep((hi - lo) / 4)
 	lo, hi = math.Floor(lo/step)*step, math.Ceil(hi/step)*step
 
-	p := panel{Title: pl.title, Top: top, Bottom: top + panelHeight}
+	p := panel{Title: title, Top: top, Bottom: top + panelHeight}
 	y := func(v float64) float64 { return float64(p.Bottom) - (v-lo)/(hi-lo)*panelHeight }
 	for i := 0; ; i++ {
 		v := lo + float64(i)*step
@@ -143,7 +157,7 @@ func (c chart) draw(pl plot, moments []conditions.Moment, a axis, top int) panel
 		}
 		p.Grid = append(p.Grid, gridLine{round(y(v)), number(v, decimals(step))})
 	}
-	for _, l := range pl.limits {
+	for _, l := range near {
 		label := y(l.value) - 4
 		for _, other := range p.Limits {
 			if math.Abs(other.Label-label) < 11 {

@@ -14,6 +14,7 @@ const (
 	lookEvery = 3 * time.Second
 	quietFor  = 30 * time.Second // a comment goes out this often, so that proxies keep the line
 	streamFor = 15 * time.Minute
+	lately    = 24 * time.Hour // how far back a notice is looked for
 )
 
 // pulse is the last look at what may change, shared by all who listen.
@@ -92,8 +93,8 @@ func (p *pages) events(w http.ResponseWriter, r *http.Request) {
 		select {
 		case <-ctx.Done():
 			return
-		case t := <-ticker.Chan():
-			if t.After(end) {
+		case <-ticker.Chan():
+			if p.Clock.Now().After(end) {
 				return
 			}
 		}

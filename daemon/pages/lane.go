@@ -1,9 +1,7 @@
 package pages
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 	"strconv"
 	"time"
 
@@ -47,7 +45,12 @@ const (
 	barHeight  = 24
 	barPitch   = 28
 	lanePad    = 6
+	leastLane  = 70 // a place's name and kind beside it
 )
+
+// leastLabel is the part of the board, one in so many, that is too narrow for
+// a label: two letters' width. The title still tells.
+const leastLabel = 150
 
 // lane is one place's row.
 type lane struct {
@@ -81,15 +84,6 @@ type bar struct {
 	Tail  share // the width of a coat's protected time after it
 }
 
-// visit is a stay with the stages done in it, before it has a height.
-type visit struct {
-	boat     string
-	from, to time.Time
-	stages   []planner.Planned
-	ghosts   []planner.Planned
-	rows     int
-}
-
 // newLane lays out the stays of a place one beneath the other where they overlap.
 func newLane(place config.Place, ax axis, plan, ghost planner.Plan, c clock) lane {
 	l := lane{Place: link{place.Name, placeLink(place.Name)}, Kind: place.Kind}
@@ -108,7 +102,7 @@ func newLane(place config.Place, ax axis, plan, ghost planner.Plan, c clock) lan
 		}
 		y += height + lanePad
 	}
-	l.Height = max(y, nameHeight+barPitch+2*lanePad)
+	l.Height = max(y, leastLane)
 	return l
 }
 
@@ -129,8 +123,9 @@ func (l *lane) lay(v visit, ax axis, c clock, y, height int) {
 	row = newRows()
 	for _, s := range v.ghosts {
 		top := y + nameHeight + barPitch*row.take(s.Start, s.End)
-		if x, w, ok := ax.cut(s.Start, s.End); ok {
-			l.Ghosts = append(l.Ghosts, bar{X: x, W: w, Y: top, Title: "told: " + key(s.Key) + ", " + c.span(s.Start, s.End)})
+		for _, ghost := range bars(s, ax, c, top) {
+			ghost.Title = "told: " + ghost.Title
+			l.Ghosts = append(l.Ghosts, ghost)
 		}
 	}
 }
@@ -147,7 +142,10 @@ func bars(s planner.Planned, ax axis, c clock, y int) []bar {
 		if !ok {
 			continue
 		}
-		b := bar{X: x, W: w, Y: y, Class: stateClass(s.State), Label: s.Key.Area + ": " + s.Key.Stage, Link: stageLink(s.Key), Title: told(s, c)}
+		b := bar{X: x, W: w, Y: y, Class: stateClass(s.State), Label: s.Key.Stage + " · " + s.Key.Area, Link: stageLink(s.Key), Title: told(s, c)}
+		if span.To.Sub(span.From) < ax.to.Sub(ax.from)/leastLabel {
+			b.Label = ""
+		}
 		if i > 0 {
 			b.Title = key(s.Key) + ", goes on " + c.span(span.From, span.To)
 		}
@@ -171,92 +169,8 @@ func told(s planner.Planned, c clock) string {
 	return line
 }
 
-func percent(part float64) string { return number(100*part, 0) + " %" }
-
-// visits gathers the stages planned in a place under the blocks that hold it; a
-// stage outside any block is a visit of its own.
-func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
-	var all []visit
-	for _, b := range plan.Blocks {
-		if b.Place == place {
-			all = append(all, visit{boat: b.Boat, from: b.From, to: b.To})
-		}
-	}
-	home := func(s planner.Planned) *visit {
-		for i := range all {
-			v := &all[i]
-			if v.boat == s.Key.Boat && !s.Start.Before(v.from) && s.Start.Before(v.to) {
-				return v
-			}
-		}
-		all = append(all, visit{boat: s.Key.Boat, from: s.Start, to: s.End})
-		return &all[len(all)-1]
-	}
-	planned := starts(plan)
-	for _, s := range plan.Stages {
-		if s.Place == place && !s.Start.IsZero() {
-			v := home(s)
-			v.stages = append(v.stages, s)
-		}
-	}
-	for _, s := range ghost.Stages {
-		now, still := planned[s.Key]
-		same := still && now.Place == s.Place && now.Start.Equal(s.Start)
-		if s.Place == place && !s.Start.IsZero() && !same {
-			v := home(s)
-			v.ghosts = append(v.ghosts, s)
-		}
-	}
-	all = slices.DeleteFunc(all, func(v visit) bool {
-		_, _, shown := ax.cut(v.from, v.to)
-		return !shown
-	})
-	for i := range all {
-		v := &all[i]
-		rows, ghosts := newRows(), newRows()
-		for _, s := range v.stages {
-			rows.take(s.Start, s.End)
-		}
-		for _, s := range v.ghosts {
-			ghosts.take(s.Start, s.End)
-		}
-		v.rows = max(len(rows.free), len(ghosts.free))
-	}
-	return all
-}
-
-// levels puts visits that overlap on levels of their own.
-func levels(all []visit) [][]visit {
-	slices.SortStableFunc(all, func(a, b visit) int {
-		return cmp.Or(a.from.Compare(b.from), cmp.Compare(a.boat, b.boat))
-	})
-	var levels [][]visit
-	rows := newRows()
-	for _, v := range all {
-		n := rows.take(v.from, v.to)
-		if n == len(levels) {
-			levels = append(levels, nil)
-		}
-		levels[n] = append(levels[n], v)
-	}
-	return levels
-}
-
-// rows gives each span the first row that is free for it.
-type rows struct{ free []time.Time }
-
-func newRows() *rows { return &rows{} }
-
-func (r *rows) take(from, to time.Time) int {
-	for i, free := range r.free {
-		if !free.After(from) {
-			r.free[i] = to
-			return i
-		}
-	}
-	r.free = append(r.free, to)
-	return len(r.free) - 1
-}
+// percent keeps its sign on the line of its number.
+func percent(part float64) string { return number(100*part, 0) + "\u00a0%" }
 
 // stateClass is a state's class in the style sheet and the name of its pattern.
 func stateClass(s planner.State) string {

@@ -4,7 +4,6 @@ import (
 	"crypto/rand"
 	"encoding/base64"
 	"net/http"
-	"slices"
 	"unicode"
 	"unicode/utf8"
 )
@@ -34,9 +33,10 @@ func rememberedName(r *http.Request) string {
 // newOnce is the id of one form as it was handed out: pressed twice, it counts once.
 func newOnce() string { return rand.Text() }
 
-func contains(all []string, one string) bool { return slices.Contains(all, one) }
-
 func capital(s string) string {
 	r, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return s
+	}
 	return string(unicode.ToUpper(r)) + s[size:]
 }

@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"time"
 
 	"fairwindow/notify"
 )
@@ -86,6 +85,3 @@ func (v *noticesView) add(n notify.Notice, style notify.Style, c clock) {
 	group := &v.Groups[len(v.Groups)-1]
 	group.Notices = append(group.Notices, l)
 }
-
-// lately is how far back the events look for a new notice.
-const lately = 24 * time.Hour

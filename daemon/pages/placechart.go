@@ -19,20 +19,23 @@ type placeAir struct {
 	place    config.Place
 }
 
+// shutTop is where the shading begins, beneath the times; the template has it too.
+const shutTop = 20
+
 // likely is the half width of the spread drawn, in standard deviations: nine times in ten.
 const likely = 1.645
 
 // placeChart draws the margin first: it is what shuts most windows.
 func placeChart(air placeAir, a axis, c clock, u units) chart {
 	ch := chart{Width: chartWidth, Left: chartLeft, Right: chartWidth - chartRight, Span: c.span(a.from, a.to)}
-	top := panelGap - 8
+	top := panelGap + 10
 	for _, pl := range plots(air, u) {
 		ch.Panels = append(ch.Panels, ch.draw(pl, air.moments, a, top))
 		top += panelHeight + panelGap
 	}
 	ch.StripTop = top - panelGap + 22
 	ch.StripEnd = ch.StripTop + ch.stages(air, a, c)
-	ch.Height = ch.StripEnd + 8
+	ch.Height, ch.ShutHeight = ch.StripEnd+8, ch.StripEnd-shutTop
 	ch.Now = round(ch.x(a, c.now))
 	for t := c.midnight(a.from, 0); t.Before(a.to); t = t.Add(6 * time.Hour) {
 		// Six hours on the wall clock, not elapsed, so that ticks stay on round hours.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -87,7 +88,7 @@ func (f *readingForm) reading(place string, boats []string, c clock) (sensors.Re
 		f.Faults.By = "Write who measured."
 	}
 	r.At, f.Faults.At = happened(f.At, c)
-	if f.Boat != "" && !contains(boats, f.Boat) {
+	if f.Boat != "" && !slices.Contains(boats, f.Boat) {
 		f.Faults.Boat = fmt.Sprintf("%s does not stand here. Choose one that does.", f.Boat)
 	}
 	f.Faults.Surface = measured[unit.Temperature](r.Values, conditions.Surface, f.Surface, -40, 90)

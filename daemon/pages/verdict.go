@@ -152,7 +152,11 @@ func marginWords(m conditions.Margin, binds bool) marginView {
 	}
 	v.Value = number(inUnit(m.Of, m.Value, sign), 1) + " " + printed(sign)
 	// A distance has no offset: it is the difference of two values in that unit.
-	v.By = number(math.Abs(inUnit(m.Of, m.At, sign)-inUnit(m.Of, m.Value, sign)), 1) + " " + printed(sign)
+	apart := printed(sign)
+	if sign == "C" {
+		apart = "K"
+	}
+	v.By = number(math.Abs(inUnit(m.Of, m.At, sign)-inUnit(m.Of, m.Value, sign)), 1) + " " + apart
 	if m.By >= 0 {
 		v.Class, v.By = "yes", v.By+" inside"
 	} else {

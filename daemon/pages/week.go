@@ -144,7 +144,7 @@ func daysAsked(text string) int {
 func (v *week) dates(ax axis, c clock, plan string) {
 	for i := range v.Days {
 		day, next := c.midnight(ax.from, i), c.midnight(ax.from, i+1)
-		h := dayHead{Name: c.day(day), Weekend: day.Weekday() == time.Saturday || day.Weekday() == time.Sunday}
+		h := dayHead{Name: dayName(day, i, v.Days), Weekend: day.Weekday() == time.Saturday || day.Weekday() == time.Sunday}
 		if hours := int(next.Sub(day).Hours()); hours != 24 {
 			h.Hours = "h" + strconv.Itoa(hours)
 		}
@@ -157,6 +157,15 @@ func (v *week) dates(ax axis, c clock, plan string) {
 	v.Earlier = weekLink(v.Days, c.midnight(ax.from, -v.Days), plan)
 	v.Later = weekLink(v.Days, ax.to, plan)
 	v.Today = weekLink(v.Days, time.Time{}, plan)
+}
+
+// dayName is a day above the board; where days are narrow the month stands
+// only where it begins.
+func dayName(day time.Time, i, days int) string {
+	if days > usualDays && i > 0 && day.Day() > 1 {
+		return day.Format("Mon 2")
+	}
+	return day.Format("Mon 2 Jan")
 }
 
 // lanes are the places' rows, in the yard file's order.

@@ -47,15 +47,23 @@ type coatWatch struct {
 	ClosesOff bool
 }
 
+// coats are the coats whose turn has come, for which windows are looked for.
+func (f *facts) coats(plan planner.Plan, now time.Time) []planner.Key {
+	var keys []planner.Key
+	soon := now.Add(f.yard.Notice.Ahead.Std())
+	for _, s := range plan.Stages {
+		if s.Kind == config.Coat && !s.Start.IsZero() && !s.Start.After(soon) {
+			keys = append(keys, s.Key)
+		}
+	}
+	return keys
+}
+
 // review works out from the last plan what the guard looks at.
 func (c *cycle) review(f *facts, now time.Time) {
 	c.candidates, c.coats = nil, nil
 	if c.problem.At.IsZero() {
 		return
-	}
-	c.ahead = map[string][]conditions.Moment{}
-	for _, p := range f.yard.Places {
-		c.ahead[p.Name] = planner.Ahead(c.problem, p.Name)
 	}
 	soon := now.Add(f.yard.Notice.Ahead.Std())
 	for _, s := range f.draft.Plan.Stages {
@@ -74,7 +82,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 		if place, ok := f.yard.Place(s.Place); ok && s.Kind == config.Coat {
 			one.Card, _ = f.yard.Card(stage.Card)
 			one.Rules = f.yard.Rules(stage, place)
-			one.Windows = planner.Windows(c.problem, s.Key, float64(f.yard.Confidence.Start.SI))
+			one.Windows = c.view.Windows[s.Key]
 		}
 		c.candidates = append(c.candidates, one)
 	}
@@ -110,7 +118,7 @@ func (f *facts) coatWatch(c *cycle, k planner.CoatNow) (coatWatch, bool) {
 			continue
 		}
 		w.Recoats, w.Next, w.Crew = true, s.Key.Stage, s.Crew
-		w.Closes = planner.Closes(c.problem, k.Key)
+		w.Closes = c.view.Closes[k.Key]
 		shifts, err := f.yard.ShiftsOf(s.Crew, w.Closes.Add(-time.Minute), w.Closes)
 		w.ClosesOff = err == nil && !w.Closes.IsZero() && len(shifts) == 0 && s.Start.After(w.Closes)
 		break

@@ -8,7 +8,6 @@ import (
 
 	"github.com/sirupsen/logrus"
 
-	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/daemon/store"
 	"fairwindow/notify"
@@ -29,7 +28,7 @@ type cycle struct {
 	at       time.Time // of the last plan
 
 	problem    planner.Problem
-	ahead      map[string][]conditions.Moment
+	view       planner.View
 	candidates []candidate
 	coats      []coatWatch
 }
@@ -88,6 +87,10 @@ func (s *Service) plan(ctx context.Context) error {
 	if err == nil {
 		plan, broken, err = solve(problem)
 	}
+	var view planner.View
+	if err == nil && len(broken) == 0 {
+		view, err = planner.Look(problem, s.comingCoats(plan, now), float64(problem.Yard.Confidence.Start.SI))
+	}
 	s.health.planning.Observe(time.Since(begun).Seconds())
 
 	s.mu.Lock()
@@ -105,7 +108,7 @@ func (s *Service) plan(ctx context.Context) error {
 		}
 		return errRefused
 	}
-	auto := s.facts.yard.Release == config.ReleaseAuto
+	auto := s.facts.yard.Release == config.Auto
 	var notices []notify.Notice
 	if auto {
 		notices = s.moves(plan, now)
@@ -124,7 +127,7 @@ func (s *Service) plan(ctx context.Context) error {
 			return err
 		}
 	}
-	s.cycle.problem = problem
+	s.cycle.problem, s.cycle.view = problem, view
 	s.cycle.review(&s.facts, now)
 	guarded := s.guard(now)
 	if len(guarded) == 0 && !s.watch.dirty() {
@@ -132,6 +135,12 @@ func (s *Service) plan(ctx context.Context) error {
 	}
 	_, err = s.commit(ctx, store.Change{Notices: guarded})
 	return err
+}
+
+func (s *Service) comingCoats(plan planner.Plan, now time.Time) []planner.Key {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.facts.coats(plan, now)
 }
 
 // solve makes a plan and checks it with other code than made it.

@@ -55,7 +55,7 @@ func (s *Service) surprised(readings []sensors.Reading, now time.Time) string {
 		return ""
 	}
 	for _, r := range readings {
-		ahead, ok := s.cycle.ahead[r.Place]
+		ahead, ok := s.cycle.view.Ahead[r.Place]
 		if !ok {
 			continue
 		}

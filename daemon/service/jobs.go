@@ -37,8 +37,10 @@ func (s *Service) openJobs() error {
 	}
 	for _, j := range s.due {
 		j.last = s.clock.Now()
+		// Wait, not reschedule: a run whose time comes while the one before is just
+		// ending must not be dropped, or a played clock would wait for it for ever.
 		if _, err := jobs.NewJob(gocron.DurationJob(j.every), gocron.NewTask(s.runJob, j),
-			gocron.WithName(j.name), gocron.WithSingletonMode(gocron.LimitModeReschedule)); err != nil {
+			gocron.WithName(j.name), gocron.WithSingletonMode(gocron.LimitModeWait)); err != nil {
 			return err
 		}
 	}

@@ -110,7 +110,7 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 func (s *Service) Ahead(_ context.Context, place string, to time.Time) ([]conditions.Moment, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	ahead := s.cycle.ahead[place]
+	ahead := s.cycle.view.Ahead[place]
 	n := sort.Search(len(ahead), func(i int) bool { return ahead[i].At.After(to) })
 	return ahead[:n], nil
 }

@@ -1,7 +1,6 @@
 package forecast
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"strconv"
@@ -42,9 +41,9 @@ func readCSV(d sensors.Document) (raw, error) {
 			continue
 		}
 		if header == nil {
-			comma = separator(line)
+			comma = sensors.Separator(line)
 		}
-		cells, err := cut(line, comma)
+		cells, err := sensors.Cells(line, comma)
 		if err != nil {
 			return out, fmt.Errorf("line %d: %w", n, err)
 		}
@@ -78,26 +77,6 @@ type column struct {
 	of   conditions.Variable // "" for the time
 	unit string
 	name string
-}
-
-func separator(line string) rune {
-	best := ','
-	for _, c := range []rune{';', '\t'} {
-		if strings.Count(line, string(c)) > strings.Count(line, string(best)) {
-			best = c
-		}
-	}
-	return best
-}
-
-func cut(line string, comma rune) ([]string, error) {
-	r := csv.NewReader(strings.NewReader(line))
-	r.Comma, r.TrimLeadingSpace = comma, true
-	cells, err := r.Read()
-	for i := range cells {
-		cells[i] = strings.TrimSpace(cells[i])
-	}
-	return cells, err
 }
 
 func columns(cells []string) ([]column, error) {

@@ -8,9 +8,6 @@
 package payload
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"sort"
 	"strconv"
@@ -126,120 +123,10 @@ func (d decoder) object(o map[string]any) sensors.Reading {
 	return b.done()
 }
 
-// builder gathers one reading.
-type builder struct {
-	r sensors.Reading
-	d decoder
-}
-
-func (d decoder) begin() *builder {
-	return &builder{d: d, r: sensors.Reading{
-		Source: d.sensor.Name, Place: d.sensor.Place, Boat: d.sensor.Boat,
-		At: d.message.Received, Received: d.message.Received,
-		Values: map[conditions.Variable]float64{}, Raw: printable(d.message.Payload),
-	}}
-}
-
-func (b *builder) flag(of conditions.Variable, f sensors.Fault, note string, args ...any) {
-	b.r.Flags = append(b.r.Flags, sensors.Flag{Of: of, Fault: f, Note: fmt.Sprintf(note, args...)})
-}
-
-func (b *builder) has(f sensors.Fault) bool {
-	for _, have := range b.r.Flags {
-		if have.Fault == f {
-			return true
-		}
-	}
-	return false
-}
-
-// take reads one raw value. said is the unit the message itself names.
-func (b *builder) take(v conditions.Variable, f config.Field, raw any, said string) {
-	x, written, fault, note := number(raw, v)
-	if fault != "" {
-		b.flag(v, fault, "%s", note)
-		return
-	}
-	if f.Scale != 0 {
-		x *= f.Scale
-	}
-	unit := f.Unit
-	if unit == "" {
-		unit = said
-	}
-	if written != "" {
-		unit = written
-	}
-	value, err := sensors.Convert(v, x, unit)
-	if err != nil {
-		b.flag(v, sensors.Unreadable, "%v", err)
-		return
-	}
-	b.r.Values[v] = value
-}
-
-// nothingMeasured: a device that measured neither temperature nor humidity but
-// still computes a dew point computes it from nothing, and sends 0.0.
-func (b *builder) nothingMeasured() {
-	dew, ok := b.r.Values[conditions.DewPointTemp]
-	if !ok || dew != 0 {
-		return
-	}
-	absent := 0
-	for _, v := range []conditions.Variable{conditions.AirTemperature, conditions.RelHumidity} {
-		if _, asked := b.d.sensor.Values[v]; !asked {
-			continue
-		}
-		if _, got := b.r.Values[v]; got {
-			return
-		}
-		absent++
-	}
-	if absent > 0 {
-		b.flag(conditions.DewPointTemp, sensors.Contradiction, "a dew point of 0.0 without the values it is made of")
-	}
-}
-
-// done gives the reading its key: source and device time or sequence, and the
-// values, since one device may send two messages in a second; without either,
-// the time of receipt and the payload.
-func (b *builder) done() sensors.Reading {
-	r := b.r
-	switch {
-	case b.d.message.Sequence != "":
-		r.Key = r.Source + "#" + b.d.message.Sequence
-		if r.FromDevice {
-			r.Key += "@" + r.At.UTC().Format(time.RFC3339Nano)
-		}
-	case r.FromDevice:
-		r.Key = r.Source + "@" + r.At.UTC().Format(time.RFC3339Nano) + "/" + digest(contents(r))
-	default:
-		r.Key = r.Source + "~" + r.Received.UTC().Format(time.RFC3339Nano) + "/" + digest(string(b.d.message.Payload)+contents(r))
-	}
-	return r
-}
-
 func (d decoder) unreadable(note string) sensors.Reading {
 	b := d.begin()
 	b.flag("", sensors.Unreadable, "%s", note)
 	return b.done()
-}
-
-func contents(r sensors.Reading) string {
-	var parts []string
-	for v, x := range r.Values {
-		parts = append(parts, string(v)+"="+strconv.FormatFloat(x, 'g', -1, 64))
-	}
-	sort.Strings(parts)
-	if len(parts) == 0 {
-		return r.Raw
-	}
-	return strings.Join(parts, " ")
-}
-
-func digest(text string) string {
-	sum := sha256.Sum256([]byte(text))
-	return hex.EncodeToString(sum[:8])
 }
 
 // printable keeps bytes that are not text readable and reversible.
@@ -273,88 +160,3 @@ func isTemperature(v conditions.Variable) bool {
 	}
 	return false
 }
-
-// lookup finds a path of keys with dots between. A key that holds the dots
-// itself comes first, at every level.
-func lookup(o map[string]any, path string) (any, bool) {
-	if v, ok := o[path]; ok {
-		return v, true
-	}
-	for i := len(path) - 1; i > 0; i-- {
-		if path[i] != '.' {
-			continue
-		}
-		inner, ok := o[path[:i]].(map[string]any)
-		if !ok {
-			continue
-		}
-		if v, found := lookup(inner, path[i+1:]); found {
-			return v, true
-		}
-	}
-	return nil, false
-}
-
-// parse reads one JSON document. Old firmware writes a bare nan where a value
-// is missing, which no JSON reader takes; it is read as the word "nan".
-func parse(text string) (any, error) {
-	doc, err := strict(text)
-	if err == nil {
-		return doc, nil
-	}
-	if repaired := quoteNaN(text); repaired != text {
-		if doc, again := strict(repaired); again == nil {
-			return doc, nil
-		}
-	}
-	return nil, err
-}
-
-func strict(text string) (any, error) {
-	if text == "" {
-		return nil, fmt.Errorf("the message is empty")
-	}
-	dec := json.NewDecoder(strings.NewReader(text))
-	dec.UseNumber()
-	var doc any
-	if err := dec.Decode(&doc); err != nil {
-		return nil, fmt.Errorf("not JSON: %w, at byte %d of %q", err, dec.InputOffset(), clip(text))
-	}
-	if dec.More() {
-		return nil, fmt.Errorf("not one JSON document: more follows at byte %d of %q", dec.InputOffset(), clip(text))
-	}
-	return doc, nil
-}
-
-func quoteNaN(text string) string {
-	var out strings.Builder
-	inString, escaped := false, false
-	for i := 0; i < len(text); i++ {
-		c := text[i]
-		switch {
-		case escaped:
-			escaped = false
-		case inString && c == '\\':
-			escaped = true
-		case c == '"':
-			inString = !inString
-		case !inString && (letter(c) || c == '-' || c == '+'):
-			j := i + 1
-			for j < len(text) && letter(text[j]) {
-				j++
-			}
-			if notNumber(text[i:j]) {
-				out.WriteString(`"nan"`)
-				i = j - 1
-				continue
-			}
-			out.WriteString(text[i:j])
-			i = j - 1
-			continue
-		}
-		out.WriteByte(c)
-	}
-	return out.String()
-}
-
-func letter(c byte) bool { return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' }

@@ -24,7 +24,7 @@ if (window.EventSource) {
     if (stands === null) { stands = event.data; return; }
     if (event.data === stands) return;
     stands = event.data;
-    const busy = touched || document.querySelector("main details.open, main [aria-invalid]") || document.querySelector("form.press details[open]");
+    const busy = touched || document.querySelector("main [aria-invalid], form.press details[open]");
     if (busy && newer) { newer.hidden = false; return; }
     location.reload();
   };

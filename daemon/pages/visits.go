@@ -1,0 +1,111 @@
+package pages
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"fairwindow/planner"
+)
+
+// visit is a stay with the stages done in it, before it has a height.
+type visit struct {
+	boat     string
+	from, to time.Time
+	loose    bool // no block holds it; it is as long as its stages
+	stages   []planner.Planned
+	ghosts   []planner.Planned
+	rows     int
+}
+
+// visits gathers the stages planned in a place under the blocks that hold it; a
+// stage outside any block is a visit of its own.
+func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
+	var all []visit
+	for _, b := range plan.Blocks {
+		if b.Place == place {
+			all = append(all, visit{boat: b.Boat, from: b.From, to: b.To})
+		}
+	}
+	home := func(s planner.Planned) *visit {
+		for i := range all {
+			v := &all[i]
+			if v.boat != s.Key.Boat || !s.Start.Before(v.to) || !v.from.Before(s.End) {
+				continue
+			}
+			if v.loose && s.Start.Before(v.from) {
+				v.from = s.Start
+			}
+			if v.loose && s.End.After(v.to) {
+				v.to = s.End
+			}
+			return v
+		}
+		all = append(all, visit{boat: s.Key.Boat, from: s.Start, to: s.End, loose: true})
+		return &all[len(all)-1]
+	}
+	planned := starts(plan)
+	for _, s := range plan.Stages {
+		if s.Place == place && !s.Start.IsZero() {
+			v := home(s)
+			v.stages = append(v.stages, s)
+		}
+	}
+	for _, s := range ghost.Stages {
+		now, still := planned[s.Key]
+		same := still && now.Place == s.Place && now.Start.Equal(s.Start)
+		if s.Place == place && !s.Start.IsZero() && !same {
+			v := home(s)
+			v.ghosts = append(v.ghosts, s)
+		}
+	}
+	all = slices.DeleteFunc(all, func(v visit) bool {
+		_, _, shown := ax.cut(v.from, v.to)
+		return !shown
+	})
+	for i := range all {
+		v := &all[i]
+		rows, ghosts := newRows(), newRows()
+		for _, s := range v.stages {
+			rows.take(s.Start, s.End)
+		}
+		for _, s := range v.ghosts {
+			ghosts.take(s.Start, s.End)
+		}
+		v.rows = max(len(rows.free), len(ghosts.free))
+	}
+	return all
+}
+
+// levels puts visits that overlap on levels of their own.
+func levels(all []visit) [][]visit {
+	slices.SortStableFunc(all, func(a, b visit) int {
+		return cmp.Or(a.from.Compare(b.from), cmp.Compare(a.boat, b.boat))
+	})
+	var levels [][]visit
+	rows := newRows()
+	for _, v := range all {
+		n := rows.take(v.from, v.to)
+		if n == len(levels) {
+			levels = append(levels, nil)
+		}
+		levels[n] = append(levels[n], v)
+	}
+	return levels
+}
+
+// rows gives each span the first row that is free for it.
+type rows struct{ free []time.Time }
+
+func newRows() *rows { return &rows{} }
+
+func (r *rows) take(from, to time.Time) int {
+	for i, free := range r.free {
+		if !free.After(from) {
+			r.free[i] = to
+			return i
+		}
+	}
+	r.free = append(r.free, to)
+	return len(r.free) - 1
+}

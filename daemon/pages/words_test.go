@@ -1,0 +1,82 @@
+package pages
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/planner"
+)
+
+var everyCause = []planner.Cause{
+	planner.LateBoat, planner.SlowCure, planner.Overrun, planner.Rework, planner.AwaitsParty, planner.Absent, planner.EarlierMoved,
+	planner.HeldBy, planner.PlaceTaken, planner.PlaceClosed, planner.LiftMove, planner.NoShift, planner.CrewBusy, planner.Clearance, planner.Dust,
+	planner.OutOfLimits, planner.GaveWay, planner.KeptClose, planner.ShorterHold, planner.LaterCalmer, planner.AsTold,
+}
+
+// Every cause reads as a sentence of its own, with and without evidence.
+func TestWhyWordsEveryCause(t *testing.T) {
+	full := planner.Evidence{Other: planner.Key{Boat: "Heron", Area: "deck", Stage: "sand 80"}, Person: "Ines", Note: "by telephone", Amount: 90}
+	seen := map[string]planner.Cause{}
+	for _, c := range everyCause {
+		for _, e := range []planner.Evidence{{}, full} {
+			w := planner.Wait{From: at(7, 8, 0), To: at(7, 13, 0), Cause: c, Evidence: e}
+			s := Why(w, time.UTC)
+			if !strings.HasPrefix(s, "Tue 7 Apr 07:00–12:00: ") || strings.Contains(s, "  ") || strings.HasSuffix(s, " ") || strings.Contains(s, "safe") {
+				t.Errorf("%s: %q", c, s)
+			}
+			if other, ok := seen[s]; ok {
+				t.Errorf("%s and %s read the same: %q", c, other, s)
+			}
+			seen[s] = c
+			if e.Note != "" && !strings.HasSuffix(s, ": by telephone") {
+				t.Errorf("%s does not tell its note: %q", c, s)
+			}
+		}
+	}
+}
+
+func TestWhyWordsLimits(t *testing.T) {
+	bound := func(of conditions.Quantity, least bool, at float64, written string) conditions.Bound {
+		return conditions.Bound{Of: of, Least: least, At: at, Written: written, Owner: "card C rev 1"}
+	}
+	for _, c := range []struct {
+		e    planner.Evidence
+		want string
+	}{
+		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 3, "3 C"), Value: 1.25, Sure: conditions.Measured}, "outside the limits of card C rev 1: surface over dew point 1.2 °C, at least 3 °C asked, measured"},
+		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 25.0/9, "5 F"), Value: -1, Sure: conditions.Pencilled}, "surface over dew point −1.8 °F, at least 5 °F asked, pencilled from the season's usual weather"},
+		// Rounded to one decimal the value would read as if it kept the limit.
+		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 3, "3 K"), Value: 2.96, Sure: conditions.Measured}, "surface over dew point 2.96 K, at least 3 K asked"},
+		{planner.Evidence{Bound: bound(conditions.OfHumidity, false, 85, "85 %"), Value: 91, Sure: conditions.Foretold, Issued: at(7, 6, 0)}, "relative humidity 91.0 %, at most 85 % asked, forecast issued Tue 7 Apr 05:00"},
+		{planner.Evidence{Bound: bound(conditions.OfAir, true, 10, "50 F"), Value: 5}, "air temperature 41.0 °F, at least 50 °F asked"},
+		{planner.Evidence{Bound: bound(conditions.OfSurface, false, 35, "35 C"), Value: 38}, "surface temperature 38.0 °C, at most 35 °C asked"},
+		{planner.Evidence{Bound: bound(conditions.OfWind, false, 8*.44704, "8 mph"), Value: 10 * .44704}, "wind 10.0 mph, at most 8 mph asked"},
+		{planner.Evidence{Bound: bound(conditions.OfRain, false, .3, "30 %"), Value: .55}, "chance of rain 55.0 %, at most 30 % asked"},
+		{planner.Evidence{Bound: bound(conditions.OfAir, true, 10, "10 C"), Sure: conditions.Unknown}, "conditions are unknown, which counts as shut"},
+		{planner.Evidence{}, "conditions are unknown, which counts as shut"},
+	} {
+		got := Why(planner.Wait{From: now, To: now.Add(time.Hour), Cause: planner.OutOfLimits, Evidence: c.e}, time.UTC)
+		if !strings.Contains(got, c.want) {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+}
+
+func TestLength(t *testing.T) {
+	for d, want := range map[time.Duration]string{
+		0: "0 min", 40 * time.Minute: "40 min", 3 * time.Hour: "3 h", 200 * time.Minute: "3 h 20 min", 52 * time.Hour: "2 d 4 h", -90 * time.Minute: "−1 h 30 min",
+		48*time.Hour + 20*time.Minute: "2 d",
+	} {
+		if got := length(d); got != want {
+			t.Errorf("%s reads %q, want %q", d, got, want)
+		}
+	}
+}
+
+func TestSaidIsAClosedSet(t *testing.T) {
+	if said("<b>anything</b>") != "" || said("") != "" || said("sunk") != "" {
+		t.Error("an address can put words in our mouth")
+	}
+}

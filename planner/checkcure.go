@@ -1,0 +1,356 @@
+package planner
+
+import (
+	"slices"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+	"fairwindow/planner/engine"
+)
+
+// stand is one boat step by step: its air, and its hull in it.
+type stand struct {
+	moments []conditions.Moment
+}
+
+// boat checks one boat's cures, recoat windows and conditions.
+func (c *checker) boat(b config.Boat) {
+	if !c.work.Place(b.Name).Launched.IsZero() {
+		return
+	}
+	hull := c.hull(b)
+	for _, a := range b.Areas {
+		c.area(b, a, hull)
+	}
+	for _, l := range c.plan.Launches {
+		if l.Boat == b.Name && !l.Likely.IsZero() {
+			for _, s := range c.plan.Stages {
+				if s.Key.Boat == b.Name && (!s.placed() || s.End.After(l.Likely)) {
+					c.report(s.Key, "order", "not done by the launch at %v", l.Likely)
+				}
+			}
+		}
+	}
+}
+
+// hull follows the boat from stay to stay, in the mode that its booth is in.
+func (c *checker) hull(b config.Boat) stand {
+	air := c.outlook()
+	n := int(air.grid.Slots)
+	st := stand{moments: make([]conditions.Moment, n)}
+	open := len(c.yard.Places)
+	where, mode := make([]int, n), make([]int, n)
+	for i := range where {
+		where[i] = open
+	}
+	blocks := c.blocksOf(b.Name)
+	for k, block := range blocks {
+		p := slices.IndexFunc(c.yard.Places, func(x config.Place) bool { return x.Name == block.Place })
+		from, to := max(0, int(air.grid.Floor(block.From))), min(n, int(air.grid.Ceil(block.To)))
+		now := idle
+		if k == 0 && from == 0 && c.midway(b) {
+			now = curing
+		}
+		if k+1 == len(blocks) {
+			to = n // what is not planned beyond stays as it is
+		}
+		for i := from; i < to; i++ {
+			where[i], mode[i] = p, now
+			if c.yard.Places[p].Booth == nil {
+				continue
+			}
+			t := air.grid.Time(engine.Slot(i))
+			for _, s := range c.plan.Stages {
+				if s.Key.Boat != b.Name || s.Kind != config.Coat || s.Place != block.Place || !s.placed() {
+					continue
+				}
+				if !t.Before(s.Start) && t.Before(s.End) {
+					mode[i] = spraying
+				} else if !t.Before(s.End) && !s.End.Before(block.From) {
+					mode[i], now = curing, curing
+				}
+			}
+		}
+	}
+	at := c.begins(b, mode[0], where[0])
+	for i := 0; i < n; {
+		j := i
+		for j < n && where[j] == where[i] && mode[j] == mode[i] {
+			j++
+		}
+		at = st.follow(air, i, j, where[i], mode[i], at)
+		i = j
+	}
+	return st
+}
+
+// follow fills [i, j) and returns the hull at j, cold spot and warm.
+func (st *stand) follow(air *outlook, i, j, where, mode int, at [2]unit.Temperature) [2]unit.Temperature {
+	track, lag := air.airs[where].tracks[mode], air.airs[where].lag
+	series := make([]unit.Temperature, 0, j-i+1)
+	for k := i; k < j; k++ {
+		st.moments[k] = track.moment(engine.Slot(k))
+		series = append(series, st.moments[k].Air)
+	}
+	end := track.hours[min(j/int(perHour), len(track.hours)-1)]
+	if part := float64(j%int(perHour)) / float64(perHour); part > 0 {
+		end.Air = mid(end.Air, track.hours[j/int(perHour)+1].Air, part)
+	}
+	series = append(series, end.Air)
+	cold, warm := conditions.Follow(series, at[0], step, lag), conditions.Follow(series, at[1], step, lag)
+	for k := i; k < j; k++ {
+		st.moments[k].Coldest, st.moments[k].Warmest = cold[k-i], warm[k-i]
+	}
+	return [2]unit.Temperature{cold[j-i], warm[j-i]}
+}
+
+// midway is a boat that is between the stages of a block in its booth, with a coat on.
+func (c *checker) midway(b config.Boat) bool {
+	for _, a := range b.Areas {
+		stages := c.work.Stages(b.Name, a.Name)
+		coated := false
+		for i, s := range stages {
+			coated = coated || s.Done && s.Stage.Kind == config.Coat
+			if !s.Done {
+				under := i > 0 && s.Stage.Block != "" && stages[i-1].Stage.Block == s.Stage.Block
+				if coated && (under || s.Running) {
+					return true
+				}
+				break
+			}
+		}
+	}
+	return false
+}
+
+// begins is the hull at the start: as measured, its difference from a hull that
+// has long stood there fading since; else that hull.
+func (c *checker) begins(b config.Boat, mode, first int) [2]unit.Temperature {
+	air := c.outlook()
+	now := c.work.Place(b.Name)
+	where := slices.IndexFunc(c.yard.Places, func(x config.Place) bool { return x.Name == now.Place })
+	if where < 0 && !now.Arrived.IsZero() {
+		where = slices.IndexFunc(c.yard.Places, func(x config.Place) bool { return x.Name == b.Place })
+	}
+	if where < 0 {
+		where = len(c.yard.Places) // it comes by water
+	}
+	if where != first {
+		mode = idle // it leaves at once
+	}
+	track, lag := air.airs[where].tracks[mode], air.airs[where].lag
+	steady := track.steady[0]
+	for _, h := range c.p.Hulls {
+		if h.Boat == b.Name && h.Moment.Sure != conditions.Unknown && unit.Known(h.Moment.Coldest) && unit.Known(h.Moment.Warmest) {
+			left := unit.Temperature(conditions.Decay(lag, air.grid.Origin.Sub(h.Moment.At)))
+			return [2]unit.Temperature{steady + (h.Moment.Coldest-steady)*left, steady + (h.Moment.Warmest-steady)*left}
+		}
+	}
+	return [2]unit.Temperature{steady, steady}
+}
+
+// under is the coat that a stage works on.
+type under struct {
+	card    config.Card
+	clock   conditions.Clock
+	sanded  bool
+	revived bool
+	ageless bool
+}
+
+// almost allows for the rounding of cure progress over thousands of steps.
+const almost = 1 - 1e-3
+
+// area walks an area's stages with the clock of the coat beneath them.
+func (c *checker) area(b config.Boat, a config.Area, hull stand) {
+	film := c.onNow(b, a)
+	var perishing []Planned
+	for _, s := range c.stagesOf(b.Name, a.Name) {
+		if !s.placed() {
+			return
+		}
+		if film != nil {
+			c.run(film, s.Start, hull)
+			if s.State != Running {
+				c.cured(s, film)
+			}
+		}
+		if s.State != Running && s.State != AtRisk {
+			c.limits(s, hull)
+		}
+		switch {
+		case s.Kind == config.Coat:
+			for _, w := range perishing {
+				if s.Start.After(w.End.Add(w.Stage.Life.Std())) {
+					c.report(w.Key, "life", "lasts until %v, and %s starts %v", w.End.Add(w.Stage.Life.Std()), s.Key.Stage, s.Start)
+				}
+			}
+			perishing = nil
+			card, _ := c.yard.Card(s.Stage.Card)
+			film = &under{card: card, clock: card.Cure.Start(s.End)}
+			c.protects(s, *film, hull)
+		case film != nil && s.Kind == config.Sand:
+			film.sanded = true
+		case film != nil && s.Repair && s.Kind == config.Wipe && len(s.Key.Stage) > len(reactivateFor) && s.Key.Stage[:len(reactivateFor)] == reactivateFor:
+			film.revived = true
+		}
+		if s.Stage.Life > 0 && (s.Kind == config.Wipe || s.Kind == config.Sand || s.Kind == config.Mask) {
+			perishing = append(perishing, s)
+		}
+		if film != nil && s.Kind == config.Hold && s.Stage.Until != "" {
+			c.run(film, s.End, hull)
+			if m := standsFor(film.card.Cure, s.Stage.Until); m != "" && film.clock.Slow[m] < almost {
+				c.report(s.Key, "cure", "ends %v, at %.3f of %s", s.End, film.clock.Slow[m], m)
+			}
+		}
+	}
+}
+
+// onNow is the last coat on an area at the plan's time.
+func (c *checker) onNow(b config.Boat, a config.Area) *under {
+	last, ok := c.work.LastCoat(b.Name, a.Name)
+	if !ok {
+		return nil
+	}
+	if s, _ := c.work.Stage(last.Key); !s.Done {
+		return nil // it runs; the plan has its end
+	}
+	card, _ := c.yard.Card(last.Card)
+	u := &under{card: card, sanded: last.Sanded, ageless: last.Ended.IsZero()}
+	start := c.outlook().grid.Origin
+	u.clock = clockOf(card.Cure, last.Ended, start)
+	for _, now := range c.p.Coats {
+		if now.Key == last.Key {
+			u.clock, u.ageless = now.Clock, false
+		}
+	}
+	for _, s := range c.work.Stages(b.Name, a.Name) {
+		if s.Done && s.Repair && s.Stage.Kind == config.Wipe && s.Started.After(last.Ended) {
+			u.revived = true
+		}
+	}
+	return u
+}
+
+// run carries a film's clock on to t over the hull's temperatures.
+func (c *checker) run(u *under, t time.Time, hull stand) {
+	if u.ageless {
+		return
+	}
+	air := c.outlook()
+	for u.clock.At.Before(t) {
+		i := air.grid.Floor(u.clock.At)
+		next := air.grid.Time(i + 1)
+		if next.After(t) {
+			next = t
+		}
+		if i < 0 || int(i) >= len(hull.moments) {
+			return
+		}
+		m := &hull.moments[i]
+		u.clock = u.card.Cure.Run(u.clock, next, m.Coldest, m.Warmest)
+	}
+}
+
+// cured: the milestone is reached, and the recoat window not yet over.
+func (c *checker) cured(s Planned, u *under) {
+	if u.ageless {
+		if s.Kind == config.Coat && !u.sanded {
+			c.report(s.Key, "recoat", "nobody knows how old the coat beneath is")
+		}
+		return
+	}
+	if need := standsFor(u.card.Cure, s.Stage.Needs()); need != "" && s.Kind != config.Hold && u.clock.Slow[need] < almost {
+		c.report(s.Key, "cure", "starts %v, at %.3f of %s", s.Start, u.clock.Slow[need], need)
+	}
+	end := conditions.LastRecoat
+	if u.revived {
+		end = conditions.Reactivate
+	}
+	if s.Kind == config.Coat && !u.sanded && u.clock.Fast[end] > 2-almost {
+		c.report(s.Key, "recoat", "starts %v, at %.3f of %s", s.Start, u.clock.Fast[end], end)
+	}
+}
+
+// limits: every step of the work is within its rules with enough chance.
+func (c *checker) limits(s Planned, hull stand) {
+	place, ok := c.yard.Place(s.Place)
+	if !ok {
+		return
+	}
+	rules := c.yard.Rules(s.Stage, place)
+	for _, part := range s.parts(c.p.At) {
+		c.keeps(s, part, rules, hull, "")
+	}
+}
+
+func (c *checker) keeps(s Planned, part Span, rules conditions.Rules, hull stand, when string) {
+	air := c.outlook()
+	for i := air.grid.Floor(part.From); air.grid.Time(i).Before(part.To) && int(i) < len(hull.moments); i++ {
+		m := hull.moments[i]
+		v := conditions.Judge(m, rules)
+		least := float64(c.yard.Confidence.Plan.SI)
+		if m.Sure == conditions.Pencilled {
+			least = float64(c.yard.Confidence.Pencil.SI)
+		}
+		if len(rules) > 0 && (v.Answer != conditions.Yes || v.Chance < least-1e-6) {
+			c.report(s.Key, "conditions", "%s%v: %s with chance %.3f", when, air.grid.Time(i), v.Answer, v.Chance)
+			return
+		}
+	}
+}
+
+// protects: from the last drop until it is protected a coat keeps within its
+// limits, and the plan says no earlier end of that; and until it is dust-free it is wet.
+func (c *checker) protects(s Planned, u under, hull stand) {
+	place, ok := c.yard.Place(s.Place)
+	if !ok {
+		return
+	}
+	wet := wetSpan{key: s.Key, place: s.Place, Span: Span{s.Start, s.End}, sprayed: s.End}
+	if m := standsFor(u.card.Cure, conditions.DustFree); m != "" {
+		dust := u
+		for dust.clock.Slow[m] < almost && wet.To.Before(c.plan.Until) {
+			wet.To = wet.To.Add(step)
+			c.run(&dust, wet.To, hull)
+		}
+	}
+	c.wet = append(c.wet, wet)
+	if s.State == Running || s.State == AtRisk {
+		return
+	}
+	c.keeps(s, Span{s.End, s.Protected}, c.yard.ProtectRules(u.card, place), hull, "before it is protected, ")
+	c.run(&u, s.Protected, hull)
+	if m := standsFor(u.card.Cure, u.card.ProtectUntil); m != "" && u.clock.Slow[m] < almost {
+		c.report(s.Key, "cure", "said to be protected at %v, at %.3f of %s", s.Protected, u.clock.Slow[m], m)
+	}
+}
+
+// dust: nothing is sanded in an air with a coat that is not dust-free, nobody
+// works in a booth before it is cleared.
+func (c *checker) dust() {
+	for _, w := range c.wet {
+		place, _ := c.yard.Place(w.place)
+		clear := Span{w.From, w.sprayed}
+		if place.Booth != nil {
+			clear.To = clear.To.Add(place.Booth.Clearance.Std())
+		}
+		for _, s := range c.plan.Stages {
+			if !s.placed() || s.Key == w.key || !s.worked() || s.State == Running {
+				continue
+			}
+			other, _ := c.yard.Place(s.Place)
+			shared := s.Place == w.place || place.Air != "" && place.Air == other.Air
+			for _, part := range s.parts(c.p.At) {
+				if s.Stage.Dusty() && shared && part.meets(w.Span) {
+					c.report(s.Key, "dust", "raised while %s of %s is wet", w.key.Stage, w.key.Boat)
+				}
+				if place.Booth != nil && s.Place == w.place && part.meets(clear) {
+					c.report(s.Key, "clearance", "in %s before it is cleared at %v", s.Place, clear.To)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,81 @@
+package planner
+
+import (
+	"math"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/planner/engine"
+)
+
+// View is what lies ahead, as the plan of the same problem sees it.
+type View struct {
+	// Ahead is the outlook of each place, hour by hour, with the surface of a
+	// hull that stands there.
+	Ahead map[string][]conditions.Moment
+	// Windows are the next ones of each coat asked for.
+	Windows map[Key][]Window
+	// Closes is when the last coat of an area, by that coat's key, may no longer
+	// be overcoated as it is; it is missing where that is not within the plan.
+	Closes map[Key]time.Time
+}
+
+// Window is a run of time in which a coat may start: from its first drop to the
+// end of its protection every limit holds with the chance asked for.
+type Window struct {
+	From   time.Time        `json:"from"`
+	To     time.Time        `json:"to"` // the last start
+	Place  string           `json:"place"`
+	Chance float64          `json:"chance"` // of a start at From
+	Closes conditions.Bound `json:"closes"` // what ends it; empty if it is still open at the end of the look
+	Value  float64          `json:"value"`  // the value that meets Closes, in its SI unit
+	When   time.Time        `json:"when"`   // where it meets it
+}
+
+// lookAhead is how far windows are looked for.
+const lookAhead = 72 * time.Hour
+
+// Look works out what lies ahead. A coat's windows are those of the place where
+// its boat stands, with the least chance given; what is only pencilled opens none.
+func Look(p Problem, coats []Key, chance float64) (View, error) {
+	m, err := newModel(p)
+	if err != nil {
+		return View{}, err
+	}
+	m.firm, m.pencil = conditions.Deviations(chance), math.Inf(1)
+	v := View{Ahead: map[string][]conditions.Moment{}, Windows: map[Key][]Window{}, Closes: map[Key]time.Time{}}
+	for i, place := range m.places {
+		v.Ahead[place.Name] = m.out.ahead(i)
+	}
+	for i := range m.areas {
+		a := &m.areas[i]
+		boat := &m.boats[a.boat]
+		if boat.place < 0 || !boat.here {
+			continue
+		}
+		w := m.out.begin(boat.place, idle, boat.hull)
+		if a.film != nil {
+			if s := m.out.closes(a.film, w); s < m.grid.Slots {
+				v.Closes[a.film.key] = m.grid.Time(s)
+			}
+		}
+		for _, j := range a.jobs {
+			for _, k := range coats {
+				if j.key == k && j.coats() {
+					v.Windows[k] = m.windows(j, a.film, boat.place, w, lookAhead)
+				}
+			}
+		}
+	}
+	return v, nil
+}
+
+// ahead is a place's outlook at whole hours.
+func (o *outlook) ahead(place int) []conditions.Moment {
+	l := leg{air: place, mode: idle}
+	var all []conditions.Moment
+	for s := engine.Slot(0); s < o.grid.Slots; s += perHour {
+		all = append(all, o.there(&l, s))
+	}
+	return all
+}

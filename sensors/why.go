@@ -1,0 +1,58 @@
+package sensors
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"fairwindow/conditions"
+)
+
+// why words what is missing, and what there is of it: the newest value, its
+// source, its age and its doubt.
+func (s sifted) why(hasAir, hasMoisture bool) string {
+	var parts []string
+	if !hasAir {
+		parts = append(parts, s.lacking("air temperature", conditions.AirTemperature))
+	}
+	if !hasMoisture {
+		parts = append(parts, s.lacking("humidity", conditions.RelHumidity, conditions.DewPointTemp, conditions.WetBulbTemp))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (s sifted) lacking(name string, vs ...conditions.Variable) string {
+	var newest *Reading
+	var of conditions.Variable
+	for _, source := range s.sources {
+		for i := range s.by[source] {
+			for _, v := range vs {
+				if r := &s.by[source][i]; speaks(*r, v) && (newest == nil || r.At.After(newest.At)) {
+					newest, of = r, v
+				}
+			}
+		}
+	}
+	if newest == nil {
+		return "no " + name + " was measured"
+	}
+	age := s.now.Sub(newest.At).Round(time.Minute)
+	for _, f := range newest.Flags {
+		if f.Of == of || f.Of == "" {
+			return fmt.Sprintf("no good %s: %s, %s ago: %s", name, newest.Source, elapsed(age), f.Fault)
+		}
+	}
+	return fmt.Sprintf("no %s within %s: the last is %s's, %s old", name, elapsed(s.stale), newest.Source, elapsed(age))
+}
+
+// elapsed writes 5 h 10 min.
+func elapsed(d time.Duration) string {
+	h, m := int(d/time.Hour), int(d%time.Hour/time.Minute)
+	switch {
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	}
+	return fmt.Sprintf("%d h %d min", h, m)
+}
