@@ -36,6 +36,9 @@ type stage struct {
 // step is how far the played clock moves at a time.
 const step = 5 * time.Minute
 
+// foresight is how many days the weather reaches beyond the play, for the last forecasts.
+const foresight = 5
+
 func openStage(ctx context.Context, p *play, y config.Yard, start time.Time, log *logrus.Entry, heard func(notify.Notice, string)) (_ *stage, err error) {
 	st := &stage{clock: clockwork.NewFakeClockAt(start), ended: make(chan error, 1)}
 	defer func() {
@@ -176,10 +179,10 @@ func (p *play) sky(talk io.Writer, y *config.Yard) (time.Time, []demo.Hour, erro
 	}
 	site := demo.Site{Latitude: y.Latitude, Longitude: y.Longitude}
 	if p.weather == "" {
-		return start, demo.Invent(p.seed, start, p.days+1, site), nil
+		return start, demo.Invent(p.seed, start, p.days+foresight, site), nil
 	}
 	sky, faults, err := demo.Recorded(bytes.NewReader(text), demo.Recording{
-		Origin: p.station, From: start, To: start.AddDate(0, 0, p.days+1), Site: site, Zone: zone,
+		Origin: p.station, From: start, To: start.AddDate(0, 0, p.days+foresight), Site: site, Zone: zone,
 	})
 	if err != nil {
 		return start, nil, usage("%s: %w", p.weather, err)

@@ -221,6 +221,16 @@ func (s *schedule) surroundings(at *site, j *job, p *placed, end engine.Slot) re
 	if dust := s.dusty[shared].Taken(p.start, end); dust != engine.None {
 		return refusal{cause: Dust, next: dust + 1, span: engine.Span{From: p.start, To: end}}
 	}
+	if clear := s.places[at.place].clear; clear > 0 {
+		// Nobody may be there while it is sprayed, or before it is cleared.
+		if there := s.people[at.place].Taken(p.start, end+clear); there != engine.None {
+			next := p.start + 1
+			if there < end {
+				next = there + 1
+			}
+			return refusal{cause: Clearance, next: next, span: engine.Span{From: p.start, To: end + clear}}
+		}
+	}
 	o := s.coating(j, at.place, at.way, p.start)
 	if o.dustFree > end {
 		// Seldom: dust that is raised after the last drop and before it is dust-free.

@@ -61,6 +61,9 @@ func (s *schedule) evidence(j *job, place int, r refusal) Evidence {
 		}
 	case Clearance:
 		e.Other = s.whoSprays(r.span, func(p *placed) bool { return p.place == place }, func(p *placed) engine.Slot { return p.end + s.places[place].clear })
+		if e.Other == (Key{}) {
+			e.Other = s.whoWorks(r.span, func(p *placed) bool { return p.place == place && p.job != j && p.job.worked() })
+		}
 	case Dust:
 		air := s.places[place].air
 		shared := func(p *placed) bool { return p.place >= 0 && s.places[p.place].air == air && p.job != j }

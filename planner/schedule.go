@@ -10,13 +10,14 @@ import (
 // does, and the air of each place.
 type schedule struct {
 	*model
-	rooms []*engine.Timetable // boats per place
-	hands []*engine.Timetable // per boat: an area of it is being worked at
-	dusty []*engine.Timetable // per air: dust is raised
-	wet   []*engine.Timetable // per air: a pass is not dust-free
-	foul  []*engine.Timetable // per place: spraying and clearance
-	boats []*standing
-	areas []*progress
+	rooms  []*engine.Timetable // boats per place
+	hands  []*engine.Timetable // per boat: an area of it is being worked at
+	dusty  []*engine.Timetable // per air: dust is raised
+	wet    []*engine.Timetable // per air: a pass is not dust-free
+	foul   []*engine.Timetable // per place: spraying and clearance
+	people []*engine.Timetable // per place: somebody works there
+	boats  []*standing
+	areas  []*progress
 	// asTold keeps every stage from starting before people were told it would.
 	asTold bool
 	missed []missed
@@ -87,6 +88,7 @@ func newSchedule(m *model, asTold bool) *schedule {
 	for _, p := range m.places {
 		s.rooms = append(s.rooms, table(p.Boats))
 		s.dusty, s.wet, s.foul = append(s.dusty, table(0)), append(s.wet, table(0)), append(s.foul, table(0))
+		s.people = append(s.people, table(0))
 	}
 	for _, c := range m.crews {
 		c.hours.Reset()
@@ -185,7 +187,7 @@ func (s *schedule) wayOf(i int, stays []stay, coats []*placed) way {
 			w = s.out.then(w, max(x.from, 0), x.place, idle)
 		}
 		for _, c := range coats {
-			if c.place == x.place && c.start >= x.from && c.start < x.to && s.places[x.place].Booth != nil {
+			if c.place == x.place && max(c.start, 0) >= x.from && c.start < x.to && s.places[x.place].Booth != nil {
 				w = s.out.then(w, max(c.start, 0), x.place, spraying)
 				w = s.out.then(w, c.end, x.place, curing)
 			}
@@ -213,6 +215,9 @@ func (s *schedule) take(p *placed, n int) {
 		}
 		if p.job.worked() {
 			s.hands[boat].Take(part.From, part.To, n)
+			if p.place >= 0 {
+				s.people[p.place].Take(part.From, part.To, n)
+			}
 		}
 		if p.job.stage.Dusty() && p.place >= 0 {
 			s.dusty[s.places[p.place].air].Take(part.From, part.To, n)

@@ -3,6 +3,7 @@ package pages
 import (
 	"errors"
 	"net/http"
+	"strings"
 )
 
 // handler answers one request; what it returns is told to the person and, unless it is a missing, logged.
@@ -19,11 +20,15 @@ type refusal interface {
 	Public() string
 }
 
-// refused is the sentence of a desk's error, and whether it has one.
+// refused is a desk's error as a full sentence, and whether it has one.
 func refused(err error) (string, bool) {
 	var r refusal
 	if errors.As(err, &r) {
-		return r.Public(), true
+		sentence := capital(strings.TrimSpace(r.Public()))
+		if !strings.HasSuffix(sentence, ".") {
+			sentence += "."
+		}
+		return sentence, true
 	}
 	return "", false
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"time"
+	"unicode/utf8"
 
 	"fairwindow/config"
 	"fairwindow/planner"
@@ -48,9 +49,52 @@ const (
 	leastLane  = 70 // a place's name and kind beside it
 )
 
-// leastLabel is the part of the board, one in so many, that is too narrow for
-// a label: two letters' width. The title still tells.
-const leastLabel = 150
+// Widths on the board, in pixels, to tell where a label fits. The board is
+// taken as narrow as a small desk's; where days are narrow the style sheet has
+// the same least width, and the board scrolls.
+const (
+	boardWidth  = 1000
+	leastDay    = 115
+	letterWidth = 6.8
+)
+
+// label is what stands in or beside a stage's bar.
+func label(k planner.Key) string { return k.Stage + " · " + k.Area }
+
+// wide is how much time a text takes up on the board. Beyond a week days are too
+// narrow for texts beside bars; titles and the list still tell.
+func (a axis) wide(text string) time.Duration {
+	days := a.to.Sub(a.from).Hours() / 24
+	width := letterWidth*float64(utf8.RuneCountInString(text)) + 10
+	return time.Duration(width / max(leastDay, boardWidth/days) * float64(24*time.Hour))
+}
+
+// crowded says that the board has too many days for labels beside bars.
+func (a axis) crowded() bool { return a.to.Sub(a.from) > (usualDays*24+1)*time.Hour }
+
+// labelled is where a stage's bar and its label end.
+func (a axis) labelled(s planner.Planned) time.Time {
+	from := s.Start
+	if from.Before(a.from) {
+		from = a.from
+	}
+	first := stretches(s)[0]
+	if a.crowded() || first.To.Sub(from) >= a.wide(label(s.Key)) {
+		return s.End
+	}
+	if end := first.To.Add(a.wide(label(s.Key))); end.After(s.End) {
+		return end
+	}
+	return s.End
+}
+
+// stretches are the parts of a stage, one a shift, or all of it.
+func stretches(s planner.Planned) []planner.Span {
+	if len(s.Work) == 0 {
+		return []planner.Span{{From: s.Start, To: s.End}}
+	}
+	return s.Work
+}
 
 // lane is one place's row.
 type lane struct {
@@ -75,13 +119,14 @@ type stay struct {
 
 // bar is one stretch of work on a stage.
 type bar struct {
-	X, W  share
-	Y     int
-	Class string
-	Label string
-	Link  string
-	Title string
-	Tail  share // the width of a coat's protected time after it
+	X, W   share
+	Y      int
+	Class  string
+	Label  string // in the bar
+	Beside string // the label where it does not fit in
+	Link   string
+	Title  string
+	Tail   share // the width of a coat's protected time after it
 }
 
 // newLane lays out the stays of a place one beneath the other where they overlap.
@@ -115,36 +160,36 @@ func (l *lane) lay(v visit, ax axis, c clock, y, height int) {
 			Title: fmt.Sprintf("%s holds %s, %s", v.boat, l.Place.Name, c.span(v.from, v.to)),
 		})
 	}
-	row := newRows()
 	for _, s := range v.stages {
-		top := y + nameHeight + barPitch*row.take(s.Start, s.End)
-		l.Bars = append(l.Bars, bars(s, ax, c, top)...)
+		l.Bars = append(l.Bars, bars(s.Planned, ax, c, y+nameHeight+barPitch*s.row)...)
 	}
-	row = newRows()
 	for _, s := range v.ghosts {
-		top := y + nameHeight + barPitch*row.take(s.Start, s.End)
-		for _, ghost := range bars(s, ax, c, top) {
+		for _, ghost := range bars(s.Planned, ax, c, y+nameHeight+barPitch*s.row) {
 			ghost.Title = "told: " + ghost.Title
 			l.Ghosts = append(l.Ghosts, ghost)
 		}
 	}
 }
 
-// bars are the stretches of one stage: a shift's part each, or one for all.
+// bars are the stretches of one stage: a shift's part each, or one for all. The
+// first on the board bears the label.
 func bars(s planner.Planned, ax axis, c clock, y int) []bar {
-	spans := s.Work
-	if len(spans) == 0 {
-		spans = []planner.Span{{From: s.Start, To: s.End}}
-	}
+	spans := stretches(s)
 	var all []bar
 	for i, span := range spans {
 		x, w, ok := ax.cut(span.From, span.To)
 		if !ok {
 			continue
 		}
-		b := bar{X: x, W: w, Y: y, Class: stateClass(s.State), Label: s.Key.Stage + " · " + s.Key.Area, Link: stageLink(s.Key), Title: told(s, c)}
-		if span.To.Sub(span.From) < ax.to.Sub(ax.from)/leastLabel {
-			b.Label = ""
+		b := bar{X: x, W: w, Y: y, Class: stateClass(s.State), Link: stageLink(s.Key), Title: told(s, c)}
+		fits := w >= ax.at(ax.from.Add(ax.wide(label(s.Key))))
+		// Beside the bar, unless that lies past the board's end.
+		beside := !fits && !ax.crowded() && len(all) == 0 && span.To.Add(ax.wide(label(s.Key))).Before(ax.to)
+		switch {
+		case beside:
+			b.Beside = label(s.Key)
+		case fits || len(all) == 0 && w >= ax.at(ax.from.Add(ax.wide("00"))):
+			b.Label = label(s.Key)
 		}
 		if i > 0 {
 			b.Title = key(s.Key) + ", goes on " + c.span(span.From, span.To)

@@ -57,12 +57,13 @@ type Desk interface {
 	Notices(ctx context.Context, since time.Time) ([]notify.Notice, error)
 }
 
-// Options are all that the pages stand on. Every field but Clock is required.
+// Options are all that the pages stand on. Every field but Boats and Clock is required.
 type Options struct {
 	Plans   Plans
 	Air     Air
 	Desk    Desk
 	Intake  http.Handler // POST /v1/readings
+	Boats   http.Handler // GET and POST /v1/boats; nil for none
 	Metrics http.Handler // GET /metrics
 	Ready   func(context.Context) error
 	Log     *logrus.Entry

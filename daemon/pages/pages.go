@@ -45,6 +45,10 @@ func New(o Options) (http.Handler, error) {
 	mux.Handle("GET /v1/plan", p.json(o.Plans.Told))
 	mux.Handle("GET /v1/draft", p.json(o.Plans.Draft))
 	mux.Handle("POST /v1/readings", o.Intake)
+	if o.Boats != nil {
+		mux.Handle("GET /v1/boats", o.Boats)
+		mux.Handle("POST /v1/boats", o.Boats)
+	}
 	mux.HandleFunc("GET /events", p.events)
 
 	mux.HandleFunc("GET /healthz", p.alive)

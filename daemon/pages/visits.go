@@ -13,9 +13,15 @@ type visit struct {
 	boat     string
 	from, to time.Time
 	loose    bool // no block holds it; it is as long as its stages
-	stages   []planner.Planned
-	ghosts   []planner.Planned
+	stages   []seat
+	ghosts   []seat
 	rows     int
+}
+
+// seat is a stage on a row of its visit.
+type seat struct {
+	planner.Planned
+	row int
 }
 
 // visits gathers the stages planned in a place under the blocks that hold it; a
@@ -48,7 +54,7 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 	for _, s := range plan.Stages {
 		if s.Place == place && !s.Start.IsZero() {
 			v := home(s)
-			v.stages = append(v.stages, s)
+			v.stages = append(v.stages, seat{Planned: s})
 		}
 	}
 	for _, s := range ghost.Stages {
@@ -56,7 +62,7 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 		same := still && now.Place == s.Place && now.Start.Equal(s.Start)
 		if s.Place == place && !s.Start.IsZero() && !same {
 			v := home(s)
-			v.ghosts = append(v.ghosts, s)
+			v.ghosts = append(v.ghosts, seat{Planned: s})
 		}
 	}
 	all = slices.DeleteFunc(all, func(v visit) bool {
@@ -64,17 +70,31 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 		return !shown
 	})
 	for i := range all {
-		v := &all[i]
-		rows, ghosts := newRows(), newRows()
-		for _, s := range v.stages {
-			rows.take(s.Start, s.End)
-		}
-		for _, s := range v.ghosts {
-			ghosts.take(s.Start, s.End)
-		}
-		v.rows = max(len(rows.free), len(ghosts.free))
+		all[i].seat(ax)
 	}
 	return all
+}
+
+// seat gives each stage the first row on which its bar and its label are free;
+// where people were told it would be is shown on that row too.
+func (v *visit) seat(ax axis) {
+	rows, of := newRows(), map[planner.Key]int{}
+	for i := range v.stages {
+		s := &v.stages[i]
+		s.row = rows.take(s.Start, ax.labelled(s.Planned))
+		of[s.Key] = s.row
+	}
+	others := newRows()
+	v.rows = len(rows.free)
+	for i := range v.ghosts {
+		g := &v.ghosts[i]
+		row, here := of[g.Key]
+		if !here {
+			row = others.take(g.Start, g.End)
+		}
+		g.row = row
+		v.rows = max(v.rows, row+1)
+	}
 }
 
 // levels puts visits that overlap on levels of their own.

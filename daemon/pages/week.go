@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -27,7 +28,7 @@ type week struct {
 	Earlier  string
 	Today    string
 	Later    string
-	Shows    string // which plan: draft or told
+	Shows    string // which plan: draft, told, or released where the two are one
 	Other    *link  // to the other plan, where the two differ
 	Made     string
 	Head     []dayHead
@@ -89,6 +90,9 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	ax := axis{first, c.midnight(first, days)}
 
 	v := week{Days: days, Shows: "draft", Release: form}
+	if draftID == toldID {
+		v.Shows = "released"
+	}
 	plan, ghost := draft, told
 	differs := draftID != 0 && toldID != 0 && draftID != toldID
 	if draftID == 0 || (differs && q.Get("plan") == "told") {
@@ -186,9 +190,12 @@ func (p *pages) lanes(ctx context.Context, ax axis, plan, ghost planner.Plan) ([
 	return lanes, nil
 }
 
+// launches are in the order in which they were promised.
 func launches(plan planner.Plan, c clock) []launch {
 	var all []launch
-	for _, l := range plan.Launches {
+	due := slices.Clone(plan.Launches)
+	slices.SortStableFunc(due, func(a, b planner.Launch) int { return a.Promised.Compare(b.Promised) })
+	for _, l := range due {
 		one := launch{Boat: link{l.Boat, boatLink(l.Boat)}, Promised: c.day(l.Promised), Likely: c.moment(l.Likely)}
 		late := l.Likely.Sub(l.Promised)
 		switch {

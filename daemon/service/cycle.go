@@ -185,8 +185,11 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 		one, name := s.watch.of(is.Key)
 		switch {
 		case is.State == planner.Unconfirmed:
-			n.Kind, n.From = notify.StageUnconfirmed, was.Start
-			n.Cause = notify.Cause{}
+			if one.Due.IsZero() {
+				one.Due = was.Start
+				s.watch.touch(name)
+			}
+			continue
 		case is.Start.IsZero() || is.Start.Sub(was.Start) >= 24*time.Hour:
 			n.Kind = notify.StagePutOff
 		case is.Start.Sub(was.Start).Abs() >= time.Hour || is.Place != was.Place:
@@ -194,7 +197,6 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 		default:
 			continue
 		}
-		_ = one
 		out = append(out, s.watch.say(name, n, now)...)
 	}
 	return out

@@ -61,26 +61,29 @@ func (f *facts) take(p planner.Press) {
 // accepts says why a press can't be taken, and what would be right.
 func (f *facts) accepts(p planner.Press, now time.Time) error {
 	if p.By == "" {
-		return fmt.Errorf("nobody's name is on it: say who reports this")
+		return refuse("nobody's name is on it: say who reports this")
 	}
 	if p.Happened.After(now.Add(lateBy)) {
-		return fmt.Errorf("it can't have happened at %s, which is still to come: give the time it happened",
+		return refuse("it can't have happened at %s, which is still to come: give the time it happened",
 			p.Happened.In(f.zone).Format("Mon 2 Jan 15:04"))
 	}
 	switch p.Kind {
 	case planner.Cant, planner.Rejected, planner.Held, planner.Override:
 		if p.Note == "" {
-			return fmt.Errorf("say why: a reason is kept with every %q", p.Kind)
+			return refuse("say why: a reason is kept with every %q", p.Kind)
 		}
 	case planner.Moved, planner.Arrived:
 		if _, ok := f.yard.Place(p.Place); !ok {
-			return fmt.Errorf("%q is no place of this yard: name one of the yard file's places", p.Place)
+			return refuse("%q is no place of this yard: name one of the yard file's places", p.Place)
 		}
 	}
 	if !slices.ContainsFunc(f.boats, func(b config.Boat) bool { return b.Name == p.Key.Boat }) {
-		return fmt.Errorf("%q is no boat of this yard", p.Key.Boat)
+		return refuse("%q is no boat of this yard", p.Key.Boat)
 	}
-	return f.work.Accepts(p)
+	if err := f.work.Accepts(p); err != nil {
+		return refuse("%s", err)
+	}
+	return nil
 }
 
 // Release tells people the draft: from now on it is the plan they were given.
@@ -88,7 +91,7 @@ func (s *Service) Release(ctx context.Context, plan int64, by string) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if plan != s.facts.draft.ID {
-		return fmt.Errorf("plan %d is not the newest draft, %d is: look at that one first", plan, s.facts.draft.ID)
+		return refuse("plan %d is not the newest draft, %d is: look at that one first", plan, s.facts.draft.ID)
 	}
 	if s.facts.draft.Released {
 		return nil

@@ -74,6 +74,44 @@ func (f *facts) hull(boat string, now time.Time) conditions.Moment {
 	return f.merge(sensors.Spot{Place: place, Boat: boat}, all, now)
 }
 
+// onlyBoat is the boat that stands in a place, if it is the only one.
+func (f *facts) onlyBoat(place string) string {
+	only := ""
+	for _, b := range f.boats {
+		if is := f.work.Place(b.Name); is.Place == place && is.Launched.IsZero() {
+			if only != "" {
+				return ""
+			}
+			only = b.Name
+		}
+	}
+	return only
+}
+
+// standing is the air in a place and the surface of the boat given, which stands there.
+func (f *facts) standing(place, boat string, now time.Time) conditions.Moment {
+	if boat == "" {
+		return f.measured(place, now)
+	}
+	return f.hull(boat, now)
+}
+
+// lastHeard is the time of the newest reading of a place's air or of its boat's
+// surface; zero if there is none at hand.
+func (f *facts) lastHeard(place, boat string) time.Time {
+	var newest time.Time
+	for _, of := range []string{place, "boat " + boat} {
+		for _, r := range f.readings[of] {
+			_, air := r.Values[conditions.AirTemperature]
+			_, surface := r.Values[conditions.Surface]
+			if (air || surface) && r.At.After(newest) {
+				newest = r.At
+			}
+		}
+	}
+	return newest
+}
+
 // merge is what a spot's readings say. Under a roof there is neither wind nor
 // rain; outdoors the weather station speaks for a place that has no wind of its own.
 func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time) conditions.Moment {

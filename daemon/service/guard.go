@@ -15,6 +15,8 @@ const (
 	closingBefore = time.Hour
 	// measureBefore is how long before a planned coat a missing surface reading is asked for.
 	measureBefore = 2 * time.Hour
+	// askedAfter is how long after its told start an unreported stage is asked about.
+	askedAfter = 30 * time.Minute
 	// lastCallBefore is how long before a recoat window's end the last call goes out.
 	lastCallBefore = 4 * time.Hour
 )
@@ -50,6 +52,7 @@ func (g *guarding) say(name string, n notify.Notice) {
 // candidate looks at one open stage that people were or may be told of.
 func (g *guarding) candidate(c candidate) {
 	progress, _ := g.facts.work.Stage(c.Key)
+	g.unreported(c, progress)
 	switch {
 	case progress.Running:
 		if c.Kind == config.Coat {
@@ -58,6 +61,21 @@ func (g *guarding) candidate(c candidate) {
 	case progress.Done:
 	default:
 		g.waiting(c)
+	}
+}
+
+// unreported asks about a told start that passed without a word.
+func (g *guarding) unreported(c candidate, p planner.Progress) {
+	one, name := g.watch.of(c.Key)
+	switch {
+	case one.Due.IsZero():
+	case p.Running || p.Paused || p.Done || p.Held != "" || c.Start.Sub(g.now) > askedAfter*8:
+		one.Due = time.Time{}
+		g.watch.touch(name)
+	case g.now.Sub(one.Due) >= askedAfter:
+		n := c.notice(notify.StageUnconfirmed)
+		n.From = one.Due
+		g.say(name, n)
 	}
 }
 

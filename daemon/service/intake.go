@@ -46,7 +46,11 @@ func (s *Service) TakeReadings(ctx context.Context, readings []sensors.Reading) 
 
 // surpriseAfter is how often a reading outside the outlook's spread may ask for
 // a new plan: an outlook that was wrong stays wrong until the next cycle corrects it.
-const surpriseAfter = 30 * time.Minute
+const surpriseAfter = time.Hour
+
+// leastSurprise is the least miss that counts, K: about two standard deviations
+// of a forecast for the next hours (published: 1.2 to 1.3 K).
+const leastSurprise = 2.5
 
 // surprised tells which reading left the spread of the outlook that the last
 // plan was made from: two standard deviations, about one hour in twenty.
@@ -61,8 +65,7 @@ func (s *Service) surprised(readings []sensors.Reading, now time.Time) string {
 		}
 		m := nearest(ahead, r.At)
 		air, ok := r.Good(conditions.AirTemperature)
-		// The plan was made minutes ago by the same instruments: less than 1.5 K is noise.
-		doubt := math.Max(2*float64(m.AirError), 1.5)
+		doubt := math.Max(2*float64(m.AirError), leastSurprise)
 		if ok && known(m.Air) && math.Abs(air-float64(m.Air)) > doubt {
 			return fmt.Sprintf("%s measured %.1f °C in %s where %.1f was expected", r.Source, air, r.Place, m.Air)
 		}

@@ -87,23 +87,42 @@ func (s *Service) Readings(ctx context.Context, place string, from, to time.Time
 // pastStep is how often Past looks back.
 const pastStep = 15 * time.Minute
 
-// Past is what was measured in a place. A time at which nothing good had been
-// measured within the hour is left out: it is a gap, not a guess.
+// Past is what was measured in a place, with the surface of the hull if one boat
+// stands there. A time at which nothing good had been measured within the hour
+// is left out: it is a gap, not a guess. Up to now, the last word is the guard's,
+// dated by the newest reading: what was just measured counts at once, and what
+// has become doubtful since is unknown.
 func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([]conditions.Moment, error) {
 	readings, err := s.Readings(ctx, place, from.Add(-time.Hour), to)
 	if err != nil {
 		return nil, err
 	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	boat, now := s.facts.onlyBoat(place), s.clock.Now()
+	newest := s.facts.lastHeard(place, boat)
+	if newest.IsZero() || to.Before(now) {
+		newest = to
+	}
 	var out []conditions.Moment
-	for at := from.Truncate(pastStep); !at.After(to); at = at.Add(pastStep) {
+	for at := from.Truncate(pastStep); !at.After(to) && !at.After(newest); at = at.Add(pastStep) {
 		upTo := sort.Search(len(readings), func(i int) bool { return readings[i].At.After(at) })
 		since := sort.Search(upTo, func(i int) bool { return !readings[i].At.Before(at.Add(-time.Hour)) })
-		m := sensors.Merge(readings[since:upTo], sensors.Spot{Place: place}, at, time.Hour)
+		m := sensors.Merge(readings[since:upTo], sensors.Spot{Place: place, Boat: boat}, at, time.Hour)
 		if m.Sure == conditions.Measured {
 			out = append(out, m)
 		}
 	}
-	return out, nil
+	stale := s.facts.yard.Notice.Stale.Std()
+	if to.Before(now) || newest.Before(from) || newest.After(now) || now.Sub(newest) > stale {
+		return out, nil
+	}
+	last := s.facts.standing(place, boat, now)
+	last.At = newest
+	if n := len(out); n > 0 && out[n-1].At.Equal(newest) {
+		out = out[:n-1]
+	}
+	return append(out, last), nil
 }
 
 // Ahead is a place's outlook, hour by hour, as the last plan had it.

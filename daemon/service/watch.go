@@ -17,6 +17,7 @@ type watch struct {
 	Occurrence int                     `json:"occurrence"`
 	Until      time.Time               `json:"until,omitzero"` // of the open window
 	Known      map[string]notify.Known `json:"known,omitempty"`
+	Due        time.Time               `json:"due,omitzero"`   // a told start that passed unreported
 	Heard      time.Time               `json:"heard,omitzero"` // of a source: its last word
 }
 

@@ -75,7 +75,7 @@ func (b *Bus) openEmbedded(ctx context.Context, o Options) (err error) {
 			return err
 		}
 	}
-	if b.server, err = start(o, newServerLog(o.Log, false)); err != nil {
+	if b.server, err = start(o, newServerLog(o.Log)); err != nil {
 		return err
 	}
 	b.url = b.server.url

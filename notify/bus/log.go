@@ -11,26 +11,19 @@ import (
 // never this process.
 type serverLog struct {
 	log   *logrus.Entry
-	quiet bool // notices are of no interest, as while preparing
 	fatal chan string
 }
 
-func newServerLog(log *logrus.Entry, quiet bool) *serverLog {
-	return &serverLog{log: log.WithField("part", "nats-server"), quiet: quiet, fatal: make(chan string, 1)}
+func newServerLog(log *logrus.Entry) *serverLog {
+	return &serverLog{log: log.WithField("part", "nats-server"), fatal: make(chan string, 1)}
 }
 
-func (l *serverLog) Noticef(format string, v ...any) {
-	if l.quiet {
-		l.log.Debugf(format, v...)
-		return
-	}
-	l.log.Infof(format, v...)
-}
-
-func (l *serverLog) Warnf(format string, v ...any)  { l.log.Warnf(format, v...) }
-func (l *serverLog) Errorf(format string, v ...any) { l.log.Errorf(format, v...) }
-func (l *serverLog) Debugf(format string, v ...any) { l.log.Debugf(format, v...) }
-func (l *serverLog) Tracef(format string, v ...any) { l.log.Tracef(format, v...) }
+// Noticef is the server's own news, which nobody who runs a yard asked for.
+func (l *serverLog) Noticef(format string, v ...any) { l.log.Debugf(format, v...) }
+func (l *serverLog) Warnf(format string, v ...any)   { l.log.Warnf(format, v...) }
+func (l *serverLog) Errorf(format string, v ...any)  { l.log.Errorf(format, v...) }
+func (l *serverLog) Debugf(format string, v ...any)  { l.log.Debugf(format, v...) }
+func (l *serverLog) Tracef(format string, v ...any)  { l.log.Tracef(format, v...) }
 
 // Fatalf keeps the first line; Start reads it. Later ones are the same trouble.
 func (l *serverLog) Fatalf(format string, v ...any) {

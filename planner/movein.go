@@ -1,0 +1,110 @@
+package planner
+
+import "fairwindow/planner/engine"
+
+// moveIn lays a block out in a place the boat is brought to, as soon as the
+// place is free for as long as the block needs it.
+//
+// A place that is just like one that was tried, and free no sooner, is not: nil.
+func (s *schedule) moveIn(i, a int, jobs []*job, p int, tried map[int]engine.Slot) *trial {
+	st, moves := s.boats[i], s.places[p].moves
+	var last *trial
+	from := max(st.held, s.model.boats[i].arrives, s.now)
+	for from < s.grid.Slots {
+		at, mover, next := s.enter(i, p, from, jobs[0], a)
+		if at == engine.None {
+			break
+		}
+		if at >= entered(tried, s.places[p].like) {
+			return nil
+		}
+		stays, ok := s.bridge(i, at)
+		if !ok {
+			from = at + 1
+			continue
+		}
+		stays = append(stays, stay{place: p, from: at, to: s.grid.Slots, move: moves, mover: mover})
+		t := s.laid(i, a, jobs, p, at+moves, stays)
+		t.moved, last = true, t
+		if t.why.refused() {
+			if next > at && t.why.cause == PlaceTaken {
+				from = next
+				continue
+			}
+			return t
+		}
+		t.stays[len(t.stays)-1].to = t.hold
+		if lack := s.rooms[p].Lack(at, t.hold, 1); lack != engine.None {
+			t.why = refusal{cause: PlaceTaken, next: lack + 1, span: engine.Span{From: at, To: t.hold}, crew: -1}
+			from = lack + 1
+			continue
+		}
+		if s.sheltered(i, t, a) {
+			return t
+		}
+		t.why = refusal{cause: PlaceTaken, next: never, note: "the boat would have nowhere to wait afterwards"}
+		lack := s.rooms[p].Lack(t.hold, s.grid.Slots, 1)
+		if lack == engine.None {
+			return t
+		}
+		from = lack + 1
+	}
+	if last == nil {
+		last = &trial{layout: layout{s: s, boat: i, area: a, place: p, jobs: jobs, why: refusal{cause: PlaceTaken, next: never, span: engine.Span{From: from, To: s.grid.Slots}, crew: -1}}}
+	}
+	if !last.why.refused() {
+		last.why = refusal{cause: PlaceTaken, next: never}
+	}
+	return last
+}
+
+func entered(tried map[int]engine.Slot, like int) engine.Slot {
+	if at, ok := tried[like]; ok {
+		return at
+	}
+	return never
+}
+
+// enter is when a boat is fetched for its next block: not before from, with the
+// place free and a crew to move it, and, unless the hull must soak for a coat
+// that comes first, no earlier than its first stage needs.
+func (s *schedule) enter(i, p int, from engine.Slot, first *job, a int) (at engine.Slot, mover int, next engine.Slot) {
+	moves := s.places[p].moves
+	free := func(t engine.Slot) (engine.Slot, int) {
+		for t < s.grid.Slots {
+			at, mover := s.lift(t, moves)
+			if at == engine.None {
+				return engine.None, -1
+			}
+			shut := max(s.rooms[p].Lack(at, at+moves+1, 1), s.places[p].open.Lack(at, at+moves, 1))
+			if shut == engine.None {
+				return at, mover
+			}
+			t = max(shut, at) + 1
+		}
+		return engine.None, -1
+	}
+	at, mover = free(from)
+	if at == engine.None {
+		return at, mover, never
+	}
+	need := s.ready(a)
+	if first.coats() {
+		need -= 4 * s.grid.Steps(s.places[p].HullLag())
+	} else {
+		probe := &site{boat: i, area: a, place: p, way: s.out.then(s.boats[i].way, at, p, idle), film: s.areas[a].film, entry: at + moves}
+		if start, _ := s.earliest(probe, first, max(need, at+moves)); start != nil {
+			need = start.start
+		}
+	}
+	// The latest move that is in time keeps the place free for others.
+	for back := need - moves; back > at; back-- {
+		if late, who := free(back); late == back {
+			return late, who, at + 1
+		}
+		if need-moves-back > dayLong {
+			break
+		}
+	}
+	return at, mover, at + 1
+}
