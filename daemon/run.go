@@ -121,6 +121,7 @@ func firstBoats(ctx context.Context, s *service.Service, y config.Yard, path str
 type website struct {
 	url    string
 	server *http.Server
+	hangUp context.CancelFunc // ends the requests under way
 	ended  chan struct{}
 }
 
@@ -130,7 +131,7 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 		return nil, usageError{err}
 	}
 	handler, err := pages.New(pages.Options{
-		Plans: s, Air: s, Desk: s, Intake: intake, Metrics: s.Metrics(), Ready: s.Ready,
+		Plans: s, Air: s, Desk: s, Intake: intake, Boats: boatsHandler(s), Metrics: s.Metrics(), Ready: s.Ready,
 		Log: log.WithField("part", "pages"),
 	})
 	if err != nil {
@@ -140,10 +141,14 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 	if err != nil {
 		return nil, usage("the pages can't be served on %s: %w; set another address as listen: in the yard file, or --listen", addr, unwrapNet(err))
 	}
+	asked, hangUp := context.WithCancel(context.Background())
 	w := &website{
-		url:    "http://" + listener.Addr().String() + "/",
-		server: &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute},
-		ended:  make(chan struct{}),
+		url: "http://" + listener.Addr().String() + "/",
+		server: &http.Server{
+			Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
+			BaseContext: func(net.Listener) context.Context { return asked },
+		},
+		hangUp: hangUp, ended: make(chan struct{}),
 	}
 	go func() {
 		defer close(w.ended)
@@ -157,7 +162,8 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 func (w *website) stop() {
 	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)
 	defer cancel()
-	// A page that listens for changes never ends by itself.
+	// Who listens for changes is cut off; forms under way do not heed it, and are waited for.
+	w.hangUp()
 	if w.server.Shutdown(ctx) != nil {
 		w.server.Close()
 	}

@@ -18,6 +18,9 @@ func (w Work) Accepts(p Press) error {
 		return nil
 	}
 	s, ok := w.Stage(p.Key)
+	if !ok && w.repairs(p.Key) {
+		return nil // a plan put it in; the press makes it part of the work
+	}
 	if !ok {
 		return fmt.Errorf("%s has no stage %q of an area %q: name one as the boat's page does", p.Key.Boat, p.Key.Stage, p.Key.Area)
 	}
@@ -55,4 +58,11 @@ func (w Work) Accepts(p Press) error {
 		return errors.New("nobody knows a press called " + string(p.Kind))
 	}
 	return nil
+}
+
+// repairs reports whether a key names a repair of a stage that is there.
+func (w Work) repairs(k Key) bool {
+	a := w.area(k.Boat, k.Area)
+	_, target, ok := repairOf(k.Stage)
+	return a != nil && ok && a.find(target) >= 0
 }

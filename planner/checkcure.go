@@ -193,10 +193,12 @@ func (c *checker) area(b config.Boat, a config.Area, hull stand) {
 			c.protects(s, *film, hull)
 		case film != nil && s.Kind == config.Sand:
 			film.sanded = true
-		case film != nil && s.Repair && s.Kind == config.Wipe && len(s.Key.Stage) > len(reactivateFor) && s.Key.Stage[:len(reactivateFor)] == reactivateFor:
+		case film != nil && s.Repair && s.Kind == config.Wipe && revives(s.Key.Stage):
 			film.revived = true
 		}
 		if s.Stage.Life > 0 && (s.Kind == config.Wipe || s.Kind == config.Sand || s.Kind == config.Mask) {
+			// Done once more, it is the last time that counts.
+			perishing = slices.DeleteFunc(perishing, func(w Planned) bool { return onceMore(w.Key.Stage) == onceMore(s.Key.Stage) })
 			perishing = append(perishing, s)
 		}
 		if film != nil && s.Kind == config.Hold && s.Stage.Until != "" {

@@ -1,7 +1,7 @@
 package planner
 
 import (
-	"strings"
+	"slices"
 
 	"fairwindow/conditions"
 	"fairwindow/config"
@@ -146,7 +146,7 @@ func after(p *placed) *film {
 		f := *p.film
 		f.sanded = true
 		return &f
-	case strings.HasPrefix(p.job.stage.Name, reactivateFor):
+	case revives(p.job.stage.Name):
 		f := *p.film
 		f.revived = true
 		return &f
@@ -161,6 +161,9 @@ func (l *layout) lapses(i int, p *placed, f *film, w way) (next int, again bool)
 	for k := i - 1; k >= 0; k-- {
 		life := l.s.grid.Steps(l.jobs[k].stage.Life.Std())
 		if life > 0 && l.followedBy(k, i) && p.start > l.at[k].end+life {
+			if l.at[k].running {
+				return l.insert(i, onceMore(l.jobs[k].stage.Name))
+			}
 			return l.later(k, p.start-life-(l.at[k].end-l.at[k].start))
 		}
 	}
@@ -171,8 +174,8 @@ func (l *layout) lapses(i int, p *placed, f *film, w way) (next int, again bool)
 		}
 		return l.repair(i, p, f, w)
 	}
-	if again, ok := l.outlived(i, p); ok {
-		return l.insert(i, againFor, again)
+	if lapsed, ok := l.outlived(i, p); ok {
+		return l.insert(i, onceMore(lapsed.Name))
 	}
 	return i, false
 }
@@ -244,15 +247,23 @@ func (l *layout) outlived(i int, p *placed) (config.Stage, bool) {
 // else abrading.
 func (l *layout) repair(i int, p *placed, f *film, w way) (int, bool) {
 	for k := 0; k < i; k++ {
-		if target, ok := repairOf(l.jobs[k].stage.Name); ok && target == p.job.stage.Name && strings.HasPrefix(l.jobs[k].stage.Name, reactivateFor) && l.jobs[k].repair {
+		if what, coat, ok := repairOf(l.jobs[k].stage.Name); ok && coat == p.job.stage.Name && what == reactivate && l.jobs[k].repair {
 			l.remove(k) // it came too late to reactivate after all
-			return l.insert(l.back(k), abradeFor, config.Stage{})
+			return l.insert(l.back(k), abrade)
 		}
 	}
 	if p.start < l.s.out.revivable(f, w) {
-		return l.insert(i, reactivateFor, config.Stage{})
+		return l.insert(i, reactivate)
 	}
-	return l.insert(i, abradeFor, config.Stage{})
+	return l.insert(i, abrade)
+}
+
+// taken reports whether the area has a stage of that name, done, open or laid.
+func (l *layout) taken(name string) bool {
+	if _, ok := l.s.work.Stage(Key{Boat: l.s.model.boats[l.boat].Name, Area: l.s.model.areas[l.area].Name, Stage: name}); ok {
+		return true
+	}
+	return slices.ContainsFunc(l.jobs, func(j *job) bool { return j.stage.Name == name })
 }
 
 func (l *layout) remove(k int) {
@@ -262,7 +273,7 @@ func (l *layout) remove(k int) {
 
 // insert puts a repair in for coat i, before the wipe that comes right before it
 // if it raises dust, and lays it next.
-func (l *layout) insert(i int, prefix string, again config.Stage) (int, bool) {
+func (l *layout) insert(i int, what string) (int, bool) {
 	for !l.jobs[i].coats() {
 		i++ // the coat the repair is for, after one was taken out before it
 	}
@@ -271,10 +282,7 @@ func (l *layout) insert(i int, prefix string, again config.Stage) (int, bool) {
 		return -1, true
 	}
 	coat, area := l.jobs[i], &l.s.model.areas[l.area]
-	name := prefix + coat.stage.Name
-	if prefix == againFor {
-		name = again.Name + name
-	}
+	name := repairName(what, coat.stage.Name, l.taken)
 	r := repairStage(name, coat.stage, area.all)
 	if r.Kind == config.Sand && i > 0 && l.jobs[i-1].stage.Kind == config.Wipe {
 		i--
@@ -295,22 +303,9 @@ func (l *layout) insert(i int, prefix string, again config.Stage) (int, bool) {
 func (s *schedule) underway(l *layout, j *job, f *film, w way) *placed {
 	p := &placed{job: j, place: l.place, crew: -1, ready: s.grid.Floor(j.before), start: s.grid.Floor(j.before), film: f, coating: j.coats(), running: true}
 	p.end = s.now + j.slots
-	if len(j.crews) > 0 {
-		p.crew = j.crews[0]
-	}
 	p.parts = []engine.Span{{From: s.now, To: p.end}}
-	if j.pauses() && p.crew >= 0 {
-		hours := s.crews[p.crew].hours
-		for t := s.now; t < s.grid.Slots; {
-			parts := hours.Spread(t, engine.Work{Slots: j.slots, Least: 1})
-			if parts != nil {
-				p.parts, p.end = parts, parts[len(parts)-1].To
-				break
-			}
-			if t = hours.Opens(t + 1); t == engine.None {
-				break
-			}
-		}
+	if e, ok := s.engaged[j]; ok {
+		p.crew, p.parts, p.end = e.crew, e.parts, e.end
 	}
 	if until := j.stage.Until; until != "" && !j.worked() {
 		p.end = min(max(s.now, s.out.opens(f, until, w)), s.grid.Slots)

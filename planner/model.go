@@ -15,20 +15,21 @@ import (
 
 // model is a problem made ready for planning: names are indices, times slots.
 type model struct {
-	p      Problem
-	yard   config.Yard
-	grid   engine.Grid
-	now    engine.Slot // the first slot that is not past
-	work   Work
-	out    *outlook
-	places []place
-	crews  []crew
-	movers []int // crews with the skill "move"
-	boats  []boat
-	areas  []area
-	cards  map[string]*card
-	told   map[Key]Told
-	first  map[Key]Told
+	p       Problem
+	yard    config.Yard
+	grid    engine.Grid
+	now     engine.Slot // the first slot that is not past
+	work    Work
+	out     *outlook
+	places  []place
+	crews   []crew
+	movers  []int // crews with the skill "move"
+	boats   []boat
+	areas   []area
+	cards   map[string]*card
+	engaged map[*job]engaged
+	told    map[Key]Told
+	first   map[Key]Told
 	// The least deviations from a limit, in standard deviations of the error.
 	firm, pencil float64
 }
@@ -101,6 +102,7 @@ func newModel(p Problem) (*model, error) {
 			return nil, err
 		}
 	}
+	m.engage()
 	return m, m.acyclic()
 }
 
@@ -272,7 +274,7 @@ func (m *model) done(a *area, p Progress) error {
 		a.film = m.filmOf(c, p)
 	case a.film != nil && p.Stage.Kind == config.Sand:
 		a.film.sanded = true
-	case a.film != nil && strings.HasPrefix(p.Stage.Name, reactivateFor):
+	case a.film != nil && revives(p.Stage.Name):
 		a.film.revived = true
 	}
 	return nil

@@ -15,9 +15,9 @@ import (
 const (
 	wipeRate   unit.WorkRate = 20 // m²/h, solvent wipe
 	abradeRate unit.WorkRate = 8  // m²/h, 320 grit, with the cleaning after it
-	// revives is how long a reactivated surface waits for its coat: no sequence is
+	// revived is how long a reactivated surface waits for its coat: no sequence is
 	// broken overnight without wiping again (MIL-STD-186F, 5.5.3.2.4).
-	revives = 8 * time.Hour
+	revived = 8 * time.Hour
 )
 
 // repairStage is the work a repair's name stands for. Reactivating is a wipe;
@@ -26,11 +26,12 @@ const (
 // the coat's skill at the rates above.
 func repairStage(name string, coat config.Stage, system []config.Stage) config.Stage {
 	kind, rate := config.Sand, abradeRate
-	if strings.HasPrefix(name, reactivateFor) {
+	what, _, _ := repairOf(name)
+	if what == reactivate {
 		kind, rate = config.Wipe, wipeRate
 	}
-	if again, _, ok := strings.Cut(name, againFor); ok {
-		if i := slices.IndexFunc(system, func(s config.Stage) bool { return s.Name == again }); i >= 0 {
+	if base, ok := strings.CutSuffix(what, again); ok {
+		if i := slices.IndexFunc(system, func(s config.Stage) bool { return s.Name == base }); i >= 0 {
 			r := system[i]
 			r.Name, r.Places, r.Block = name, coat.Places, coat.Block
 			return r
@@ -48,6 +49,6 @@ func repairStage(name string, coat config.Stage, system []config.Stage) config.S
 		r.Grit, r.After = 320, conditions.Sandable
 		return r
 	}
-	r.After, r.Life = conditions.Recoat, unit.Duration(revives)
+	r.After, r.Life = conditions.Recoat, unit.Duration(revived)
 	return r
 }

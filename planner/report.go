@@ -147,7 +147,7 @@ func (s *Progress) finish(p Press, b BoatNow) {
 // putIn makes room for a repair that a plan named: before the wipe that comes
 // right before its stage, else before the stage. It is -1 if the name is no repair's.
 func (a *areaWork) putIn(name string) int {
-	target, ok := repairOf(name)
+	_, target, ok := repairOf(name)
 	i := a.find(target)
 	if !ok || i < 0 {
 		return -1
@@ -228,7 +228,7 @@ func (a *areaWork) reject(i int, p Press) {
 	if coat.Kind != config.Coat {
 		return
 	}
-	name := abradeFor + coat.Name
+	name := repairName(abrade, coat.Name, func(string) bool { return false })
 	if old := a.find(name); old >= 0 {
 		s := &a.stages[old]
 		*s = Progress{Key: s.Key, Stage: s.Stage, Repair: true, Rejected: p.Note}

@@ -93,6 +93,9 @@ func newSchedule(m *model, asTold bool) *schedule {
 	for _, c := range m.crews {
 		c.hours.Reset()
 	}
+	for j, e := range m.engaged {
+		m.book(j, e)
+	}
 	for i := range m.areas {
 		a := &m.areas[i]
 		s.areas = append(s.areas, &progress{film: a.film, ended: a.ended, last: a.last})
@@ -210,7 +213,7 @@ func (st *standing) coats() []*placed {
 func (s *schedule) take(p *placed, n int) {
 	boat := s.model.areas[p.job.area].boat
 	for _, part := range p.parts {
-		if p.crew >= 0 {
+		if p.crew >= 0 && !p.running { // those who are at work were booked first
 			s.crews[p.crew].hours.Take(part.From, part.To, n*p.job.people)
 		}
 		if p.job.worked() {

@@ -3,7 +3,6 @@ package planner
 import (
 	"cmp"
 	"slices"
-	"strings"
 	"time"
 
 	"fairwindow/config"
@@ -210,26 +209,4 @@ func (w *Work) area(boat, area string) *areaWork {
 
 func (a *areaWork) find(stage string) int {
 	return slices.IndexFunc(a.stages, func(p Progress) bool { return p.Key.Stage == stage })
-}
-
-// Names of the stages that are put in: the repair, or the rest of a coat, and
-// the stage it is for.
-const (
-	reactivateFor = "reactivate for "
-	abradeFor     = "abrade for "
-	againFor      = " again for "
-	restOf        = "rest of "
-)
-
-// repairOf is the stage a repair's name says it is for.
-func repairOf(name string) (string, bool) {
-	for _, prefix := range []string{reactivateFor, abradeFor} {
-		if rest, ok := strings.CutPrefix(name, prefix); ok {
-			return rest, true
-		}
-	}
-	if _, rest, ok := strings.Cut(name, againFor); ok {
-		return rest, true
-	}
-	return "", false
 }

@@ -198,7 +198,7 @@ func (c *crews) begin(now time.Time, t told) error {
 
 // start begins one stage, unless the crew, the air or the window forbid it.
 func (c *crews) start(now time.Time, p planner.Planned, t told) error {
-	if p.Kind == config.Coat && !t.open[p.Key] {
+	if p.Kind == config.Coat && !t.open[p.Key] || p.Kind == config.Wipe && !c.worthWiping(p.Key, t) {
 		return nil
 	}
 	boat, _ := c.boat(p.Key.Boat)
@@ -214,6 +214,21 @@ func (c *crews) start(now time.Time, p planner.Planned, t told) error {
 		c.lay(j)
 	}
 	return nil
+}
+
+// worthWiping reports that the coat a wipe is for may be put on now: nobody wipes
+// a hull that cannot be painted afterwards.
+func (c *crews) worthWiping(k planner.Key, t told) bool {
+	wiped := false
+	for _, p := range t.plan.Stages {
+		if p.Key.Boat != k.Boat || p.Key.Area != k.Area {
+			continue
+		}
+		if wiped = wiped || p.Key == k; wiped && p.Kind == config.Coat {
+			return t.open[p.Key]
+		}
+	}
+	return true
 }
 
 // lay begins the next pass of a coat.

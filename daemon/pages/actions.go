@@ -38,7 +38,7 @@ func actionOf(k planner.PressKind) (action, bool) {
 	case planner.Rejected:
 		a.Name, a.Ask, a.Must = "Rejected", "What is wrong with it", true
 	case planner.Held:
-		a.Name, a.Ask, a.Must = "Hold", "Why it is held", true
+		a.Name, a.Ask, a.Must = "Hold back", "Why it is held back", true
 	case planner.Freed:
 		a.Name = "Free it"
 	case planner.Pinned:

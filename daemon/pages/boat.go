@@ -153,12 +153,10 @@ func rank(h hand) int {
 	return 0
 }
 
-// placeAirNow is the air and the rules where a boat stands.
+// placeAirNow is the air where a boat stands.
 type placeAirNow struct {
 	place  config.Place
 	moment *conditions.Moment // nil when nothing fresh was measured
-	rules  conditions.Rules
-	whose  string
 }
 
 func (p *pages) airNow(ctx context.Context, place string, c clock, yard config.Yard) (placeAirNow, error) {
@@ -173,9 +171,6 @@ func (p *pages) airNow(ctx context.Context, place string, c clock, yard config.Y
 		return air, fmt.Errorf("past air of %s: %w", place, err)
 	}
 	air.moment = fresh(past, c, limit)
-	if air.rules, air.whose, err = p.Air.Rules(ctx, place); err != nil {
-		return air, fmt.Errorf("rules of %s: %w", place, err)
-	}
 	return air, nil
 }
 
@@ -193,7 +188,9 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 	h := hand{What: s.Key.Stage, Area: s.Key.Area, State: state, Class: class, Facts: facts(s.Progress, c)}
 	within := false
 	if s.Stage.Kind == config.Coat && !s.Done {
-		v := verdictOf(air.moment, air.rules, air.whose, u)
+		// Its own card's limits, which need not be those of the place's next coat.
+		card, _ := p.Plans.Yard().Card(s.Stage.Card)
+		v := verdictOf(air.moment, felt(p.Plans.Yard().Rules(s.Stage, air.place), air.place), card.Title(), u)
 		h.Verdict, within = &v, v.Class == "yes"
 	}
 	if s.planned && !s.Done {
@@ -202,7 +199,7 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 			h.Until = c.moment(s.plan.Until)
 		}
 		for _, w := range s.plan.Waits {
-			h.Why = append(h.Why, Why(w, c.zone))
+			h.Why = append(h.Why, Why(own(s.Key, w), c.zone))
 		}
 	}
 	if !s.Done {
@@ -235,7 +232,7 @@ func areaOf(area config.Area, stages []stageNow, c clock) areaView {
 			row.Told = "told: " + standing(s.told, c)
 		}
 		if n := len(s.plan.Waits); n > 0 && !s.Done {
-			row.Why = cause(s.plan.Waits[n-1], c.zone)
+			row.Why = cause(own(s.Key, s.plan.Waits[n-1]), c.zone)
 		}
 		v.Stages = append(v.Stages, row)
 	}

@@ -18,7 +18,7 @@ func TestBoat(t *testing.T) {
 	has(t, body,
 		"here since Wed 1 Apr 09:00", "Tue 14 Apr", "Sat 11 Apr 16:00 (2 d 8 h to spare)",
 		"started Tue 7 Apr 08:30 by Ines", "1 of 3 passes done", "Pass 2 of 3 done", "Stopped here…", "Rejected…",
-		"Within the limits of card Gloss topcoat rev 3: surface over dew point 4.5 K, at least 3 K asked",
+		"Within the limits of card Gloss topcoat rev 3: surface over dew point 4.5 K, at least 3 K wanted",
 		"isocyanates can sensitise", "Nobody in the booth unmasked before the clearance time is over: 30 min in Booth 1", "No heaters, grinders", "confined-space rules", "Read the data sheet before mixing.",
 		"Follow the maker&#39;s instructions and the site&#39;s rules",
 		"Mix for gloss coat on topsides", "illustrative card", "H-slow", "for a hull of 16.2 °C as measured in Booth 1",
@@ -30,7 +30,7 @@ func TestBoat(t *testing.T) {
 func TestBoatSaysWhyNotEarlier(t *testing.T) {
 	_, body := get(t, newFake(), "/boat/Plover?area=house&stage=gloss+coat")
 	has(t, body, "the place is taken by Kestrel",
-		"outside the limits of card Gloss topcoat rev 3: surface over dew point 1.2 °F, at least 5 °F asked, at Fri 10 Apr 05:00, forecast issued Tue 7 Apr 06:00",
+		"outside the limits of card Gloss topcoat rev 3: surface over dew point 1.2 °F, at least 5 °F wanted, at Fri 10 Apr 05:00, forecast issued Tue 7 Apr 06:00",
 		"chance that its limits hold 61\u00a0%", "The window's last start is Fri 10 Apr 15:00", "reactivate for gloss coat", "repair",
 		"Unknown: not measured, so not within the limits", "Started outside limits…", "The hull has not been measured")
 }

@@ -17,6 +17,8 @@ const (
 	panelHeight = 150
 	panelGap    = 34
 	stripHeight = 26
+	limitApart  = 24  // limits nearer than that have their words side by side
+	limitWords  = 190 // the width of the longest
 )
 
 // chart is the air and the hull over time, one panel per quantity, on one axis.
@@ -49,7 +51,7 @@ type curve struct{ Class, Name, Path string }
 type limitLine struct {
 	Y     float64
 	Words string
-	Label float64 // where the words stand
+	X     int // where the words stand, from the left end
 }
 
 type gridLine struct {
@@ -96,6 +98,8 @@ type plot struct {
 	limits []limitAt
 	spread func(conditions.Moment) float64 // about the first line
 	least  float64                         // the least height of the scale, so that noise is not made a mountain
+	// counted says that there is nothing below zero.
+	counted bool
 }
 
 type limitAt struct {
@@ -145,6 +149,9 @@ func (c chart) draw(pl plot, moments []conditions.Moment, a axis, top int) panel
 	if short := pl.least - (hi - lo); short > 0 {
 		lo, hi = lo-short/2, hi+short/2
 	}
+	if pl.counted && lo < 0 {
+		lo, hi = 0, hi-lo
+	}
 	step := niceStep((hi - lo) / 4)
 	lo, hi = math.Floor(lo/step)*step, math.Ceil(hi/step)*step
 
@@ -158,13 +165,13 @@ func (c chart) draw(pl plot, moments []conditions.Moment, a axis, top int) panel
 		p.Grid = append(p.Grid, gridLine{round(y(v)), number(v, decimals(step))})
 	}
 	for _, l := range near {
-		label := y(l.value) - 4
+		line := limitLine{round(y(l.value)), l.words, 5}
 		for _, other := range p.Limits {
-			if math.Abs(other.Label-label) < 11 {
-				label = other.Label + 11
+			if math.Abs(other.Y-line.Y) < limitApart {
+				line.X = other.X + limitWords
 			}
 		}
-		p.Limits = append(p.Limits, limitLine{round(y(l.value)), l.words, round(label)})
+		p.Limits = append(p.Limits, line)
 	}
 	for _, s := range pl.lines {
 		p.Lines = append(p.Lines, curve{s.class, s.name, c.path(moments, a, s.at, y)})

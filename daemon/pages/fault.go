@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"strings"
@@ -40,6 +41,10 @@ const formLimit = 64 << 10
 func (p *pages) page(h handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		r.Body = http.MaxBytesReader(w, r.Body, formLimit)
+		if r.Method == http.MethodPost {
+			// A form that came in whole is kept, though the sender be gone or the daemon be ending.
+			r = r.WithContext(context.WithoutCancel(r.Context()))
+		}
 		err := h(w, r)
 		if err == nil || errors.Is(err, errGone) || r.Context().Err() != nil {
 			return

@@ -58,9 +58,6 @@ const (
 	letterWidth = 6.8
 )
 
-// label is what stands in or beside a stage's bar.
-func label(k planner.Key) string { return k.Stage + " · " + k.Area }
-
 // wide is how much time a text takes up on the board. Beyond a week days are too
 // narrow for texts beside bars; titles and the list still tell.
 func (a axis) wide(text string) time.Duration {
@@ -73,16 +70,16 @@ func (a axis) wide(text string) time.Duration {
 func (a axis) crowded() bool { return a.to.Sub(a.from) > (usualDays*24+1)*time.Hour }
 
 // labelled is where a stage's bar and its label end.
-func (a axis) labelled(s planner.Planned) time.Time {
+func (a axis) labelled(s seat) time.Time {
 	from := s.Start
 	if from.Before(a.from) {
 		from = a.from
 	}
-	first := stretches(s)[0]
-	if a.crowded() || first.To.Sub(from) >= a.wide(label(s.Key)) {
+	first := stretches(s.Planned)[0]
+	if a.crowded() || first.To.Sub(from) >= a.wide(s.label) {
 		return s.End
 	}
-	if end := first.To.Add(a.wide(label(s.Key))); end.After(s.End) {
+	if end := first.To.Add(a.wide(s.label)); end.After(s.End) {
 		return end
 	}
 	return s.End
@@ -99,7 +96,7 @@ func stretches(s planner.Planned) []planner.Span {
 // lane is one place's row.
 type lane struct {
 	Place  link
-	Kind   config.PlaceKind
+	Kind   string
 	Height int
 	Lines  []share // midnights
 	Shut   []shutGroup
@@ -131,7 +128,7 @@ type bar struct {
 
 // newLane lays out the stays of a place one beneath the other where they overlap.
 func newLane(place config.Place, ax axis, plan, ghost planner.Plan, c clock) lane {
-	l := lane{Place: link{place.Name, placeLink(place.Name)}, Kind: place.Kind}
+	l := lane{Place: link{place.Name, placeLink(place.Name)}, Kind: kindBeside(place)}
 	for t := c.midnight(ax.from, 1); t.Before(ax.to); t = c.midnight(t, 1) {
 		l.Lines = append(l.Lines, ax.at(t))
 	}
@@ -161,10 +158,10 @@ func (l *lane) lay(v visit, ax axis, c clock, y, height int) {
 		})
 	}
 	for _, s := range v.stages {
-		l.Bars = append(l.Bars, bars(s.Planned, ax, c, y+nameHeight+barPitch*s.row)...)
+		l.Bars = append(l.Bars, bars(s, ax, c, y+nameHeight+barPitch*s.row)...)
 	}
 	for _, s := range v.ghosts {
-		for _, ghost := range bars(s.Planned, ax, c, y+nameHeight+barPitch*s.row) {
+		for _, ghost := range bars(s, ax, c, y+nameHeight+barPitch*s.row) {
 			ghost.Title = "told: " + ghost.Title
 			l.Ghosts = append(l.Ghosts, ghost)
 		}
@@ -173,23 +170,23 @@ func (l *lane) lay(v visit, ax axis, c clock, y, height int) {
 
 // bars are the stretches of one stage: a shift's part each, or one for all. The
 // first on the board bears the label.
-func bars(s planner.Planned, ax axis, c clock, y int) []bar {
-	spans := stretches(s)
+func bars(s seat, ax axis, c clock, y int) []bar {
+	spans := stretches(s.Planned)
 	var all []bar
 	for i, span := range spans {
 		x, w, ok := ax.cut(span.From, span.To)
 		if !ok {
 			continue
 		}
-		b := bar{X: x, W: w, Y: y, Class: stateClass(s.State), Link: stageLink(s.Key), Title: told(s, c)}
-		fits := w >= ax.at(ax.from.Add(ax.wide(label(s.Key))))
+		b := bar{X: x, W: w, Y: y, Class: stateClass(s.State), Link: stageLink(s.Key), Title: told(s.Planned, c)}
+		fits := w >= ax.at(ax.from.Add(ax.wide(s.label)))
 		// Beside the bar, unless that lies past the board's end.
-		beside := !fits && !ax.crowded() && len(all) == 0 && span.To.Add(ax.wide(label(s.Key))).Before(ax.to)
+		beside := !fits && !ax.crowded() && len(all) == 0 && span.To.Add(ax.wide(s.label)).Before(ax.to)
 		switch {
 		case beside:
-			b.Beside = label(s.Key)
+			b.Beside = s.label
 		case fits || len(all) == 0 && w >= ax.at(ax.from.Add(ax.wide("00"))):
-			b.Label = label(s.Key)
+			b.Label = s.label
 		}
 		if i > 0 {
 			b.Title = key(s.Key) + ", goes on " + c.span(span.From, span.To)

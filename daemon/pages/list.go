@@ -74,9 +74,17 @@ func line(s planner.Planned, c clock) listed {
 		l.Chance = percent(s.Chance)
 	}
 	if n := len(s.Waits); n > 0 {
-		l.Why = Why(s.Waits[n-1], c.zone)
+		l.Why = Why(own(s.Key, s.Waits[n-1]), c.zone)
 	}
 	return l
+}
+
+// own takes a stage's own boat and area out of a cause's words: they go without saying beside it.
+func own(k planner.Key, w planner.Wait) planner.Wait {
+	if o := w.Evidence.Other; o.Boat == k.Boat && o.Area == k.Area && o.Stage != "" {
+		w.Evidence.Other = planner.Key{Stage: o.Stage}
+	}
+	return w
 }
 
 // starts indexes a plan by stage.

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"fairwindow/notify"
 )
@@ -24,7 +25,7 @@ type noticeDay struct {
 type noticeLine struct {
 	At       string
 	Sentence string
-	Title    string
+	Kind     string
 	Urgent   bool
 	Revision int
 	Link     string
@@ -75,7 +76,8 @@ func (v *noticesView) add(n notify.Notice, style notify.Style, c clock) {
 	if len(v.Groups) == 0 || v.Groups[len(v.Groups)-1].Day != day {
 		v.Groups = append(v.Groups, noticeDay{Day: day})
 	}
-	l := noticeLine{At: n.At.In(c.zone).Format("15:04"), Sentence: notify.Sentence(n, style), Title: notify.Title(n), Urgent: n.Kind.Urgent(), Revision: n.Revision}
+	kind, _, _ := strings.Cut(notify.Title(n), ": ") // the sentence names the work
+	l := noticeLine{At: n.At.In(c.zone).Format("15:04"), Sentence: notify.Sentence(n, style), Kind: kind, Urgent: n.Kind.Urgent(), Revision: n.Revision}
 	switch {
 	case n.Boat != "":
 		l.Link = boatLink(n.Boat)

@@ -137,6 +137,27 @@ func TestAFullYardStaysSmall(t *testing.T) {
 	has(t, body, "stage 29 on Boat 11 topsides")
 }
 
+// Boats go in and out by their own handler where there is one.
+func TestBoatsRoute(t *testing.T) {
+	f := newFake()
+	if answer, _ := get(t, f, "/v1/boats"); answer.StatusCode != http.StatusNotFound {
+		t.Errorf("with no handler: status %d", answer.StatusCode)
+	}
+	o, _ := f.options()
+	var methods []string
+	o.Boats = http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { methods = append(methods, r.Method) })
+	handler, err := New(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, method := range []string{"GET", "POST"} {
+		handler.ServeHTTP(httptest.NewRecorder(), httptest.NewRequest(method, "/v1/boats", nil))
+	}
+	if strings.Join(methods, " ") != "GET POST" {
+		t.Errorf("taken: %v", methods)
+	}
+}
+
 func TestNamesAreEscaped(t *testing.T) {
 	f := newFake()
 	const evil = `<script>alert("x")</script>`

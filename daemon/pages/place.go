@@ -5,8 +5,10 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"math"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -25,7 +27,7 @@ const (
 // placeView is one place: now, the day past and the two days ahead.
 type placeView struct {
 	Name    string
-	Kind    config.PlaceKind
+	Kind    string
 	Boats   []link
 	Now     nowView
 	Whose   string
@@ -46,6 +48,7 @@ type nowView struct {
 	Hull     string
 	Margin   string
 	Sign     string
+	Class    string // of the margin alone: yes, no, or unknown
 	Wind     string
 	Verdict  verdictView
 }
@@ -76,7 +79,7 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	if !ok {
 		return missing(fmt.Sprintf("There is no place called %q in the yard file.", name))
 	}
-	v := placeView{Name: name, Kind: place.Kind, Form: form, Shut: patterns, Notes: placeCautions(place)}
+	v := placeView{Name: name, Kind: kindBeside(place), Form: form, Shut: patterns, Notes: placeCautions(place)}
 	boats, err := p.boatsAt(ctx, name)
 	if err != nil {
 		return err
@@ -102,23 +105,48 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	if err != nil {
 		return fmt.Errorf("verdicts of %s: %w", name, err)
 	}
-	rules, whose, err := p.Air.Rules(ctx, name)
+	rules, whose, err := p.rules(ctx, place)
 	if err != nil {
-		return fmt.Errorf("rules of %s: %w", name, err)
+		return err
 	}
+	// The outlook was made some time ago; what has been measured since counts.
+	ahead = slices.DeleteFunc(slices.Clone(ahead), func(m conditions.Moment) bool { return !m.At.After(c.now) })
 	plan, err := p.plan(ctx)
 	if err != nil {
 		return err
 	}
 	u := unitsOf(yard.Units)
 	v.Now = nowOf(past, c, u, stale(yard))
-	v.Now.Verdict = verdictOf(fresh(past, c, stale(yard)), rules, whose, u)
+	measured := fresh(past, c, stale(yard))
+	v.Now.Verdict, v.Now.Class = verdictOf(measured, rules, whose, u), marginClass(measured, rules)
+	if place.Roofed() {
+		v.Now.Wind = ""
+	}
 	v.Whose, v.Rules = whose, ruleWords(rules)
 	v.Chart = placeChart(placeAir{slices.Concat(past, ahead), rules, verdicts, plan, place}, ax, c, u)
 	if v.Sensors, err = p.sensors(ctx, name, c, u); err != nil {
 		return err
 	}
 	return show(p, w, r, screen[placeView]{"place", name, status, v})
+}
+
+// rules are the limits that a place is judged by.
+func (p *pages) rules(ctx context.Context, place config.Place) (conditions.Rules, string, error) {
+	rules, whose, err := p.Air.Rules(ctx, place.Name)
+	if err != nil {
+		return nil, "", fmt.Errorf("rules of %s: %w", place.Name, err)
+	}
+	return felt(rules, place), whose, nil
+}
+
+// felt are the limits that count in a place: under a roof there is neither wind nor rain.
+func felt(rules conditions.Rules, place config.Place) conditions.Rules {
+	if !place.Roofed() {
+		return rules
+	}
+	return slices.DeleteFunc(slices.Clone(rules), func(b conditions.Bound) bool {
+		return b.Of == conditions.OfWind || b.Of == conditions.OfRain
+	})
 }
 
 func example(yard config.Yard) string {
@@ -142,6 +170,14 @@ func (p *pages) plan(ctx context.Context) (planner.Plan, error) {
 		return planner.Plan{}, fmt.Errorf("told plan: %w", err)
 	}
 	return told, nil
+}
+
+// kindBeside is a place's kind, unless its name says it already.
+func kindBeside(place config.Place) string {
+	if strings.Contains(strings.ToLower(place.Name), string(place.Kind)) {
+		return ""
+	}
+	return string(place.Kind)
 }
 
 // boatsAt are the boats that stand in a place now.
@@ -201,6 +237,24 @@ func nowOf(past []conditions.Moment, c clock, u units, stale time.Duration) nowV
 
 func margin(m conditions.Moment) unit.TempDiff { return m.Coldest.Over(m.DewPoint) }
 
+// marginClass tells whether the margin itself is within its limit, whatever the others say.
+func marginClass(m *conditions.Moment, rules conditions.Rules) string {
+	class := "unknown"
+	if m == nil {
+		return class
+	}
+	for _, one := range conditions.Judge(*m, rules).Margins {
+		switch {
+		case one.Of != conditions.OfMargin || math.IsNaN(one.By):
+		case one.By < 0:
+			return "no"
+		default:
+			class = "yes"
+		}
+	}
+	return class
+}
+
 // hull words the surface from its coldest to its warmest spot.
 func hull(m conditions.Moment, u units) string {
 	cold, warm := number(u.temperature(m.Coldest), 1), number(u.temperature(m.Warmest), 1)
@@ -212,7 +266,7 @@ func hull(m conditions.Moment, u units) string {
 
 // sensors are the sources heard in the past day, by name.
 func (p *pages) sensors(ctx context.Context, place string, c clock, u units) ([]sensorView, error) {
-	readings, err := p.Air.Readings(ctx, place, c.now.Add(-chartBack), c.now)
+	readings, err := p.Air.Readings(ctx, place, c.now.Add(-chartBack), c.now.Add(2*tooSoon))
 	if err != nil {
 		return nil, fmt.Errorf("readings of %s: %w", place, err)
 	}

@@ -29,6 +29,32 @@ func TestPlace(t *testing.T) {
 	has(t, slip, "not measured in the past day", "Unknown: not measured", "Wind, m/s", "Chance of rain, %", "Overspray drifts", "Nothing was heard from here")
 }
 
+// Under a roof there is neither wind nor rain, so that a booth with no
+// anemometer is not shut for want of one; the figure's colour is the margin's own.
+func TestUnderARoof(t *testing.T) {
+	f := newFake()
+	f.yard.Cards[0].Limits.WindMax = ref[unit.Speed]("5 m/s")
+	f.yard.Cards[0].Limits.HumidityMin = ref[unit.Humidity]("90 %")
+	for i := range f.moments {
+		f.moments[i].Wind, f.moments[i].Gust, f.moments[i].RainChance = unit.NaN[unit.Speed](), unit.NaN[unit.Speed](), unit.NaN[unit.Share]()
+	}
+	_, body := get(t, f, "/place/Booth%201")
+	has(t, body, "Outside the limits of card Gloss topcoat rev 3: relative humidity", `class="gauge yes"`)
+	hasNot(t, body, "wind ≤", "Unknown")
+}
+
+// What was foretold for hours that have passed gives way to what was measured.
+func TestTheOutlookBeginsNow(t *testing.T) {
+	f := newFake()
+	f.early = 6 * time.Hour
+	_, late := get(t, f, "/place/Booth%201")
+	_, fresh := get(t, newFake(), "/place/Booth%201")
+	curve := regexp.MustCompile(`class="curve margin" d="[^"]*"`)
+	if got, want := curve.FindString(late), curve.FindString(fresh); got != want || want == "" {
+		t.Errorf("an outlook made 6 h ago draws\n%s\nnot\n%s", got, want)
+	}
+}
+
 func TestPlaceInItsUnits(t *testing.T) {
 	f := newFake()
 	f.yard.Units = "US"
@@ -63,7 +89,7 @@ func TestVerdictWords(t *testing.T) {
 		says  string
 	}{
 		{"inside", m(16), rules, "yes", "Within the limits of card C rev 2: surface over dew point"},
-		{"outside", m(13), rules, "no", "Outside the limits of card C rev 2: surface over dew point 2.5 °F, at least 5 °F asked."},
+		{"outside", m(13), rules, "no", "Outside the limits of card C rev 2: surface over dew point 2.5 °F, at least 5 °F wanted."},
 		{"wet", m(10), rules, "no", "Water stands on the coldest spot"},
 		{"no surface", m(unit.NaN[unit.Temperature]()), rules, "unknown", "no surface temperature"},
 		{"nothing", nil, rules, "unknown", "not measured"},
@@ -222,7 +248,7 @@ func TestMix(t *testing.T) {
 
 func TestNotices(t *testing.T) {
 	_, body := get(t, newFake(), "/notices")
-	has(t, body, "Tue 7 Apr", "Mon 6 Apr", "Wet coat at risk: gloss coat pass 1 on Kestrel topsides", "surface 2.1 K over dew point, at least 3 K wanted", "at once", "told again, no. 2", "09:55")
+	has(t, body, "Tue 7 Apr", "Mon 6 Apr", "Wet coat at risk", "surface 2.1 K over dew point, at least 3 K wanted", "at once", "told again, no. 2", "09:55")
 	if strings.Index(body, "Wet gloss coat") > strings.Index(body, "Gloss coat on Plover") {
 		t.Error("the latest does not come first")
 	}

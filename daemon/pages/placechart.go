@@ -83,29 +83,24 @@ func plots(air placeAir, u units) []plot {
 		{
 			title:  "Relative humidity, %",
 			lines:  []series{{"dew", "humidity", humidity}},
-			limits: limitsOf(air.rules, u, conditions.OfHumidity), least: 20,
+			limits: limitsOf(air.rules, u, conditions.OfHumidity), least: 20, counted: true,
 		},
 	}
-	open := air.place.Kind == config.Slip || air.place.Kind == config.Tent
-	wind := limitsOf(air.rules, u, conditions.OfWind)
-	if open || len(wind) > 0 {
-		all = append(all, plot{
-			title: "Wind, " + u.speed,
-			lines: []series{
-				{"air", "mean", func(m conditions.Moment) float64 { return u.wind(m.Wind) }},
-				{"warm", "gusts", func(m conditions.Moment) float64 { return u.wind(m.Gust) }},
-			},
-			limits: wind, least: 4,
-		})
+	if air.place.Roofed() {
+		return all
 	}
-	if !air.place.Roofed() {
-		all = append(all, plot{
-			title:  "Chance of rain, %",
-			lines:  []series{{"dew", "chance in the hour", func(m conditions.Moment) float64 { return 100 * float64(m.RainChance) }}},
-			limits: limitsOf(air.rules, u, conditions.OfRain), least: 50,
-		})
-	}
-	return all
+	return append(all, plot{
+		title: "Wind, " + u.speed,
+		lines: []series{
+			{"air", "mean", func(m conditions.Moment) float64 { return u.wind(m.Wind) }},
+			{"warm", "gusts", func(m conditions.Moment) float64 { return u.wind(m.Gust) }},
+		},
+		limits: limitsOf(air.rules, u, conditions.OfWind), least: 4, counted: true,
+	}, plot{
+		title:  "Chance of rain, %",
+		lines:  []series{{"dew", "chance in the hour", func(m conditions.Moment) float64 { return 100 * float64(m.RainChance) }}},
+		limits: limitsOf(air.rules, u, conditions.OfRain), least: 50, counted: true,
+	})
 }
 
 // limitsOf are the bounds of some quantities, set on the panel's scale and

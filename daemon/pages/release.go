@@ -44,7 +44,7 @@ func changes(told, draft planner.Plan, c clock) []change {
 			one.Moved = moved(old, s)
 		}
 		if n := len(s.Waits); n > 0 {
-			one.Why = cause(s.Waits[n-1], c.zone)
+			one.Why = cause(own(s.Key, s.Waits[n-1]), c.zone)
 		}
 		all = append(all, one)
 	}

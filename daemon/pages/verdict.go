@@ -55,6 +55,7 @@ func shutPattern(v conditions.Verdict) string {
 // shutGroup is all spans shut by one thing.
 type shutGroup struct {
 	Pattern string
+	Words   string
 	Spans   []shutSpan
 }
 
@@ -64,7 +65,7 @@ type shutSpan struct{ X, W share }
 func shutSpans(verdicts []conditions.Verdict, ax axis) []shutGroup {
 	groups := make([]shutGroup, len(patterns))
 	for i, p := range patterns {
-		groups[i].Pattern = p.ID
+		groups[i].Pattern, groups[i].Words = p.ID, p.Words
 	}
 	add := func(id string, from, to time.Time) {
 		i := slices.IndexFunc(patterns, func(p pattern) bool { return p.ID == id })
@@ -150,7 +151,7 @@ func marginWords(m conditions.Margin, binds bool) marginView {
 	if math.IsNaN(m.Value) {
 		return v
 	}
-	v.Value = number(inUnit(m.Of, m.Value, sign), 1) + " " + printed(sign)
+	v.Value = number(inUnit(m.Of, m.Value, sign), 1) + " " + signOf(m.Of, sign)
 	// A distance has no offset: it is the difference of two values in that unit.
 	apart := printed(sign)
 	if sign == "C" {
@@ -171,7 +172,7 @@ func bound(b conditions.Bound) string {
 	if b.Least {
 		sign = " ≥ "
 	}
-	return quantity(b.Of) + sign + printed(b.Written)
+	return quantity(b.Of) + sign + written(b)
 }
 
 func ruleWords(rules conditions.Rules) []string {

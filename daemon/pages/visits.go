@@ -18,10 +18,11 @@ type visit struct {
 	rows     int
 }
 
-// seat is a stage on a row of its visit.
+// seat is a stage on a row of its visit, with its label.
 type seat struct {
 	planner.Planned
-	row int
+	label string
+	row   int
 }
 
 // visits gathers the stages planned in a place under the blocks that hold it; a
@@ -50,11 +51,11 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 		all = append(all, visit{boat: s.Key.Boat, from: s.Start, to: s.End, loose: true})
 		return &all[len(all)-1]
 	}
-	planned := starts(plan)
+	planned, label := starts(plan), labels(plan)
 	for _, s := range plan.Stages {
 		if s.Place == place && !s.Start.IsZero() {
 			v := home(s)
-			v.stages = append(v.stages, seat{Planned: s})
+			v.stages = append(v.stages, seat{Planned: s, label: label(s.Key)})
 		}
 	}
 	for _, s := range ghost.Stages {
@@ -62,7 +63,7 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 		same := still && now.Place == s.Place && now.Start.Equal(s.Start)
 		if s.Place == place && !s.Start.IsZero() && !same {
 			v := home(s)
-			v.ghosts = append(v.ghosts, seat{Planned: s})
+			v.ghosts = append(v.ghosts, seat{Planned: s, label: label(s.Key)})
 		}
 	}
 	all = slices.DeleteFunc(all, func(v visit) bool {
@@ -75,25 +76,49 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 	return all
 }
 
-// seat gives each stage the first row on which its bar and its label are free;
+// seat gives each stage on the board the first row on which its bar and its label are free;
 // where people were told it would be is shown on that row too.
 func (v *visit) seat(ax axis) {
 	rows, of := newRows(), map[planner.Key]int{}
 	for i := range v.stages {
 		s := &v.stages[i]
-		s.row = rows.take(s.Start, ax.labelled(s.Planned))
+		if _, _, shown := ax.cut(s.Start, s.End); !shown {
+			continue
+		}
+		s.row = rows.take(s.Start, ax.labelled(*s))
 		of[s.Key] = s.row
 	}
 	others := newRows()
 	v.rows = len(rows.free)
 	for i := range v.ghosts {
 		g := &v.ghosts[i]
+		if _, _, shown := ax.cut(g.Start, g.End); !shown {
+			continue
+		}
 		row, here := of[g.Key]
 		if !here {
 			row = others.take(g.Start, g.End)
 		}
 		g.row = row
 		v.rows = max(v.rows, row+1)
+	}
+}
+
+// labels names stages on the board; the area stands with it where the boat has more than one.
+func labels(plan planner.Plan) func(planner.Key) string {
+	areas := map[string]string{}
+	several := map[string]bool{}
+	for _, s := range plan.Stages {
+		if area, known := areas[s.Key.Boat]; known && area != s.Key.Area {
+			several[s.Key.Boat] = true
+		}
+		areas[s.Key.Boat] = s.Key.Area
+	}
+	return func(k planner.Key) string {
+		if several[k.Boat] {
+			return k.Stage + " · " + k.Area
+		}
+		return k.Stage
 	}
 }
 

@@ -45,7 +45,8 @@ func TestWeekShowsTheDifference(t *testing.T) {
 
 	f.toldID = f.draftID
 	_, same := get(t, f, "/")
-	hasNot(t, same, "Release to the crews", "Show what people were told")
+	hasNot(t, same, "Release to the crews", "Show what people were told", "The <b>draft</b>")
+	has(t, same, "as people were <b>told</b>")
 }
 
 func TestDaysAsked(t *testing.T) {
@@ -113,6 +114,36 @@ func TestLaneLaysOverlapsApart(t *testing.T) {
 	}
 }
 
+// A stage of an hour has its label beside it, and the next stage stands a row
+// lower so that both can be read; beyond a week labels stand in bars or nowhere.
+func TestLabelsFindRoom(t *testing.T) {
+	c := clock{now, time.UTC}
+	stage := func(name string, from, hours int) planner.Planned {
+		return planner.Planned{Key: planner.Key{Boat: "A", Area: "hull", Stage: name}, Place: "Shed", Start: now.Add(time.Duration(from) * time.Hour), End: now.Add(time.Duration(from+hours) * time.Hour)}
+	}
+	plan := planner.Plan{Blocks: []planner.Block{{Boat: "A", Place: "Shed", From: now, To: now.AddDate(0, 0, 28)}}, Stages: []planner.Planned{stage("wipe", 0, 1), stage("finish primer", 1, 3), stage("primer cure", 4, 60), stage("sand 320", 400, 6)}}
+	week := newLane(config.Place{Name: "Shed"}, axis{now, now.AddDate(0, 0, 7)}, plan, planner.Plan{}, c)
+	if len(week.Bars) != 3 || week.Bars[0].Beside != "wipe" || week.Bars[1].Beside != "finish primer" || week.Bars[2].Label != "primer cure" {
+		t.Fatalf("bars %+v", week.Bars)
+	}
+	if week.Bars[0].Y >= week.Bars[1].Y || week.Bars[1].Y >= week.Bars[2].Y {
+		t.Errorf("labels share a row: %+v", week.Bars)
+	}
+	if most := lanePad*2 + nameHeight + 3*barPitch; week.Height > most {
+		t.Errorf("the lane is %d high, what is off the board takes room; at most %d", week.Height, most)
+	}
+	month := newLane(config.Place{Name: "Shed"}, axis{now, now.AddDate(0, 0, 28)}, plan, planner.Plan{}, c)
+	for _, b := range month.Bars {
+		if b.Beside != "" || b.Y != month.Bars[0].Y {
+			t.Errorf("a month has a label beside a bar: %+v", b)
+		}
+	}
+	plan.Stages = append(plan.Stages, planner.Planned{Key: planner.Key{Boat: "A", Area: "deck", Stage: "sand"}, Place: "Shed", Start: now, End: now.Add(time.Hour)})
+	if both := newLane(config.Place{Name: "Shed"}, axis{now, now.AddDate(0, 0, 7)}, plan, planner.Plan{}, c); both.Bars[0].Beside != "wipe · hull" {
+		t.Errorf("of two areas a label says %q", both.Bars[0].Beside)
+	}
+}
+
 func TestRelease(t *testing.T) {
 	good := url.Values{"plan": {"12"}, "by": {"Ines"}}
 	t.Run("good", func(t *testing.T) {
@@ -134,7 +165,7 @@ func TestRelease(t *testing.T) {
 		{"no name", url.Values{"plan": {"12"}}, nil, 422, "Write who releases it"},
 		{"no draft named", url.Values{"by": {"Ines"}}, nil, 422, "did not say which draft"},
 		{"an older draft", url.Values{"plan": {"10"}, "by": {"Ines"}}, nil, 409, "The draft has changed since you read it"},
-		{"refused", good, publicError{"Another draft was told a moment ago."}, 409, "Another draft was told a moment ago."},
+		{"refused", good, publicError{"another draft was told a moment ago"}, 409, "Another draft was told a moment ago."},
 	} {
 		t.Run(bad.name, func(t *testing.T) {
 			f := newFake()

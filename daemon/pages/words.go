@@ -77,7 +77,11 @@ func outside(e planner.Evidence, zone *time.Location) string {
 		}
 		return s
 	}
-	s := "outside the limits of " + b.Owner + ": " + against(b, e.Value)
+	s := "outside the limits of " + b.Owner + ": "
+	if b.Least && e.Value > b.At || !b.Least && e.Value < b.At {
+		s = "too near a limit of " + b.Owner + " to count on: "
+	}
+	s += against(b, e.Value)
 	if !e.When.IsZero() {
 		s += ", at " + moment(e.When, zone)
 	}
@@ -108,7 +112,7 @@ func against(b conditions.Bound, value float64) string {
 	for decimals < 3 && value != b.At && number(v, decimals) == number(at, decimals) {
 		decimals++
 	}
-	return quantity(b.Of) + " " + number(v, decimals) + " " + printed(sign) + ", " + ask + " " + printed(b.Written) + " asked"
+	return quantity(b.Of) + " " + number(v, decimals) + " " + signOf(b.Of, sign) + ", " + ask + " " + written(b) + " wanted"
 }
 
 // unitOf is the unit a bound was written in.
@@ -150,6 +154,22 @@ func printed(text string) string {
 		}
 	}
 	return text
+}
+
+// signOf writes the unit of a quantity: a difference of temperatures is no temperature.
+func signOf(of conditions.Quantity, sign string) string {
+	if of == conditions.OfMargin && sign == "C" {
+		return "K"
+	}
+	return printed(sign)
+}
+
+// written is a limit's figure as its owner wrote it.
+func written(b conditions.Bound) string {
+	if figure, sign, ok := strings.Cut(b.Written, " "); ok {
+		return figure + " " + signOf(b.Of, strings.TrimPrefix(sign, "°"))
+	}
+	return printed(b.Written)
 }
 
 // quantity is what people call a bounded quantity.

@@ -45,15 +45,16 @@ func TestWhyWordsLimits(t *testing.T) {
 		e    planner.Evidence
 		want string
 	}{
-		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 3, "3 C"), Value: 1.25, Sure: conditions.Measured}, "outside the limits of card C rev 1: surface over dew point 1.2 °C, at least 3 °C asked, measured"},
-		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 25.0/9, "5 F"), Value: -1, Sure: conditions.Pencilled}, "surface over dew point −1.8 °F, at least 5 °F asked, pencilled from the season's usual weather"},
+		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 3, "3 C"), Value: 1.25, Sure: conditions.Measured}, "outside the limits of card C rev 1: surface over dew point 1.2 K, at least 3 K wanted, measured"},
+		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 25.0/9, "5 F"), Value: -1, Sure: conditions.Pencilled}, "surface over dew point −1.8 °F, at least 5 °F wanted, pencilled from the season's usual weather"},
+		{planner.Evidence{Bound: bound(conditions.OfSurface, true, 10, "10 C"), Value: 10.8, Sure: conditions.Foretold}, "too near a limit of card C rev 1 to count on: surface temperature 10.8 °C, at least 10 °C wanted, forecast"},
 		// Rounded to one decimal the value would read as if it kept the limit.
-		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 3, "3 K"), Value: 2.96, Sure: conditions.Measured}, "surface over dew point 2.96 K, at least 3 K asked"},
-		{planner.Evidence{Bound: bound(conditions.OfHumidity, false, 85, "85 %"), Value: 91, Sure: conditions.Foretold, Issued: at(7, 6, 0)}, "relative humidity 91.0 %, at most 85 % asked, forecast issued Tue 7 Apr 05:00"},
-		{planner.Evidence{Bound: bound(conditions.OfAir, true, 10, "50 F"), Value: 5}, "air temperature 41.0 °F, at least 50 °F asked"},
-		{planner.Evidence{Bound: bound(conditions.OfSurface, false, 35, "35 C"), Value: 38}, "surface temperature 38.0 °C, at most 35 °C asked"},
-		{planner.Evidence{Bound: bound(conditions.OfWind, false, 8*.44704, "8 mph"), Value: 10 * .44704}, "wind 10.0 mph, at most 8 mph asked"},
-		{planner.Evidence{Bound: bound(conditions.OfRain, false, .3, "30 %"), Value: .55}, "chance of rain 55.0 %, at most 30 % asked"},
+		{planner.Evidence{Bound: bound(conditions.OfMargin, true, 3, "3 K"), Value: 2.96, Sure: conditions.Measured}, "surface over dew point 2.96 K, at least 3 K wanted"},
+		{planner.Evidence{Bound: bound(conditions.OfHumidity, false, 85, "85 %"), Value: 91, Sure: conditions.Foretold, Issued: at(7, 6, 0)}, "relative humidity 91.0 %, at most 85 % wanted, forecast issued Tue 7 Apr 05:00"},
+		{planner.Evidence{Bound: bound(conditions.OfAir, true, 10, "50 F"), Value: 5}, "air temperature 41.0 °F, at least 50 °F wanted"},
+		{planner.Evidence{Bound: bound(conditions.OfSurface, false, 35, "35 C"), Value: 38}, "surface temperature 38.0 °C, at most 35 °C wanted"},
+		{planner.Evidence{Bound: bound(conditions.OfWind, false, 8*.44704, "8 mph"), Value: 10 * .44704}, "wind 10.0 mph, at most 8 mph wanted"},
+		{planner.Evidence{Bound: bound(conditions.OfRain, false, .3, "30 %"), Value: .55}, "chance of rain 55.0 %, at most 30 % wanted"},
 		{planner.Evidence{Bound: bound(conditions.OfAir, true, 10, "10 C"), Sure: conditions.Unknown}, "conditions are unknown, which counts as shut"},
 		{planner.Evidence{}, "conditions are unknown, which counts as shut"},
 	} {
@@ -78,5 +79,18 @@ func TestLength(t *testing.T) {
 func TestSaidIsAClosedSet(t *testing.T) {
 	if said("<b>anything</b>") != "" || said("") != "" || said("sunk") != "" {
 		t.Error("an address can put words in our mouth")
+	}
+}
+
+// Beside a stage of the same boat and area its own name would be noise.
+func TestOwnStagesAreNamedShort(t *testing.T) {
+	mine := planner.Key{Boat: "Heron", Area: "deck", Stage: "topcoat"}
+	wait := planner.Wait{Cause: planner.EarlierMoved, Evidence: planner.Evidence{Other: planner.Key{Boat: "Heron", Area: "deck", Stage: "tack"}}}
+	if got := cause(own(mine, wait), time.UTC); got != "tack was moved" {
+		t.Errorf("of its own boat and area: %q", got)
+	}
+	mine.Area = "house"
+	if got := cause(own(mine, wait), time.UTC); got != "tack on Heron deck was moved" {
+		t.Errorf("of another area: %q", got)
 	}
 }

@@ -164,6 +164,7 @@ type fake struct {
 	taken    []sensors.Reading
 	released []string
 	once     map[string]int
+	early    time.Duration // how long ago the outlook was made
 }
 
 func newFake() *fake {
@@ -227,7 +228,7 @@ func (f *fake) Past(_ context.Context, place string, from, to time.Time) ([]cond
 }
 func (f *fake) Ahead(_ context.Context, _ string, to time.Time) ([]conditions.Moment, error) {
 	var all []conditions.Moment
-	for t := now.Truncate(time.Hour).Add(time.Hour); !t.After(to); t = t.Add(time.Hour) {
+	for t := now.Truncate(time.Hour).Add(time.Hour - f.early); !t.After(to); t = t.Add(time.Hour) {
 		m := momentAt(t, conditions.Foretold)
 		m.MarginError = unit.TempDiff(.6 + t.Sub(now).Hours()/40)
 		all = append(all, m)

@@ -20,7 +20,18 @@ type candidate struct {
 	Rules     conditions.Rules
 	Windows   []planner.Window // with enough chance to be announced as open
 	Shifts    []config.Span
-	AfterCoat bool // nothing but the last coat's cure came before
+	Recoat    time.Time // when the coat beneath may no longer be overcoated as it is; zero: not foreseen
+	AfterCoat bool      // nothing but the last coat's cure came before
+}
+
+// end is when a window ends, as far as anything ends it: one that is still open
+// where the look ahead stops has no end that people need to hear of.
+func (c candidate) end(w planner.Window) time.Time {
+	recoat := !c.Recoat.IsZero() && c.Recoat.Sub(w.To) <= 10*time.Minute // two slots: To is the last start
+	if w.Closes.Of == "" && !recoat {
+		return time.Time{}
+	}
+	return w.To
 }
 
 // next is the first window that begins after a time.
@@ -66,9 +77,16 @@ func (c *cycle) review(f *facts, now time.Time) {
 		return
 	}
 	soon := now.Add(f.yard.Notice.Ahead.Std())
+	turn := map[planner.Key]bool{} // by area: nothing but wiping is left before its next coat
 	for _, s := range f.draft.Plan.Stages {
+		area := planner.Key{Boat: s.Key.Boat, Area: s.Key.Area}
+		first, seen := turn[area]
+		if !seen {
+			first = !s.Ready.After(now)
+		}
+		turn[area] = first && s.Kind == config.Wipe
 		progress, _ := f.work.Stage(s.Key)
-		if progress.Done || !progress.Running && (s.Ready.After(now) || s.Start.IsZero() || s.Start.After(soon)) {
+		if progress.Done || !progress.Running && (!first || s.Start.IsZero() || s.Start.After(soon)) {
 			continue
 		}
 		stage, ok := f.stage(s.Key)
@@ -83,6 +101,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 			one.Card, _ = f.yard.Card(stage.Card)
 			one.Rules = f.yard.Rules(stage, place)
 			one.Windows = c.view.Windows[s.Key]
+			one.Recoat = c.view.Closes[coat.Key]
 		}
 		c.candidates = append(c.candidates, one)
 	}
@@ -101,6 +120,10 @@ func (f *facts) coatWatch(c *cycle, k planner.CoatNow) (coatWatch, bool) {
 		return coatWatch{}, false
 	}
 	w := coatWatch{Key: k.Key, Card: card}
+	coat, _ := f.work.LastCoat(k.Key.Boat, k.Key.Area)
+	if coat.Key != k.Key {
+		return coatWatch{}, false
+	}
 	if place, ok := f.yard.Place(f.work.Place(k.Key.Boat).Place); ok {
 		w.Protect = f.yard.ProtectRules(card, place)
 	}
@@ -108,10 +131,13 @@ func (f *facts) coatWatch(c *cycle, k planner.CoatNow) (coatWatch, bool) {
 		if s.Key.Boat != k.Key.Boat || s.Key.Area != k.Key.Area {
 			continue
 		}
+		if _, begun := f.work.Stage(s.Key); s.Repair && !begun {
+			continue // planned because the window will lapse: people still hear that it does
+		}
 		if w.Next == "" {
 			w.Next, w.Crew = s.Key.Stage, s.Crew
 		}
-		if s.Kind == config.Sand || s.Kind == config.Fair {
+		if s.Kind == config.Sand || s.Kind == config.Fair || coat.Sanded {
 			break // sanding renews the surface: no recoat window to miss
 		}
 		if s.Kind != config.Coat {

@@ -6,6 +6,7 @@ import (
 
 	"fairwindow/conditions"
 	"fairwindow/planner"
+	"fairwindow/sensors"
 )
 
 // clockStep is the longest span that one surface reading speaks for, and how
@@ -64,10 +65,19 @@ func (f *facts) lastCoats() []planner.LastCoat {
 	return coats
 }
 
-// surface is a hull's surface at a time: measured, else the air it stands in,
-// which a hull that has long stood there takes on.
+// surface is a hull's surface at a time, by what had been measured up to then:
+// the surface, else the air it stands in, which a hull that has long stood there
+// takes on. A clock that is run late, as after a late press or a restart, must
+// not take later readings for a device's clock that runs ahead.
 func (f *facts) surface(boat string, at time.Time) conditions.Moment {
-	m := f.hull(boat, at)
+	then := *f
+	then.readings = map[string][]sensors.Reading{}
+	for _, of := range []string{"boat " + boat, f.work.Place(boat).Place} {
+		held := f.readings[of]
+		n := sort.Search(len(held), func(i int) bool { return held[i].At.After(at) })
+		then.readings[of] = held[:n:n]
+	}
+	m := then.hull(boat, at)
 	if !known(m.Coldest) && known(m.Air) {
 		m.Coldest, m.Warmest = m.Air, m.Air
 	}

@@ -59,10 +59,16 @@ func (s *Service) runCycle(ctx context.Context) error {
 			}
 			continue
 		}
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-s.clock.After(asked.Add(debounce).Sub(s.clock.Now())):
+		if left := asked.Add(debounce).Sub(s.clock.Now()); left > 0 {
+			// A played clock may move between the two lines above and below; whoever
+			// waits for us then wakes us, and we look again.
+			select {
+			case <-ctx.Done():
+				return nil
+			case <-wait:
+			case <-s.clock.After(left):
+			}
+			continue
 		}
 		if err := s.plan(ctx); err != nil && ctx.Err() == nil {
 			s.log.WithError(err).Error("no new plan: the last one stands; another is made at the next change")
@@ -185,7 +191,7 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 		one, name := s.watch.of(is.Key)
 		switch {
 		case is.State == planner.Unconfirmed:
-			if one.Due.IsZero() {
+			if is.Stage.Skill != "" && one.Due.IsZero() { // nobody starts a cure
 				one.Due = was.Start
 				s.watch.touch(name)
 			}

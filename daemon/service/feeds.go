@@ -4,9 +4,11 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"net/http"
 	"os"
 	"slices"
+	"strings"
 	"time"
 
 	"fairwindow/config"
@@ -55,7 +57,7 @@ func (s *Service) openFeeds() ([]feed, error) {
 				return nil, fmt.Errorf("forecast %s: its folder can't be made: %w", source.Name, err)
 			}
 			folder := sensors.NewFolder(sensors.FolderOptions{
-				Source: source, Zone: zone, Parse: forecast.Parse, Intake: s.takeDocument, Clock: s.clock, Failed: s.badForecast,
+				Source: source, Zone: zone, Parse: forecast.Parse, Intake: s.takeDocument, Clock: s.clock, Failed: func(file string, err error) { s.badForecast(source.Name, file, err) },
 			})
 			feeds = append(feeds, feed{name: "forecast " + source.Name, poll: folder.Poll})
 		case source.URL != "":
@@ -143,13 +145,23 @@ func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
 }
 
 func (s *Service) takeDocument(ctx context.Context, d sensors.Document, f sensors.Forecast) error {
-	return s.TakeForecast(ctx, f, d.Body)
-}
-
-// badForecast notes a file that is no forecast; the pages say so until a good one comes.
-func (s *Service) badForecast(file string, err error) {
+	if err := s.TakeForecast(ctx, f, d.Body); err != nil {
+		return err
+	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.broken["forecast file "+file] = err.Error()
+	maps.DeleteFunc(s.broken, func(name, _ string) bool { return strings.HasPrefix(name, badFile(d.Source, "")) })
+	return nil
+}
+
+// badForecast notes a file that is no forecast; the pages say so until the
+// source's next good one comes.
+func (s *Service) badForecast(source, file string, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.broken[badFile(source, file)] = err.Error()
 	s.log.WithField("file", file).WithError(err).Warn("a file in the forecasts' folder is no forecast")
 }
+
+// badFile names a forecast's file among what is broken.
+func badFile(source, file string) string { return "file of forecast " + source + ": " + file }

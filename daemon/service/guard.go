@@ -88,7 +88,8 @@ func (c candidate) notice(kind notify.Kind) notify.Notice {
 func (g *guarding) waiting(c candidate) {
 	one, name := g.watch.of(c.Key)
 	if c.Kind == config.Sand {
-		if c.AfterCoat {
+		// Sanded wet, the dust is driven into the film.
+		if m := g.facts.hull(c.Key.Boat, g.now); c.AfterCoat && !(m.Coldest <= m.DewPoint) {
 			g.say(name, c.notice(notify.ReadyToSand))
 		}
 		return
@@ -100,7 +101,8 @@ func (g *guarding) waiting(c candidate) {
 	moment := g.moment(c)
 	verdict := conditions.Judge(moment, c.Rules)
 	window, foretold := windowAt(c.Windows, g.now)
-	open := onShift && foretold && verdict.Answer == conditions.Yes
+	_, current := g.facts.forecast(g.now)
+	open := onShift && foretold && current && verdict.Answer == conditions.Yes
 	gate, change := one.Gate.Step(g.now, open, spare(verdict))
 	if gate != one.Gate {
 		one.Gate = gate
@@ -113,11 +115,9 @@ func (g *guarding) waiting(c candidate) {
 	}
 	switch {
 	case change == notify.Opened:
-		one.Occurrence++
-		one.Known = nil
-		one.Until = window.To
+		one.again()
 		n := c.notice(notify.WindowOpens)
-		n.From, n.Until = g.now, window.To
+		n.From, n.Until = g.now, c.end(window)
 		n.Mix = g.mix(c, moment)
 		n.Cause = ending(window)
 		g.say(name, n)
@@ -128,6 +128,9 @@ func (g *guarding) waiting(c candidate) {
 		n.Cause = because(verdict, moment)
 		if verdict.Answer == conditions.Yes {
 			n.Cause = ending(c.next(g.now))
+		}
+		if !current {
+			n.Cause = notify.Cause{Sure: notify.Unknown, Text: "no forecast that is new enough"}
 		}
 		g.say(name, n)
 	case gate.Open:
@@ -142,18 +145,15 @@ func (g *guarding) standing(c candidate, one *watch, name string, window planner
 		end = shift.To
 	}
 	n := c.notice(notify.WindowOpens)
-	n.From, n.Until, n.Cause = g.now, window.To, ending(window)
+	n.From, n.Until, n.Cause = g.now, c.end(window), ending(window)
 	switch decision := notify.Decide(one.Known[string(notify.WindowOpens)+" 0"], n, g.now); decision.Reason {
 	case notify.Nearer:
 		n.Kind = notify.WindowShortened
 		g.say(name, n)
-		// The opening's own end moves with it, so that the next change is counted from here.
-		known := one.Known[string(notify.WindowOpens)+" 0"]
-		known.Until = window.To
-		one.Known[string(notify.WindowOpens)+" 0"] = known
-		g.watch.touch(name)
+		one.endsNow(n.Until)
 	case notify.Later, notify.Renewed:
 		g.say(name, n)
+		one.endsNow(n.Until)
 	}
 	if end.Sub(g.now) <= closingBefore {
 		n := c.notice(notify.WindowClosing)
@@ -199,7 +199,7 @@ func (g *guarding) running(c candidate, p planner.Progress) {
 	if n := len(p.Passes); n > 0 {
 		mixed = p.Passes[n-1].To
 	}
-	if pot := g.mix(c, moment).PotLife; pot > 0 && g.now.Sub(mixed) > pot {
+	if pot := g.mix(c, moment).PotLife; pot > 0 && g.now.Sub(mixed) >= pot {
 		n := c.notice(notify.PotLifeOver)
 		n.Pass = len(p.Passes) + 1
 		n.Cause = notify.Cause{Text: fmt.Sprintf("mixed at %s or before", mixed.In(g.facts.zone).Format("15:04"))}
@@ -219,17 +219,14 @@ func (g *guarding) coat(c coatWatch) {
 		return notify.Notice{Kind: kind, Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Next, Place: g.facts.work.Place(c.Key.Boat).Place, Crew: c.Crew}
 	}
 	if !card.Reached(clock.Clock, c.Card.ProtectUntil) {
-		moment := g.facts.hull(c.Key.Boat, g.now)
-		if verdict := conditions.Judge(moment, c.Protect); verdict.Answer == conditions.No {
-			w := n(notify.WetCoatAtRisk)
-			w.Stage = c.Key.Stage
-			w.Cause = because(verdict, moment)
-			g.say(name, w)
-		}
+		w := n(notify.WetCoatAtRisk)
+		w.Stage = c.Key.Stage
+		g.wet(w, c.Protect)
 	}
 	if !c.Recoats {
 		return
 	}
+	closes := c.closes(clock.Clock)
 	switch {
 	case card.Reached(clock.Clock, conditions.LastRecoat):
 		w := n(notify.RecoatLapsed)
@@ -240,19 +237,67 @@ func (g *guarding) coat(c coatWatch) {
 		g.say(name, w)
 	case card.Reached(clock.Clock, conditions.Recoat):
 		w := n(notify.RecoatOpens)
-		w.From, w.Until = g.now, c.Closes
-		g.say(name, w)
-		if !c.Closes.IsZero() && c.Closes.Sub(g.now) <= lastCallBefore {
+		w.From, w.Until = g.now, closes
+		g.recoat(name, w)
+		if !closes.IsZero() && closes.Sub(g.now) <= lastCallBefore {
 			w := n(notify.RecoatLastCall)
-			w.Until = c.Closes
+			w.Until = closes
 			g.say(name, w)
 		}
 	}
 	if c.ClosesOff {
 		w := n(notify.WeekendCloses)
-		w.Until = c.Closes
+		w.Until = closes
 		g.say(name, w)
 	}
+}
+
+// wet tells that a coat that is not yet protected is at risk. A danger is over
+// once the limits have been kept with room to spare, and the next is another.
+func (g *guarding) wet(n notify.Notice, protect conditions.Rules) {
+	name := "wet " + planner.Key{Boat: n.Boat, Area: n.Area, Stage: n.Stage}.String()
+	one, moment := g.watch.at(name), g.facts.hull(n.Boat, g.now)
+	verdict := conditions.Judge(moment, protect)
+	gate, change := one.Gate.Step(g.now, verdict.Answer == conditions.Yes, spare(verdict))
+	gate.Shut = true // the spare must be held from the first
+	if gate != one.Gate {
+		one.Gate = gate
+		g.watch.touch(name)
+	}
+	switch {
+	case verdict.Answer == conditions.No:
+		n.Cause = because(verdict, moment)
+		g.say(name, n)
+	case change == notify.Opened && len(one.Known) > 0:
+		one.again()
+	}
+}
+
+// closes is when a coat's recoat window will close: by the last plan, or sooner
+// if the hottest hour measured since asks for it.
+func (c coatWatch) closes(clock conditions.Clock) time.Time {
+	_, after, ok := c.Card.Cure.Window(clock)
+	if by := clock.Coated.Add(after); ok && (c.Closes.IsZero() || by.Before(c.Closes)) {
+		return by
+	}
+	return c.Closes
+}
+
+// recoat tells that a recoat window is open, or that its end comes nearer.
+func (g *guarding) recoat(name string, n notify.Notice) {
+	one, slot := g.watch.at(name), string(notify.RecoatOpens)+" 0"
+	if notify.Decide(one.Known[slot], n, g.now).Reason != notify.Nearer {
+		g.say(name, n)
+		return
+	}
+	told := one.Known[slot]
+	told.Until = n.Until
+	one.Known[slot] = told
+	g.watch.touch(name)
+	n.Kind = notify.WindowShortened
+	// A stage's window is shortened under one id, whatever shortens it.
+	_, next := g.watch.of(planner.Key{Boat: n.Boat, Area: n.Area, Stage: n.Stage})
+	g.say(next, n)
 }
 
 // sources tells of instruments and forecasts that fell silent.
@@ -274,7 +319,7 @@ func (g *guarding) sources() {
 			n.Cause = notify.Cause{Source: sensor.Name, Sure: notify.Unknown}
 			g.say(name, n)
 		case told:
-			one.Occurrence, one.Known = one.Occurrence+1, nil
+			one.again()
 			g.watch.touch(name)
 		}
 	}
@@ -290,7 +335,7 @@ func (g *guarding) sources() {
 			n.Cause = notify.Cause{Source: source.Name, Issued: one.Heard, Sure: notify.Unknown}
 			g.say(name, n)
 		case told:
-			one.Occurrence, one.Known = one.Occurrence+1, nil
+			one.again()
 			g.watch.touch(name)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"github.com/go-co-op/gocron/v2"
 
 	"fairwindow/daemon/store"
+	"fairwindow/notify"
 )
 
 // job is one of the daemon's own recurring jobs. last is the time of its last
@@ -16,6 +17,7 @@ type job struct {
 	every time.Duration
 	last  time.Time
 	run   func(context.Context, time.Time) error
+	timer gocron.Job
 }
 
 // openJobs hands the recurring jobs to the scheduler, which runs on our clock.
@@ -39,7 +41,7 @@ func (s *Service) openJobs() error {
 		j.last = s.clock.Now()
 		// Wait, not reschedule: a run whose time comes while the one before is just
 		// ending must not be dropped, or a played clock would wait for it for ever.
-		if _, err := jobs.NewJob(gocron.DurationJob(j.every), gocron.NewTask(s.runJob, j),
+		if j.timer, err = jobs.NewJob(gocron.DurationJob(j.every), gocron.NewTask(s.runJob, j),
 			gocron.WithName(j.name), gocron.WithSingletonMode(gocron.LimitModeWait)); err != nil {
 			return err
 		}
@@ -60,14 +62,29 @@ func (s *Service) runJob(ctx context.Context, j *job) {
 	s.wake()
 }
 
+// planAtLeast is how often a plan is made though nobody reported anything: starts
+// pass, forecasts age, and windows are looked for no more than days ahead.
+const planAtLeast = 3 * time.Hour
+
 // tick looks at what time alone changes.
 func (s *Service) tick(ctx context.Context, now time.Time) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	clocks := s.runClocks(now)
+	s.cycle.review(&s.facts, now) // a stage becomes ready, or soon, with no new plan
 	notices := s.guard(now)
+	if at := s.cycle.at; !at.IsZero() && now.Sub(at) >= planAtLeast {
+		s.cycle.ask(now, "hours went by")
+		s.wake()
+	}
 	if len(notices) == 0 && len(clocks) == 0 && !s.watch.dirty() {
 		return nil
+	}
+	for _, n := range notices {
+		switch n.Kind {
+		case notify.RecoatLapsed, notify.WindowLapsed, notify.StageUnconfirmed:
+			s.cycle.ask(now, notify.Title(n)) // the plan people have can no longer come true
+		}
 	}
 	_, err := s.commit(ctx, store.Change{Notices: notices, Clocks: clocks})
 	return err
@@ -100,7 +117,7 @@ func (s *Service) Settled(ctx context.Context) error {
 			s.mu.Lock()
 			owed, wait = s.owed(), s.changed
 			s.mu.Unlock()
-			if pending == 0 && !owed {
+			if pending == 0 && !owed && s.armed() {
 				return nil
 			}
 		}
@@ -109,7 +126,29 @@ func (s *Service) Settled(ctx context.Context) error {
 			return ctx.Err()
 		case <-wait:
 		case <-time.After(time.Millisecond): // the broker tells nobody that its queue ran dry
+			s.nudge()
 		}
+	}
+}
+
+// armed reports whether every job's timer is set for a time to come. A timer
+// that is set only after a played clock has moved would ring a step late.
+func (s *Service) armed() bool {
+	now := s.clock.Now()
+	for _, j := range s.due {
+		if next, err := j.timer.NextRun(); err != nil || !next.After(now) {
+			return false
+		}
+	}
+	return true
+}
+
+// nudge has the cycle look at the clock again, for the same reason.
+func (s *Service) nudge() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !s.cycle.planning && s.cycle.owed(s.clock.Now()) {
+		s.wake()
 	}
 }
 

@@ -169,7 +169,14 @@ func newRig(t testing.TB, yard string) *rig {
 // play is a rig that runs, with a boat of a system in the booth.
 func play(t testing.TB, system string, changes ...string) *rig {
 	t.Helper()
+	return playEvery(t, 5*time.Minute, system, changes...)
+}
+
+// playEvery is play with another tick; a longer one plays days in less time.
+func playEvery(t testing.TB, tick time.Duration, system string, changes ...string) *rig {
+	t.Helper()
 	r := newRig(t, strings.NewReplacer(changes...).Replace(yardText))
+	r.tick = tick
 	r.start()
 	r.enter(boatText(system))
 	r.press(planner.Press{Kind: planner.Arrived, Key: planner.Key{Boat: "Boat One"}, Place: "booth"})
@@ -443,6 +450,16 @@ func asJSON(t testing.TB, v any) string {
 	text, err := json.Marshal(v)
 	if err != nil {
 		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// read is a document of the forecasts' folder.
+func (r *rig) read(name string) string {
+	r.t.Helper()
+	text, err := os.ReadFile(filepath.Join(r.folder, "forecasts", name))
+	if err != nil {
+		r.t.Fatal(err)
 	}
 	return string(text)
 }

@@ -6,6 +6,7 @@ import (
 	"maps"
 	"slices"
 	"sort"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -101,8 +102,11 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 	defer s.mu.Unlock()
 	boat, now := s.facts.onlyBoat(place), s.clock.Now()
 	newest := s.facts.lastHeard(place, boat)
-	if newest.IsZero() || to.Before(now) {
+	switch {
+	case newest.IsZero() || to.Before(now):
 		newest = to
+	case newest.After(now):
+		newest = now // a device's clock runs ahead
 	}
 	var out []conditions.Moment
 	for at := from.Truncate(pastStep); !at.After(to) && !at.After(newest); at = at.Add(pastStep) {
@@ -207,7 +211,11 @@ func (s *Service) Health(context.Context) ([]string, error) {
 	if fore, ok := s.facts.forecast(now); !ok && len(s.facts.yard.Forecasts) > 0 {
 		out = append(out, "No forecast that is new enough: the plan goes by the season's usual weather, and no window is announced.")
 	} else if len(fore.Flags) > 0 {
-		out = append(out, fmt.Sprintf("Forecast %s: %d doubtful values left out.", fore.Source, len(fore.Flags)))
+		var doubts []string
+		for _, f := range fore.Flags {
+			doubts = append(doubts, strings.TrimSpace(fmt.Sprintf("%s %s, %s", f.Of, f.Fault, f.Note)))
+		}
+		out = append(out, fmt.Sprintf("Forecast %s: doubtful values left out: %s.", fore.Source, strings.Join(doubts, "; ")))
 	}
 	for _, name := range slices.Sorted(maps.Keys(s.broken)) {
 		out = append(out, fmt.Sprintf("%s: %s.", name, s.broken[name]))
@@ -238,7 +246,7 @@ func (s *Service) watchedPlace(place string) bool {
 func (s *Service) flagged(place string, since time.Time) int {
 	n := 0
 	for _, r := range s.facts.readings[place] {
-		if len(r.Flags) > 0 && !r.At.Before(since) {
+		if len(r.Flags) > 0 && !r.Received.Before(since) { // its own time may be what is doubtful
 			n++
 		}
 	}

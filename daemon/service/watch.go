@@ -15,10 +15,32 @@ import (
 type watch struct {
 	Gate       notify.Gate             `json:"gate"`
 	Occurrence int                     `json:"occurrence"`
-	Until      time.Time               `json:"until,omitzero"` // of the open window
 	Known      map[string]notify.Known `json:"known,omitempty"`
+	Do         map[string]string       `json:"do,omitempty"`   // what people were told to do, by the same names
 	Due        time.Time               `json:"due,omitzero"`   // a told start that passed unreported
 	Heard      time.Time               `json:"heard,omitzero"` // of a source: its last word
+}
+
+// again begins the next occurrence: what was told was of the one before. An
+// occurrence's number is never used twice, or its notices would pass for repeats.
+func (w *watch) again() {
+	w.Occurrence++
+	if w.Occurrence == 1 && len(w.Known) > 0 {
+		w.Occurrence = 2 // those of a watch that never began one are of the first
+	}
+	w.Known = nil
+}
+
+// endsNow notes the end that people know now, by whichever notice they heard
+// it, so that the next change is counted from there.
+func (w *watch) endsNow(until time.Time) {
+	for _, kind := range []notify.Kind{notify.WindowOpens, notify.WindowShortened} {
+		slot := string(kind) + " 0"
+		if known, ok := w.Known[slot]; ok {
+			known.Until = until
+			w.Known[slot] = known
+		}
+	}
 }
 
 // watches is all of them, with what is not saved yet.
@@ -100,7 +122,11 @@ func (w *watches) say(name string, n notify.Notice, now time.Time) []notify.Noti
 	}
 	n.ID = notify.ID(n)
 	slot := fmt.Sprintf("%s %d", n.Kind, n.Pass)
-	decision := notify.Decide(one.Known[slot], n, now)
+	known := one.Known[slot]
+	decision := notify.Decide(known, n, now)
+	if !decision.Send && decision.Reason != notify.Over && known.Revision > 0 && n.Do != one.Do[slot] {
+		decision.Send, decision.Revision = true, known.Revision+1 // something else is to be done now
+	}
 	if !decision.Send {
 		return nil
 	}
@@ -108,6 +134,10 @@ func (w *watches) say(name string, n notify.Notice, now time.Time) []notify.Noti
 	if one.Known == nil {
 		one.Known = map[string]notify.Known{}
 	}
+	if one.Do == nil {
+		one.Do = map[string]string{}
+	}
+	one.Do[slot] = n.Do
 	one.Known[slot] = one.Known[slot].After(n)
 	w.touch(name)
 	return []notify.Notice{n}

@@ -17,7 +17,8 @@ var ofWindows = []notify.Kind{
 // TestDayOne: with no sensor and no forecast there is a plan by the season, no
 // window is announced, and the pages say why.
 func TestDayOne(t *testing.T) {
-	r := play(t, "two coats")
+	t.Parallel()
+	r := playEvery(t, 15*time.Minute, "two coats")
 	r.until(at(0, 12, 0))
 	plan, id, err := r.svc.Draft(t.Context())
 	if err != nil || id == 0 || len(plan.Stages) != 3 {
@@ -42,6 +43,7 @@ func TestDayOne(t *testing.T) {
 // TestWindowNeeds: a window opens when it is measured, foretold with enough
 // chance and somebody is on shift; each alone missing keeps it shut.
 func TestWindowNeeds(t *testing.T) {
+	t.Parallel()
 	// near is foretold within the limits, but not by enough to be sure of it for
 	// five hours: 20 °C over a dew point of 15.5 leaves 4.5 K where 3 are asked,
 	// with a spread of more than 1 K.
@@ -63,6 +65,7 @@ func TestWindowNeeds(t *testing.T) {
 		{"the boat is elsewhere", "row", dry, good, at(0, 9, 0), ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			r := play(t, "two coats")
 			if c.boat != "booth" {
 				r.press(planner.Press{Kind: planner.Moved, Key: planner.Key{Boat: "Boat One"}, Place: c.boat})
@@ -79,6 +82,7 @@ func TestWindowNeeds(t *testing.T) {
 // TestWindowShutsAndReopens: doubt shuts at once and says unknown, a broken
 // limit shuts at once and says which; reopening takes 15 min with 2 % to spare.
 func TestWindowShutsAndReopens(t *testing.T) {
+	t.Parallel()
 	r := play(t, "two coats")
 	r.forecast("a.csv", monday, dry)
 	r.measuring(at(0, 8, 0), good)
@@ -116,8 +120,11 @@ func TestWindowShutsAndReopens(t *testing.T) {
 // TestWindowEndMoves: people hear again only when the end comes nearer by a
 // quarter of an hour or later by an hour, and an hour before it.
 func TestWindowEndMoves(t *testing.T) {
+	t.Parallel()
 	// until is dry weather that ends with a jump of the dew point in the hour
-	// before a time; to where it jumps moves the end by minutes.
+	// before a time; to where it jumps moves the end by minutes. With 19 at 17:00
+	// it passes 14.5 °C, where the margin is 3 K and its spread, at 16:40; so the
+	// last start, with an hour's work and four hours of protection, is 11:40.
 	until := func(end time.Time, to string) weather {
 		return func(t time.Time) (air, dew string) {
 			if t.Before(end) {
@@ -127,28 +134,28 @@ func TestWindowEndMoves(t *testing.T) {
 		}
 	}
 	r := play(t, "two coats")
-	r.forecast("a.csv", monday, until(at(0, 18, 0), "15"))
+	r.forecast("a.csv", monday, until(at(0, 18, 0), "19"))
 	r.measuring(at(0, 8, 0), good)
-	r.forecast("b.csv", at(0, 8, 0), until(at(0, 18, 0), "14.5")) // a few minutes later
+	r.forecast("b.csv", at(0, 8, 0), until(at(0, 18, 0), "17")) // a few minutes later
 	r.measuring(at(0, 8, 30), good)
-	r.forecast("c.csv", at(0, 8, 30), until(at(0, 17, 0), "15")) // an hour nearer
+	r.forecast("c.csv", at(0, 8, 30), until(at(0, 17, 0), "19")) // an hour nearer
 	r.measuring(at(0, 9, 0), good)
-	r.forecast("d.csv", at(0, 9, 0), until(at(0, 19, 0), "15")) // two hours later
+	r.forecast("d.csv", at(0, 9, 0), until(at(0, 19, 0), "19")) // two hours later
 	r.measuring(at(0, 9, 30), good)
-	r.forecast("e.csv", at(0, 9, 30), until(at(0, 17, 0), "15"))
+	r.forecast("e.csv", at(0, 9, 30), until(at(0, 17, 0), "19"))
 	r.measuring(at(0, 13, 0), good)
 	r.wantSaid(`
 		Mon 07:00 window_opens first
 		Mon 08:40 window_shortened first
 		Mon 09:10 window_opens first
 		Mon 09:40 window_shortened first
-		Mon 11:00 window_closing first
-		Mon 12:00 window_closed first`, ofWindows...)
+		Mon 10:40 window_closing first
+		Mon 11:40 window_closed first`, ofWindows...)
 	opened := r.notices(notify.WindowOpens, notify.WindowShortened)
 	for i := 1; i < len(opened); i++ {
 		moved := opened[i].Until.Sub(opened[i-1].Until)
 		want := []time.Duration{0, -time.Hour, 2 * time.Hour, -2 * time.Hour}[i]
-		if (moved - want).Abs() > 15*time.Minute {
+		if (moved - want).Abs() > 30*time.Minute {
 			t.Errorf("%s: the end moved by %s, want about %s", opened[i].Kind, moved, want)
 		}
 	}
@@ -157,6 +164,7 @@ func TestWindowEndMoves(t *testing.T) {
 // TestWindowWithoutEnd: a window that outlasts what is looked at has no end to
 // tell, and what is looked at moves on without a word.
 func TestWindowWithoutEnd(t *testing.T) {
+	t.Parallel()
 	r := play(t, "two coats")
 	for h := range 6 {
 		r.forecast("a.csv", at(0, 6+h, 0), dry) // each asks for a plan
@@ -172,7 +180,8 @@ func TestWindowWithoutEnd(t *testing.T) {
 
 // TestWindowLapses: the shift ends and nobody has started.
 func TestWindowLapses(t *testing.T) {
-	r := play(t, "two coats")
+	t.Parallel()
+	r := playEvery(t, 15*time.Minute, "two coats")
 	r.forecast("a.csv", monday, dry)
 	r.measuring(at(0, 17, 0), good)
 	r.wantSaid(`

@@ -2,6 +2,10 @@
 "use strict";
 
 // A form pressed twice in a hurry is sent once here; the server counts it once anyway.
+// The second click of two may meet the answer's page, where the same spot is the next pass.
+document.addEventListener("click", (event) => {
+  if (event.detail > 1 && event.target.closest('form[method="post"] button')) event.preventDefault();
+});
 for (const form of document.querySelectorAll('form[method="post"]')) {
   let sent = false;
   form.addEventListener("submit", (event) => {
