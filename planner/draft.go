@@ -148,7 +148,7 @@ func (s *schedule) state(p *placed) State {
 	switch {
 	case p.running:
 		return Running
-	case wasTold && told.Start.Before(s.p.At):
+	case wasTold && told.Start.Before(s.p.At) && p.job.worked():
 		return Unconfirmed
 	case p.z < s.pencil:
 		return AtRisk

@@ -26,6 +26,7 @@ type job struct {
 	crews  []int
 	before time.Time          // running or paused: when it started
 	rework float64            // minutes of work that a spoilt coat costs
+	again  engine.Slot        // not before, after it was reported that it can't be done
 	rules  []conditions.Rules // per place, once asked for
 }
 
@@ -72,6 +73,12 @@ func (m *model) newJob(areaIndex int, a config.Area, p Progress) (*job, error) {
 			}
 		}
 		j.slots = max(j.slots-spent, 1)
+	}
+	if p.Cant != "" {
+		var err error
+		if j.again, err = m.nextShift(j); err != nil {
+			return nil, err
+		}
 	}
 	return j, nil
 }

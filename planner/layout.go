@@ -160,7 +160,7 @@ func after(p *placed) *film {
 func (l *layout) lapses(i int, p *placed, f *film, w way) (next int, again bool) {
 	for k := i - 1; k >= 0; k-- {
 		life := l.s.grid.Steps(l.jobs[k].stage.Life.Std())
-		if life > 0 && l.followedBy(k, i) && p.start > l.at[k].end+life {
+		if life > 0 && l.followedBy(k, i) && !l.redone(k, i) && p.start > l.at[k].end+life {
 			if l.at[k].running {
 				return l.insert(i, onceMore(l.jobs[k].stage.Name))
 			}
@@ -192,6 +192,13 @@ func (l *layout) followedBy(k, i int) bool {
 		}
 	}
 	return true
+}
+
+// redone reports whether job k is done once more before job i.
+func (l *layout) redone(k, i int) bool {
+	return slices.ContainsFunc(l.jobs[k+1:i], func(j *job) bool {
+		return onceMore(j.stage.Name) == onceMore(l.jobs[k].stage.Name)
+	})
 }
 
 func perishes(k config.StageKind) bool {

@@ -71,27 +71,33 @@ func (s *schedule) forbidden(j *job, t engine.Slot) refusal {
 		return refusal{cause: HeldBy, next: pin, person: j.at.PinnedBy, note: "pinned"}
 	}
 	if j.at.Cant != "" {
-		if again := s.nextShift(j); t < again {
-			return refusal{cause: HeldBy, next: again, person: j.at.CantBy, note: j.at.Cant}
+		if t < j.again {
+			return refusal{cause: HeldBy, next: j.again, person: j.at.CantBy, note: j.at.Cant}
 		}
 	}
 	return refusal{}
 }
 
 // nextShift is the first shift of a crew for the stage that begins after it was
-// reported that it can't be done.
-func (s *schedule) nextShift(j *job) engine.Slot {
-	from, next := max(s.grid.Floor(j.at.CantAt), 0), never
+// reported that it can't be done, which may be long past.
+func (m *model) nextShift(j *job) (engine.Slot, error) {
+	next := never
+	if len(j.crews) == 0 {
+		next = m.grid.Ceil(j.at.CantAt.Add(12 * time.Hour))
+	}
 	for _, c := range j.crews {
-		hours := s.crews[c].hours
-		if open := hours.Opens(hours.Closes(from)); open != engine.None {
-			next = min(next, open)
+		shifts, err := m.yard.ShiftsOf(m.crews[c].Name, j.at.CantAt, m.end())
+		if err != nil {
+			return never, err
+		}
+		for _, s := range shifts {
+			if s.From.After(j.at.CantAt) {
+				next = min(next, m.grid.Ceil(s.From))
+				break
+			}
 		}
 	}
-	if next == never && len(j.crews) == 0 {
-		return s.grid.Ceil(j.at.CantAt.Add(12 * time.Hour))
-	}
-	return next
+	return next, nil
 }
 
 // unattended asks for a stage that nobody works at: it ends with its cure or its time.

@@ -129,13 +129,16 @@ func (s *schedule) whoSprays(span engine.Span, is func(*placed) bool, until func
 // was then not done: the cure, the stage before, what that stage waited for.
 func (s *schedule) beforeReady(p *placed) []Wait {
 	first, ok := s.first[p.job.key]
-	ready := s.grid.Time(p.ready)
+	ready, before := s.grid.Time(p.ready), s.before(p)
+	if p.ready <= s.now && !before.end.IsZero() && before.end.Before(ready) {
+		// It was ready before this plan; what it waited for since then is in the plans since then.
+		ready = before.end
+	}
 	if !ok || p.running || !first.Start.Before(ready) {
 		return nil
 	}
 	i := s.model.areas[p.job.area].boat
 	l := ledger{from: first.Start, to: ready}
-	before := s.before(p)
 	if !before.end.IsZero() {
 		l.until(before.end, SlowCure, Evidence{Other: s.underKey(p)})
 		worked := before.end.Sub(before.start)

@@ -24,6 +24,14 @@ type pulse struct {
 	state  string
 }
 
+// forget has the next look be a fresh one: the person who just pressed must not
+// be shown his own press as news.
+func (l *pulse) forget() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.state = ""
+}
+
 // now is a text that differs when the plan or the notices do.
 func (l *pulse) now(ctx context.Context, p *pages) (string, error) {
 	l.mu.Lock()

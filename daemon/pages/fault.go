@@ -44,6 +44,7 @@ func (p *pages) page(h handler) http.Handler {
 		if r.Method == http.MethodPost {
 			// A form that came in whole is kept, though the sender be gone or the daemon be ending.
 			r = r.WithContext(context.WithoutCancel(r.Context()))
+			defer p.pulse.forget()
 		}
 		err := h(w, r)
 		if err == nil || errors.Is(err, errGone) || r.Context().Err() != nil {

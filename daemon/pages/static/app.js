@@ -1,6 +1,8 @@
 // Two small comforts; every page works without them.
 "use strict";
 
+let touched = false; // somebody is filling in or sending a form: do not take the page away
+
 // A form pressed twice in a hurry is sent once here; the server counts it once anyway.
 // The second click of two may meet the answer's page, where the same spot is the next pass.
 document.addEventListener("click", (event) => {
@@ -10,13 +12,12 @@ for (const form of document.querySelectorAll('form[method="post"]')) {
   let sent = false;
   form.addEventListener("submit", (event) => {
     if (sent) event.preventDefault();
-    sent = true;
+    sent = touched = true;
     setTimeout(() => { sent = false; }, 4000);
   });
 }
 
 // Reload when there is something newer, unless somebody is filling in a form.
-let touched = false;
 document.addEventListener("input", () => { touched = true; });
 const newer = document.getElementById("newer");
 if (newer) newer.querySelector("a").addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
