@@ -257,6 +257,9 @@ func (t *trial) finish() {
 	}
 	t.hold = max(min(t.hold, s.grid.Slots), s.boats[t.boat].held)
 	t.score = float64(t.hold)
+	if told := s.told[t.layout.jobs[0].key]; told.Place != "" && told.Place != s.placeName(t.place) {
+		t.score += otherPlace / step.Minutes() // people were told another place
+	}
 	for _, p := range t.at {
 		if p.job.repair {
 			t.score += s.repairCost(p) / step.Minutes() / max(s.yard.Weights.Lateness, 0.1)

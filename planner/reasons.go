@@ -42,7 +42,12 @@ func merged(waits []Wait, w Wait) []Wait {
 // evidence is what was known of a refusal.
 func (s *schedule) evidence(j *job, place int, r refusal) Evidence {
 	if r.outcome != nil {
-		return r.outcome.evidence()
+		e := r.outcome.evidence()
+		e.Other = r.other
+		if e.Sure == conditions.Foretold {
+			e.Issued = s.p.Issued
+		}
+		return e
 	}
 	e := Evidence{Other: r.other, Person: r.person, Note: r.note, Amount: r.amount}
 	switch r.cause {

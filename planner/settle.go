@@ -198,7 +198,11 @@ func (s *schedule) fetch(i, n int, p *placed, t engine.Slot) ([]stay, refusal) {
 			when = never
 		}
 		if when > at {
-			return nil, refusal{cause: LiftMove, next: when + x.move}
+			r := refusal{cause: LiftMove, next: when + x.move}
+			if !slices.ContainsFunc(s.movers, func(c int) bool { return s.crews[c].hours.There(at) }) {
+				r.cause, r.note = NoShift, "nobody is there to move the boat"
+			}
+			return nil, r
 		}
 		mover = who
 	}
@@ -223,7 +227,7 @@ func (s *schedule) keepsNext(i int, p, q *placed, stays []stay) refusal {
 			}
 			if later.start > q.end+life {
 				kept.other = later.job.key
-				return kept
+				return s.withheld(i, later, q.end+later.start-p.end, kept)
 			}
 			break
 		}
@@ -242,6 +246,18 @@ func (s *schedule) keepsNext(i int, p, q *placed, stays []stay) refusal {
 		return kept
 	}
 	return refusal{}
+}
+
+// withheld names the conditions, if it is they that keep the coat itself from
+// coming as much earlier as the stage that must stay close to it.
+func (s *schedule) withheld(i int, coat *placed, t engine.Slot, kept refusal) refusal {
+	if coat.place < 0 || t < s.now {
+		return kept
+	}
+	if o := s.coating(coat.job, coat.place, s.boats[i].way, t); !o.ok {
+		return refusal{cause: OutOfLimits, next: kept.next, outcome: &o, other: kept.other}
+	}
+	return kept
 }
 
 // swapped is the boat's stages with q for p, and the films that follow from it.

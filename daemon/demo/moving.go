@@ -80,7 +80,7 @@ func (c *crews) standing(b config.Boat) string {
 func (c *crews) bringIn(now time.Time, p planner.Planned, plan planner.Plan) {
 	place, ok := c.yard.Place(p.Place)
 	at := c.w.boats[p.Key.Boat]
-	if !ok || at == nil || at.place == p.Place || now.Before(p.Start.Add(-place.Move.Std())) || c.nextPlace(p.Key.Boat, plan) != p.Place {
+	if !ok || at == nil || at.place == p.Place || now.Before(liftAt(p, place, plan)) || c.nextPlace(p.Key.Boat, plan) != p.Place {
 		return
 	}
 	if c.room(p.Place) {
@@ -90,6 +90,18 @@ func (c *crews) bringIn(now time.Time, p planner.Planned, plan planner.Plan) {
 	for _, other := range c.w.in(p.Place) {
 		c.clear(now, other, p.Place, plan)
 	}
+}
+
+// liftAt is when a boat is to be lifted for a stage: as the plan has it, which
+// may be the day before, else just in time.
+func liftAt(p planner.Planned, place config.Place, plan planner.Plan) time.Time {
+	at := p.Start.Add(-place.Move.Std())
+	for _, b := range plan.Blocks {
+		if b.Boat == p.Key.Boat && b.Place == p.Place && b.Move > 0 && b.From.Before(at) {
+			at = b.From
+		}
+	}
+	return at
 }
 
 // clear brings a boat away that nothing keeps in a place: to where it is wanted

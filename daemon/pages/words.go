@@ -81,6 +81,9 @@ func outside(e planner.Evidence, zone *time.Location) string {
 	if b.Least && e.Value > b.At || !b.Least && e.Value < b.At {
 		s = "too near a limit of " + b.Owner + " to count on: "
 	}
+	if e.Other.Stage != "" {
+		s = "its " + e.Other.Stage + " would be " + s
+	}
 	s += against(b, e.Value)
 	if !e.When.IsZero() {
 		s += ", at " + moment(e.When, zone)

@@ -142,14 +142,14 @@ func TestForecastOld(t *testing.T) {
 }
 
 // TestUnconfirmed: a told start passes and nobody says a word: asked about
-// within the hour though nothing else changes, never assumed, no clock started.
+// once the next plan is due though nothing else changes, never assumed, no clock started.
 func TestUnconfirmed(t *testing.T) {
 	t.Parallel()
 	r := play(t, "two coats")
 	r.forecast("a.csv", monday, dry)
-	r.measuring(at(0, 9, 0), good)
+	r.measuring(at(0, 10, 0), good)
 	asked := r.notices(notify.StageUnconfirmed)
-	if len(asked) != 1 || asked[0].At.After(at(0, 8, 30)) || !asked[0].From.Equal(at(0, 7, 0)) {
+	if len(asked) != 1 || asked[0].At.After(monday.Add(planAtLeast).Add(askedAfter)) || !asked[0].From.Equal(at(0, 7, 0)) {
 		t.Errorf("asked %s", asJSON(t, asked))
 	}
 	r.svc.mu.Lock()

@@ -20,6 +20,9 @@ func (f *facts) problem(now time.Time) planner.Problem {
 		At: now, Horizon: horizon, Yard: f.yard, Boats: f.boats, Presses: f.presses,
 		Outdoors: f.outdoors(now), Told: toldBy(f.told.Plan), First: f.first,
 	}
+	if fore, ok := f.forecast(now); ok {
+		p.Issued = fore.Issued
+	}
 	for _, place := range f.yard.Places {
 		if m := f.measured(place.Name, now); m.Sure == conditions.Measured {
 			p.Measured = append(p.Measured, planner.PlaceNow{Place: place.Name, Moment: m})
