@@ -31,6 +31,7 @@ type crews struct {
 	jobs     []*job
 	finished map[planner.Key]time.Time // when its end was entered
 	times    map[planner.Key]int       // how often it was begun
+	setOut   map[planner.Key]time.Time // when people will be at a stage they were told to start
 	rejected map[area]time.Time        // when people were told to do it again; far off until that is entered
 	illOn    string                    // the first day on which somebody may be ill
 	illTold  map[planner.Key]string    // the day on which the coat could not be done
@@ -63,7 +64,7 @@ func newCrews(seed uint64, yard config.Yard, boats []config.Boat, w *world) (*cr
 	c := &crews{
 		seed: seed, yard: yard, zone: zone, begun: w.now, boats: boats, w: w, score: &scorer{yard: yard},
 		arrivals: map[string]time.Time{}, here: map[string]bool{}, gone: map[string]time.Time{},
-		finished: map[planner.Key]time.Time{}, times: map[planner.Key]int{}, rejected: map[area]time.Time{},
+		finished: map[planner.Key]time.Time{}, times: map[planner.Key]int{}, setOut: map[planner.Key]time.Time{}, rejected: map[area]time.Time{},
 		illTold: map[planner.Key]string{}, entered: map[string]time.Time{},
 	}
 	r := luck(seed, "people")
@@ -183,7 +184,7 @@ func (c *crews) begin(now time.Time, t told) error {
 			continue
 		}
 		c.bringIn(now, p, t.plan)
-		if now.Before(c.dueAt(p)) || !c.here[p.Key.Boat] || c.moving(p.Key.Boat) || c.behind(t.plan, i) {
+		if !c.due(now, p) || !c.here[p.Key.Boat] || c.moving(p.Key.Boat) || c.behind(t.plan, i) {
 			continue
 		}
 		if p.Place != "" && c.w.boats[p.Key.Boat].place != p.Place {
@@ -208,6 +209,7 @@ func (c *crews) start(now time.Time, p planner.Planned, t told) error {
 		return err
 	}
 	c.times[p.Key]++
+	delete(c.setOut, p.Key)
 	c.jobs = append(c.jobs, j)
 	c.report(c.press(planner.Started, j, now), j.coats())
 	if j.coats() {
@@ -238,7 +240,24 @@ func (c *crews) lay(j *job) {
 	c.score.begin(c.w, j.key(), j.laid+1, j.wet)
 }
 
-// dueAt is when people really begin: mostly some minutes late, once in twenty
+// due reports whether people really begin now: they set out for the start they
+// were told first, though a plan made since may have moved it by some minutes.
+func (c *crews) due(now time.Time, p planner.Planned) bool {
+	at, set := c.setOut[p.Key]
+	switch {
+	case p.Start.After(now.Add(time.Hour)): // put off for good
+		delete(c.setOut, p.Key)
+		return false
+	case !set && p.Start.After(now):
+		return false
+	case !set:
+		at = c.dueAt(p)
+		c.setOut[p.Key] = at
+	}
+	return !now.Before(at)
+}
+
+// dueAt is when people begin a stage: mostly some minutes late, once in twenty
 // an hour or two.
 func (c *crews) dueAt(p planner.Planned) time.Time {
 	r := luck(c.seed, "late", p.Key.Boat, p.Key.Area, p.Key.Stage, fmt.Sprint(c.times[p.Key]))

@@ -50,8 +50,11 @@ func (s *Service) runCycle(ctx context.Context) error {
 	for {
 		s.mu.Lock()
 		asked, wait := s.cycle.asked, s.changed
+		// On a played clock a plan and the sources read at the same moment would
+		// race: the sources come first, so that two plays of one script agree.
+		first := s.opt.Played && s.late(s.clock.Now())
 		s.mu.Unlock()
-		if asked.IsZero() {
+		if asked.IsZero() || first {
 			select {
 			case <-ctx.Done():
 				return nil
