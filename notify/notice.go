@@ -48,6 +48,7 @@ type Mix struct {
 	Reducer  string        `json:"reducer,omitempty"`
 	Parts    string        `json:"parts,omitempty"`       // as the card writes it, such as "2:1 by volume"
 	Volume   float64       `json:"volume_l,omitempty"`    // litres, ready to use
+	Stands   time.Duration `json:"stands_ns,omitempty"`   // after mixing, before use
 	PotLife  time.Duration `json:"pot_life_ns,omitempty"` // at the temperature it will be used at
 }
 

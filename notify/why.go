@@ -119,7 +119,7 @@ func (w wording) known() string {
 	case Pencilled:
 		return "pencilled from the season's record"
 	case Unknown:
-		return "not known for sure"
+		return "unknown, which counts as shut"
 	}
 	return ""
 }
@@ -156,14 +156,17 @@ func (w wording) mix() string {
 	if m.Volume > 0 {
 		what = join(" of ", w.s.volume(m.Volume), card)
 	}
-	reducer, pot := "", ""
+	reducer, stands, pot := "", "", ""
 	if m.Reducer != "" {
 		reducer = "with " + m.Reducer
+	}
+	if m.Stands > 0 {
+		stands = "let it stand " + span(m.Stands.Truncate(time.Minute))
 	}
 	if m.PotLife > 0 {
 		pot = "pot life " + span(m.PotLife.Truncate(time.Minute))
 	}
-	return "mix " + join(", ", what, m.Parts, reducer, pot)
+	return "mix " + join(", ", what, m.Parts, reducer, stands, pot)
 }
 
 // do words what to do: the notice's own, else what is usual for its kind.

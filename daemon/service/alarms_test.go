@@ -175,5 +175,5 @@ func TestWeekendCloses(t *testing.T) {
 	r.measuring(friday.Add(4*time.Hour), good)
 	r.coat(first, friday.Add(3*time.Hour), friday.Add(4*time.Hour)) // until Saturday 16:00
 	r.measuring(friday.Add(5*time.Hour), good)
-	r.wantSaid("Fri 10:05 weekend_closes second", notify.WeekendCloses)
+	r.wantSaid("Fri 10:00 weekend_closes second", notify.WeekendCloses)
 }

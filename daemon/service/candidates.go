@@ -72,7 +72,7 @@ func (f *facts) coats(plan planner.Plan, now time.Time) []planner.Key {
 
 // review works out from the last plan what the guard looks at.
 func (c *cycle) review(f *facts, now time.Time) {
-	c.candidates, c.coats = nil, nil
+	c.candidates, c.coats, c.lapses = nil, nil, nil
 	if c.problem.At.IsZero() {
 		return
 	}
@@ -105,6 +105,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 		}
 		c.candidates = append(c.candidates, one)
 	}
+	c.lapses = f.lapses(f.draft.Plan, now)
 	for _, k := range f.clocks {
 		if w, ok := f.coatWatch(c, k); ok {
 			c.coats = append(c.coats, w)

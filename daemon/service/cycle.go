@@ -31,6 +31,7 @@ type cycle struct {
 	view       planner.View
 	candidates []candidate
 	coats      []coatWatch
+	lapses     []lapse
 }
 
 // ask wants a new plan; the first reason since the last plan is kept.
@@ -50,11 +51,8 @@ func (s *Service) runCycle(ctx context.Context) error {
 	for {
 		s.mu.Lock()
 		asked, wait := s.cycle.asked, s.changed
-		// On a played clock a plan and the sources read at the same moment would
-		// race: the sources come first, so that two plays of one script agree.
-		first := s.opt.Played && s.late(s.clock.Now())
 		s.mu.Unlock()
-		if asked.IsZero() || first {
+		if asked.IsZero() {
 			select {
 			case <-ctx.Done():
 				return nil

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 	"fairwindow/config"
 	"fairwindow/notify"
 	"fairwindow/planner"
@@ -32,6 +33,9 @@ func (s *Service) guard(now time.Time) []notify.Notice {
 	}
 	for _, c := range s.cycle.coats {
 		g.coat(c)
+	}
+	for _, l := range s.cycle.lapses {
+		g.lapse(l)
 	}
 	g.sources()
 	return g.out
@@ -348,7 +352,7 @@ func (g *guarding) moment(c candidate) conditions.Moment {
 		return g.facts.hull(c.Key.Boat, g.now)
 	}
 	m := g.facts.measured(c.Place, g.now)
-	m.Coldest, m.Warmest = conditions.At(nil, g.now).Air, conditions.At(nil, g.now).Air
+	m.Coldest, m.Warmest = unit.NaN[unit.Temperature](), unit.NaN[unit.Temperature]()
 	return m
 }
 
@@ -374,6 +378,6 @@ func (g *guarding) mix(c candidate, m conditions.Moment) notify.Mix {
 	return notify.Mix{
 		Card: c.Card.Name, Revision: c.Card.Revision, Variant: sheet.Variant, Reducer: sheet.Reducer,
 		Parts:  fmt.Sprintf("%g:%g by volume", c.Card.Mix.Base, c.Card.Mix.Hardener),
-		Volume: float64(sheet.Litres.Base + sheet.Litres.Hardener + sheet.Litres.Reducer), PotLife: sheet.PotLife,
+		Volume: float64(sheet.Litres.Base + sheet.Litres.Hardener + sheet.Litres.Reducer), Stands: sheet.Stands, PotLife: sheet.PotLife,
 	}
 }

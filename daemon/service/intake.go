@@ -75,7 +75,7 @@ func (s *Service) surprised(readings []sensors.Reading, now time.Time) string {
 
 // nearest is the moment of a series closest to a time.
 func nearest(series []conditions.Moment, t time.Time) conditions.Moment {
-	best := conditions.Moment{Air: conditions.At(nil, t).Air}
+	best := nobody(t)
 	gap := time.Hour
 	for _, m := range series {
 		if d := m.At.Sub(t).Abs(); d <= gap {
@@ -83,6 +83,15 @@ func nearest(series []conditions.Moment, t time.Time) conditions.Moment {
 		}
 	}
 	return best
+}
+
+// nobody is a moment at which nobody measured or foretold anything.
+func nobody(t time.Time) conditions.Moment {
+	w := conditions.At(nil, t)
+	return conditions.Moment{
+		At: t, Air: w.Air, DewPoint: w.DewPoint, Coldest: w.Air, Warmest: w.Air, Wind: w.Wind, Gust: w.Gust,
+		Rain: w.Rain, RainChance: w.RainChance, Sure: conditions.Unknown,
+	}
 }
 
 // TakeForecast keeps a forecast and asks for a new plan if it is the newest.

@@ -155,15 +155,10 @@ func (s *Service) nudge() {
 // owed reports whether something is still to be done at this time. Callers hold the turn.
 func (s *Service) owed() bool {
 	now := s.clock.Now()
-	return s.late(now) || s.unsent > 0 || s.cycle.owed(now)
-}
-
-// late reports whether a job has still to run at a time. Callers hold the turn.
-func (s *Service) late(now time.Time) bool {
 	for _, j := range s.due {
 		if !j.last.Add(j.every).After(now) {
 			return true
 		}
 	}
-	return false
+	return s.unsent > 0 || s.cycle.owed(now)
 }

@@ -240,7 +240,7 @@ func (r *rig) restart() {
 	r.start()
 }
 
-// settle lets the debounce pass and the service come to rest.
+// settle lets the service come to rest.
 func (r *rig) settle() {
 	r.t.Helper()
 	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
@@ -261,7 +261,16 @@ func (r *rig) during(end time.Time, do func()) {
 	r.t.Helper()
 	r.settle()
 	for now := r.clock.Now(); now.Before(end); now = r.clock.Now() {
-		r.clock.Advance(min(r.tick, end.Sub(now)))
+		next := now.Truncate(r.tick).Add(r.tick)
+		if r.asked() && now.Add(debounce).Before(end) {
+			r.clock.Advance(debounce) // a plan made at a tick would race with what the tick brings
+			r.settle()
+			now = r.clock.Now()
+		}
+		if next.After(end) {
+			next = end
+		}
+		r.clock.Advance(next.Sub(now))
 		r.settle()
 		do()
 	}
@@ -290,6 +299,13 @@ func (b booth) at(now time.Time) string {
 func (r *rig) measure(b booth) {
 	r.t.Helper()
 	r.post(b.at(r.clock.Now()))
+}
+
+// asked reports whether a plan waits for its debounce.
+func (r *rig) asked() bool {
+	r.svc.mu.Lock()
+	defer r.svc.mu.Unlock()
+	return !r.svc.cycle.asked.IsZero()
 }
 
 // measuring plays the clock up to a time, with a reading of the booth at every tick before it.

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 	"fairwindow/config"
 	"fairwindow/daemon/store"
 	"fairwindow/planner"
@@ -173,9 +174,13 @@ func (s *Service) Judged(ctx context.Context, place string, from, to time.Time) 
 		if err != nil {
 			return nil, err
 		}
+		station, err := s.Past(ctx, config.Outdoors, from, now)
+		if err != nil {
+			return nil, err
+		}
 		for _, m := range past {
 			if m.At.Truncate(time.Hour).Equal(m.At) {
-				out = append(out, conditions.Judge(s.sheltered(place, m), rules))
+				out = append(out, conditions.Judge(s.exposed(place, m, station), rules))
 			}
 		}
 	}
@@ -191,10 +196,16 @@ func (s *Service) Judged(ctx context.Context, place string, from, to time.Time) 
 	return out, nil
 }
 
-// sheltered is a moment under a place's roof, where there is neither wind nor rain.
-func (s *Service) sheltered(name string, m conditions.Moment) conditions.Moment {
-	if place, ok := s.Yard().Place(name); ok && place.Roofed() {
+// exposed adds the weather: under a roof there is neither wind nor rain, outdoors
+// the station speaks for a place that has no wind of its own.
+func (s *Service) exposed(name string, m conditions.Moment, station []conditions.Moment) conditions.Moment {
+	place, ok := s.Yard().Place(name)
+	switch {
+	case ok && place.Roofed():
 		m.Wind, m.Gust, m.Rain, m.RainChance = 0, 0, 0, 0
+	case ok && !unit.Known(m.Wind):
+		w := nearest(station, m.At)
+		m.Wind, m.Gust, m.Rain, m.RainChance = w.Wind, w.Gust, w.Rain, w.RainChance
 	}
 	return m
 }
@@ -226,7 +237,7 @@ func (s *Service) Health(context.Context) ([]string, error) {
 			out = append(out, fmt.Sprintf("%s is unknown: %s.", place.Name, m.Why))
 		}
 		if n := s.flagged(place.Name, now.Add(-time.Hour)); n > 0 {
-			out = append(out, fmt.Sprintf("%s: %d doubtful readings in the last hour, kept and not used.", place.Name, n))
+			out = append(out, fmt.Sprintf("%s: doubtful readings in the last hour, kept and not used: %d.", place.Name, n))
 		}
 	}
 	return out, nil

@@ -124,7 +124,8 @@ func TestWindowEndMoves(t *testing.T) {
 	// until is dry weather that ends with a jump of the dew point in the hour
 	// before a time; to where it jumps moves the end by minutes. With 19 at 17:00
 	// it passes 14.5 °C, where the margin is 3 K and its spread, at 16:40; so the
-	// last start, with an hour's work and four hours of protection, is 11:40.
+	// last start, with an hour's work and four hours of protection, is 11:40, and a
+	// little later with the spread that the readings have narrowed.
 	until := func(end time.Time, to string) weather {
 		return func(t time.Time) (air, dew string) {
 			if t.Before(end) {
@@ -149,8 +150,8 @@ func TestWindowEndMoves(t *testing.T) {
 		Mon 08:40 window_shortened first
 		Mon 09:10 window_opens first
 		Mon 09:40 window_shortened first
-		Mon 10:40 window_closing first
-		Mon 11:40 window_closed first`, ofWindows...)
+		Mon 10:50 window_closing first
+		Mon 11:50 window_closed first`, ofWindows...)
 	opened := r.notices(notify.WindowOpens, notify.WindowShortened)
 	for i := 1; i < len(opened); i++ {
 		moved := opened[i].Until.Sub(opened[i-1].Until)

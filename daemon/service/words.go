@@ -1,6 +1,7 @@
 package service
 
 import (
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -14,7 +15,8 @@ import (
 // the unit the rule was written in.
 func because(v conditions.Verdict, m conditions.Moment) notify.Cause {
 	if v.Answer == conditions.Undecided {
-		return notify.Cause{Sure: notify.Unknown, Text: v.Why}
+		first, _, _ := strings.Cut(v.Why, ";") // one reason is enough to shut, and to read aloud
+		return notify.Cause{Sure: notify.Unknown, Text: first}
 	}
 	if v.Binding < 0 || v.Binding >= len(v.Margins) {
 		return notify.Cause{}
