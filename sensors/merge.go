@@ -2,6 +2,7 @@ package sensors
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -92,6 +93,7 @@ func sift(readings []Reading, at Spot, now time.Time, stale time.Duration) sifte
 	}
 	sort.Strings(s.sources)
 	for _, rs := range s.by {
+		slices.Reverse(rs) // of two with one time the one that came last speaks
 		sort.SliceStable(rs, func(i, j int) bool {
 			if !rs[i].At.Equal(rs[j].At) {
 				return rs[i].At.After(rs[j].At)

@@ -117,6 +117,9 @@ func Play(ctx context.Context, o Options) (Summary, error) {
 	return p.summary(end), nil
 }
 
+// breath is the part of a step in which nothing new happens.
+const breath = 10 * time.Second
+
 // step lives through one step, beginning at now.
 func (p *player) step(ctx context.Context, now time.Time) error {
 	p.world.advance(now)
@@ -138,9 +141,13 @@ func (p *player) step(ctx context.Context, now time.Time) error {
 	if err := p.Daemon.Settled(ctx); err != nil {
 		return err
 	}
-	p.Clock.Advance(p.Step)
-	if err := p.Daemon.Settled(ctx); err != nil {
-		return err
+	// The daemon gathers facts for some seconds before it plans. It gets them
+	// before the next step's own news, so that two plays tell one story.
+	for _, d := range []time.Duration{breath, p.Step - breath} {
+		p.Clock.Advance(d)
+		if err := p.Daemon.Settled(ctx); err != nil {
+			return err
+		}
 	}
 	if p.Pace != nil {
 		p.Pace(p.Step)

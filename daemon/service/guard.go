@@ -127,6 +127,7 @@ func (g *guarding) waiting(c candidate) {
 		g.say(name, n)
 	case change == notify.Closed && !onShift:
 		g.say(name, c.notice(notify.WindowLapsed))
+		one.Gate = notify.Gate{} // the next shift begins anew: nothing was bad
 	case change == notify.Closed:
 		n := c.notice(notify.WindowClosed)
 		n.Cause = because(verdict, moment)

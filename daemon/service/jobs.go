@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"github.com/go-co-op/gocron/v2"
@@ -33,8 +34,7 @@ func (s *Service) openJobs() error {
 	s.jobs = jobs
 	s.onClose("jobs", func(context.Context) error { return jobs.Shutdown() })
 	s.due = []*job{
-		{name: "tick", every: s.opt.Tick, run: s.tick},
-		{name: "feeds", every: s.opt.Tick, run: s.readFeeds},
+		{name: "tick", every: s.opt.Tick, run: s.look},
 		{name: "retention", every: 24 * time.Hour, run: s.prune},
 	}
 	for _, j := range s.due {
@@ -65,6 +65,12 @@ func (s *Service) runJob(ctx context.Context, j *job) {
 // planAtLeast is how often a plan is made though nobody reported anything: starts
 // pass, forecasts age, and windows are looked for no more than days ahead.
 const planAtLeast = 3 * time.Hour
+
+// look reads what has come in files and at addresses, then looks at the clock:
+// one after the other, so that a played clock gives one story.
+func (s *Service) look(ctx context.Context, now time.Time) error {
+	return errors.Join(s.readFeeds(ctx, now), s.tick(ctx, now))
+}
 
 // tick looks at what time alone changes.
 func (s *Service) tick(ctx context.Context, now time.Time) error {
