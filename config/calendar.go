@@ -122,22 +122,6 @@ func (y Yard) OpenHours(place string, from, to time.Time) ([]Span, error) {
 	return subtract([]Span{{from.UTC(), to.UTC()}}, closed), err
 }
 
-// ClosedWhy is the reason of a closure that shuts the place, the crew or the
-// whole yard at a time; false if none does. Either name may be empty.
-func (y Yard) ClosedWhy(place, crew string, at time.Time) (string, bool) {
-	for i, c := range y.Closures {
-		whole := c.Place == "" && c.Crew == ""
-		if !whole && (c.Place == "" || c.Place != place) && (c.Crew == "" || c.Crew != crew) {
-			continue
-		}
-		spans, err := y.Closures[i].spans(y, at, at.Add(time.Nanosecond))
-		if err == nil && len(spans) > 0 {
-			return c.Why, true
-		}
-	}
-	return "", false
-}
-
 func (y Yard) closed(from, to time.Time, counts func(Closure) bool) ([]Span, error) {
 	var all []Span
 	for _, c := range y.Closures {

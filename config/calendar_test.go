@@ -227,30 +227,6 @@ func TestOpenHours(t *testing.T) {
 	}
 }
 
-func TestClosedWhy(t *testing.T) {
-	y := crewYard(
-		Closure{Place: "booth", From: "2026-04-07 07:00", To: "2026-04-07 12:00", Why: "filters"},
-		Closure{Crew: "hands", From: "2026-04-07", Why: "training"},
-		Closure{From: "2026-04-08", Why: "holiday"},
-	)
-	for _, c := range []struct{ place, crew, at, why string }{
-		{"booth", "", "2026-04-07 07:00", "filters"},
-		{"booth", "", "2026-04-07 12:00", ""},
-		{"shed", "", "2026-04-07 08:00", ""},
-		{"", "hands", "2026-04-07 08:00", "training"},
-		{"shed", "night", "2026-04-08 08:00", "holiday"},
-		{"", "", "2026-04-07 08:00", ""},
-	} {
-		at, err := y.Time(c.at)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if why, closed := y.ClosedWhy(c.place, c.crew, at); why != c.why || closed != (c.why != "") {
-			t.Errorf("%q %q at %s: got %q, %v, want %q", c.place, c.crew, c.at, why, closed, c.why)
-		}
-	}
-}
-
 // Closing hours and asking for the rest never gains or loses a minute.
 func TestSubtractIsTheRest(t *testing.T) {
 	spans := rapid.Custom(func(r *rapid.T) []Span {

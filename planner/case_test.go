@@ -379,8 +379,11 @@ func TestWindows(t *testing.T) {
 			p.Outdoors[i].Gust = 9
 		}
 	}
+	p.Presses = []Press{{Kind: Arrived, Key: Key{Boat: "boat 01"}, Place: "slip", Happened: monday}}
 	plan := solved(t, p)
-	all, err := Windows(p, plan, Key{"boat 01", "topsides", "finish"})
+	finish := Key{"boat 01", "topsides", "finish"}
+	view, err := Look(p, []Key{finish}, float64(p.Yard.WithDefaults().Confidence.Plan.SI))
+	all := view.Windows[finish]
 	if err != nil || len(all) < 2 {
 		t.Fatalf("%v, %v", all, err)
 	}

@@ -9,9 +9,9 @@ import (
 )
 
 // Intake takes readings in: it runs Check on each, which the transports leave to
-// it since it knows the readings before. It returns nil only after they are on disk; until
-// then a transport acknowledges nothing and will offer them again, so an
-// Intake must know a reading's Key when it meets it twice.
+// it since it knows the readings before. It returns nil only after they are on
+// disk; until then a transport acknowledges nothing and will offer them again,
+// so an Intake must know a reading's Key when it meets it twice.
 type Intake func(ctx context.Context, readings []Reading) error
 
 // ForecastIntake takes a forecast in together with the document it was made
@@ -29,8 +29,9 @@ type Message struct {
 }
 
 // Decode makes readings of a message, in the way a sensor of the yard file
-// says. Times without a zone are on the zone's wall clock. It never fails: what cannot be read comes back as a Reading
-// flagged Unreadable that keeps the message. Package payload has the one.
+// says. Times without a zone are on the zone's wall clock. It never fails: what
+// cannot be read comes back as a Reading flagged Unreadable that keeps the
+// message. Package payload has the one.
 type Decode func(s config.Sensor, m Message, zone *time.Location) []Reading
 
 // Document is a forecast as it came.

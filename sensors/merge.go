@@ -59,19 +59,6 @@ func Merge(readings []Reading, at Spot, now time.Time, stale time.Duration) cond
 	return m
 }
 
-// Latest is each source's newest value of a variable at a spot that is good
-// and not stale, by source.
-func Latest(readings []Reading, at Spot, v conditions.Variable, now time.Time, stale time.Duration) map[string]float64 {
-	s := sift(readings, at, now, stale)
-	found := map[string]float64{}
-	for _, source := range s.sources {
-		if x, ok := s.value(source, v); ok {
-			found[source] = x
-		}
-	}
-	return found
-}
-
 // sifted are one spot's readings by source, newest first.
 type sifted struct {
 	sources []string // sorted: same input, same output

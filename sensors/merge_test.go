@@ -127,9 +127,6 @@ func TestMerge(t *testing.T) {
 	if m.Wind != 3 || m.Gust != 6 || m.Rain != 0 || m.RainChance != 0 {
 		t.Errorf("%+v", m)
 	}
-	if got := Latest(rs, booth, surface, noon, Stale); len(got) != 2 || got["ir"] != 19 || got["carried"] != 17.5 {
-		t.Errorf("latest %v", got)
-	}
 }
 
 // TestDoubtNeverHelps: to flag a value never makes the margin larger, unless
