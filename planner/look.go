@@ -42,7 +42,8 @@ func Look(p Problem, coats []Key, chance float64) (View, error) {
 	if err != nil {
 		return View{}, err
 	}
-	m.firm, m.pencil = conditions.Deviations(chance), math.Inf(1)
+	// Nothing is as great as NaN, not even a limit that is kept without a doubt.
+	m.firm, m.pencil = conditions.Deviations(chance), math.NaN()
 	v := View{Ahead: map[string][]conditions.Moment{}, Windows: map[Key][]Window{}, Closes: map[Key]time.Time{}}
 	for i, place := range m.places {
 		v.Ahead[place.Name] = m.out.ahead(i)

@@ -82,13 +82,21 @@ func sift(readings []Reading, at Spot, now time.Time, stale time.Duration) sifte
 	for _, rs := range s.by {
 		slices.Reverse(rs) // of two with one time the one that came last speaks
 		sort.SliceStable(rs, func(i, j int) bool {
-			if !rs[i].At.Equal(rs[j].At) {
-				return rs[i].At.After(rs[j].At)
+			if a, b := believed(rs[i]), believed(rs[j]); !a.Equal(b) {
+				return a.After(b)
 			}
 			return rs[i].Received.After(rs[j].Received)
 		})
 	}
 	return s
+}
+
+// believed is when a reading was taken: no later than it came, whatever the device's clock says.
+func believed(r Reading) time.Time {
+	if r.Received.Before(r.At) {
+		return r.Received
+	}
+	return r.At
 }
 
 // here: a reading of a boat goes with the boat, and counts only in the place

@@ -70,7 +70,9 @@ func (c *checker) clock() {
 		c.mark("", Old, "measured %s ago", c.now.Sub(at).Round(time.Minute))
 	}
 	for _, p := range c.before {
-		if p.Received.Before(c.r.Received) && p.At.After(at) && p.Key != c.r.Key && c.r.FromDevice && p.FromDevice {
+		// A clock that ran ahead once and was set right is not out of order ever after.
+		ran := p.At.Sub(p.Received) > ClockSlack
+		if p.Received.Before(c.r.Received) && p.At.After(at) && p.Key != c.r.Key && c.r.FromDevice && p.FromDevice && !ran {
 			c.mark("", OutOfOrder, "a reading of %s came earlier", p.At.UTC().Format(time.RFC3339))
 			return
 		}

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"slices"
 	"time"
 
 	"fairwindow/conditions"
@@ -16,6 +17,7 @@ type candidate struct {
 	Place     string
 	Crew      string
 	Start     time.Time
+	Told      time.Time // the start people were given; zero for what nobody starts, as a cure
 	Card      config.Card
 	Rules     conditions.Rules
 	Windows   []planner.Window // with enough chance to be announced as open
@@ -24,10 +26,13 @@ type candidate struct {
 	AfterCoat bool      // nothing but the last coat's cure came before
 }
 
+// lastStart is how long before its end a window may have its last start: two of the plan's slots.
+const lastStart = 10 * time.Minute
+
 // end is when a window ends, as far as anything ends it: one that is still open
 // where the look ahead stops has no end that people need to hear of.
 func (c candidate) end(w planner.Window) time.Time {
-	recoat := !c.Recoat.IsZero() && c.Recoat.Sub(w.To) <= 10*time.Minute // two slots: To is the last start
+	recoat := !c.Recoat.IsZero() && c.Recoat.Sub(w.To) <= lastStart
 	if w.Closes.Of == "" && !recoat {
 		return time.Time{}
 	}
@@ -73,9 +78,13 @@ func (f *facts) coats(plan planner.Plan, now time.Time) []planner.Key {
 // review works out from the last plan what the guard looks at.
 func (c *cycle) review(f *facts, now time.Time) {
 	c.candidates, c.coats, c.lapses = nil, nil, nil
-	if c.problem.At.IsZero() {
-		return
+	told := map[planner.Key]time.Time{}
+	for _, t := range toldBy(f.told.Plan) {
+		told[t.Key] = t.Start
 	}
+	// After a start nobody has looked ahead yet: what runs and what cures is guarded
+	// all the same, what waits is not judged before the first plan.
+	blind := c.problem.At.IsZero()
 	soon := now.Add(f.yard.Notice.Ahead.Std())
 	turn := map[planner.Key]bool{} // by area: nothing but wiping is left before its next coat
 	for _, s := range f.draft.Plan.Stages {
@@ -86,7 +95,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 		}
 		turn[area] = first && s.Kind == config.Wipe
 		progress, _ := f.work.Stage(s.Key)
-		if progress.Done || !progress.Running && (!first || s.Start.IsZero() || s.Start.After(soon)) {
+		if progress.Done || !progress.Running && (blind || !first || s.Start.IsZero() || s.Start.After(soon)) {
 			continue
 		}
 		stage, ok := f.stage(s.Key)
@@ -94,13 +103,16 @@ func (c *cycle) review(f *facts, now time.Time) {
 			continue
 		}
 		one := candidate{Key: s.Key, Kind: s.Kind, Place: s.Place, Crew: s.Crew, Start: s.Start}
+		if stage.Skill != "" {
+			one.Told = told[s.Key]
+		}
 		one.Shifts, _ = f.yard.ShiftsOf(s.Crew, now.Add(-24*time.Hour), soon)
 		coat, coated := f.work.LastCoat(s.Key.Boat, s.Key.Area)
 		one.AfterCoat = coated && !coat.Sanded
 		if place, ok := f.yard.Place(s.Place); ok && s.Kind == config.Coat {
 			one.Card, _ = f.yard.Card(stage.Card)
 			one.Rules = f.yard.Rules(stage, place)
-			one.Windows = c.view.Windows[s.Key]
+			one.Windows = windowsIn(s.Place, c.view.Windows[s.Key])
 			one.Recoat = c.view.Closes[coat.Key]
 		}
 		c.candidates = append(c.candidates, one)
@@ -112,6 +124,12 @@ func (c *cycle) review(f *facts, now time.Time) {
 		}
 	}
 	sortBy(c.coats, func(w coatWatch) planner.Key { return w.Key })
+}
+
+// windowsIn are those of one place: a window where the boat stands now says
+// nothing about the place it is planned for.
+func windowsIn(place string, all []planner.Window) []planner.Window {
+	return slices.DeleteFunc(slices.Clone(all), func(w planner.Window) bool { return w.Place != place })
 }
 
 // coatWatch is what the guard must know of a coat.

@@ -8,7 +8,7 @@ import (
 	"fairwindow/notify"
 )
 
-var ofRecoat = []notify.Kind{notify.RecoatOpens, notify.RecoatLastCall, notify.RecoatLapsed, notify.WeekendCloses, notify.ReadyToSand}
+var aboutRecoat = []notify.Kind{notify.RecoatOpens, notify.RecoatLastCall, notify.RecoatLapsed, notify.WeekendCloses, notify.ReadyToSand}
 
 // TestRecoat: the card's times are 8 h and 30 h at every temperature, and the
 // last call goes out four hours before the end. The coat ends on Monday 08:00.
@@ -22,7 +22,7 @@ func TestRecoat(t *testing.T) {
 	r.wantSaid(`
 		Mon 16:00 recoat_opens second
 		Tue 10:00 recoat_last_call second
-		Tue 14:00 recoat_lapsed second`, ofRecoat...)
+		Tue 14:00 recoat_lapsed second`, aboutRecoat...)
 	for _, n := range r.notices(notify.RecoatOpens, notify.RecoatLastCall) {
 		if d := n.Until.Sub(at(1, 14, 0)); d.Abs() > 10*time.Minute {
 			t.Errorf("%s until %s, want Tue 14:00", n.Kind, n.Until)
@@ -55,7 +55,7 @@ func TestReadyToSand(t *testing.T) {
 	r.measuring(at(0, 8, 0), good)
 	r.coat(first, at(0, 7, 0), at(0, 8, 0))
 	r.measuring(at(1, 9, 0), good)
-	r.wantSaid("Tue 00:00 ready_to_sand rub down", ofRecoat...)
+	r.wantSaid("Tue 00:00 ready_to_sand rub down", aboutRecoat...)
 }
 
 // TestCureClockRestart: a restart in the middle of a cure loses nothing: the
@@ -74,7 +74,7 @@ func TestCureClockRestart(t *testing.T) {
 			}
 		}
 		r.measuring(at(0, 17, 20), good)
-		return r.clockOf(t, first), said(r.notices(ofRecoat...))
+		return r.clockOf(t, first), said(r.notices(aboutRecoat...))
 	}
 	calm, calmly := script(false)
 	stormy, stormily := script(true)

@@ -20,12 +20,16 @@ var errRefused = errors.New("the plan broke a rule when it was checked; it was n
 // debounce is how long facts may go on arriving before a plan is made of them.
 const debounce = 2 * time.Second
 
+// tryAgain is the pause after a plan that could not be made.
+const tryAgain = 10 * time.Minute
+
 // cycle is what the planner is asked for and what its last answer left for the guard.
 type cycle struct {
 	asked    time.Time // zero: nothing asked
 	why      string
 	planning bool
-	at       time.Time // of the last plan
+	at       time.Time // of the last plan, made or not
+	failed   error     // why the last one was not made
 
 	problem    planner.Problem
 	view       planner.View
@@ -72,7 +76,10 @@ func (s *Service) runCycle(ctx context.Context) error {
 			continue
 		}
 		if err := s.plan(ctx); err != nil && ctx.Err() == nil {
-			s.log.WithError(err).Error("no new plan: the last one stands; another is made at the next change")
+			s.log.WithError(err).Error("no new plan: the last one stands; it is tried again")
+			s.mu.Lock()
+			s.cycle.ask(s.clock.Now().Add(tryAgain), "the last plan failed")
+			s.mu.Unlock()
 		}
 	}
 }
@@ -105,10 +112,12 @@ func (s *Service) plan(ctx context.Context) error {
 	defer s.wake()
 	s.cycle.planning = false
 	s.cycle.at = now
+	s.cycle.failed = err
 	if err != nil {
 		return err
 	}
 	if len(broken) > 0 {
+		s.cycle.failed = errRefused
 		s.health.refused.Inc()
 		for _, b := range broken {
 			s.log.WithFields(logrus.Fields{"stage": b.Key.String(), "rule": b.Rule}).Error(b.What)
@@ -182,21 +191,17 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 	var out []notify.Notice
 	for _, is := range plan.Stages {
 		was, ok := told[is.Key]
-		if !ok || was.Start.IsZero() || was.Start.After(soon) || is.State == planner.Running {
+		progress, _ := s.facts.work.Stage(is.Key) // it may have begun while the plan was made
+		if !ok || was.Start.IsZero() || was.Start.After(soon) || progress.Running || progress.Done {
 			continue
 		}
 		n := notify.Notice{
 			Boat: is.Key.Boat, Area: is.Key.Area, Stage: is.Key.Stage, Place: is.Place, Crew: is.Crew, From: is.Start,
 			Cause: moved(is, s.facts.zone),
 		}
-		one, name := s.watch.of(is.Key)
 		switch {
 		case is.State == planner.Unconfirmed:
-			if is.Stage.Skill != "" && one.Due.IsZero() { // nobody starts a cure
-				one.Due = was.Start
-				s.watch.touch(name)
-			}
-			continue
+			continue // it is asked about, not told to be later
 		case is.Start.IsZero() || is.Start.Sub(was.Start) >= 24*time.Hour:
 			n.Kind = notify.StagePutOff
 		case is.Start.Sub(was.Start).Abs() >= time.Hour || is.Place != was.Place:
@@ -204,6 +209,8 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 		default:
 			continue
 		}
+		s.watch.renew(ofMove, is.Key)
+		_, name := s.watch.of(ofMove, is.Key)
 		out = append(out, s.watch.say(name, n, now)...)
 	}
 	return out

@@ -13,8 +13,8 @@ import (
 	"fairwindow/sensors"
 )
 
-// lateBy is how far ahead of us a person's clock may run.
-const lateBy = 5 * time.Minute
+// aheadBy is how far ahead of us a person's clock may run.
+const aheadBy = 5 * time.Minute
 
 // Press takes what a person reports of the work. It is on disk when Press
 // returns nil; pressed twice with one Once, it counts once. An error says what
@@ -42,6 +42,9 @@ func (s *Service) Press(ctx context.Context, p planner.Press) error {
 	s.facts.presses = before
 	for _, q := range done.Presses {
 		s.facts.take(q)
+		if q.Kind == planner.Launched {
+			s.watch.forget(q.Key.Boat)
+		}
 	}
 	s.cycle.ask(now, fmt.Sprintf("%s: %s", p.Key, p.Kind))
 	s.cycle.review(&s.facts, now)
@@ -63,7 +66,7 @@ func (f *facts) accepts(p planner.Press, now time.Time) error {
 	if p.By == "" {
 		return refuse("nobody's name is on it: say who reports this")
 	}
-	if p.Happened.After(now.Add(lateBy)) {
+	if p.Happened.After(now.Add(aheadBy)) {
 		return refuse("it can't have happened at %s, which is still to come: give the time it happened",
 			p.Happened.In(f.zone).Format("Mon 2 Jan 15:04"))
 	}

@@ -51,8 +51,13 @@ func (f *facts) add(readings []sensors.Reading) {
 		for i := len(held) - 1; i > 0 && held[i].At.Before(held[i-1].At); i-- {
 			held[i], held[i-1] = held[i-1], held[i]
 		}
+		// A device whose clock runs ahead must not push out what the others said.
+		newest := r.At
+		if r.Received.Before(newest) {
+			newest = r.Received
+		}
 		old := 0
-		for old < len(held) && held[old].At.Before(r.At.Add(-memoryOfReadings)) {
+		for old < len(held) && held[old].At.Before(newest.Add(-memoryOfReadings)) {
 			old++
 		}
 		f.readings[of] = held[old:]

@@ -18,6 +18,8 @@ const (
 	measureBefore = 2 * time.Hour
 	// askedAfter is how long after its told start an unreported stage is asked about.
 	askedAfter = 30 * time.Minute
+	// newlyTold is how far ahead a start must lie to be another one, which nobody owes yet.
+	newlyTold = 4 * time.Hour
 	// lastCallBefore is how long before a recoat window's end the last call goes out.
 	lastCallBefore = 4 * time.Hour
 )
@@ -57,6 +59,9 @@ func (g *guarding) say(name string, n notify.Notice) {
 func (g *guarding) candidate(c candidate) {
 	progress, _ := g.facts.work.Stage(c.Key)
 	g.unreported(c, progress)
+	if progress.Running || progress.Done {
+		g.watch.renew(ofSanding, c.Key)
+	}
 	switch {
 	case progress.Running:
 		if c.Kind == config.Coat {
@@ -70,11 +75,17 @@ func (g *guarding) candidate(c candidate) {
 
 // unreported asks about a told start that passed without a word.
 func (g *guarding) unreported(c candidate, p planner.Progress) {
-	one, name := g.watch.of(c.Key)
+	one, name := g.watch.of(ofStart, c.Key)
 	switch {
+	case one.Due.IsZero() && (c.Told.IsZero() || g.now.Before(c.Told) || p.Running || p.Done || p.Held != ""):
 	case one.Due.IsZero():
-	case p.Running || p.Paused || p.Done || p.Held != "" || c.Start.Sub(g.now) > askedAfter*8:
+		one.Due = c.Told
+		g.watch.touch(name)
+	case p.Running || p.Paused || p.Done || p.Held != "" || c.Start.Sub(g.now) > newlyTold:
 		one.Due = time.Time{}
+		if len(one.Known) > 0 {
+			one.again()
+		}
 		g.watch.touch(name)
 	case g.now.Sub(one.Due) >= askedAfter:
 		n := c.notice(notify.StageUnconfirmed)
@@ -90,10 +101,10 @@ func (c candidate) notice(kind notify.Kind) notify.Notice {
 
 // waiting steps the gate of a stage whose turn has come.
 func (g *guarding) waiting(c candidate) {
-	one, name := g.watch.of(c.Key)
 	if c.Kind == config.Sand {
 		// Sanded wet, the dust is driven into the film.
 		if m := g.facts.hull(c.Key.Boat, g.now); c.AfterCoat && !(m.Coldest <= m.DewPoint) {
+			_, name := g.watch.of(ofSanding, c.Key)
 			g.say(name, c.notice(notify.ReadyToSand))
 		}
 		return
@@ -101,6 +112,7 @@ func (g *guarding) waiting(c candidate) {
 	if c.Kind != config.Coat {
 		return
 	}
+	one, name := g.watch.of(ofWindow, c.Key)
 	onShift := within(c.Shifts, g.now)
 	moment := g.moment(c)
 	verdict := conditions.Judge(moment, c.Rules)
@@ -112,10 +124,10 @@ func (g *guarding) waiting(c candidate) {
 		one.Gate = gate
 		g.watch.touch(name)
 	}
-	if onShift && c.Start.Sub(g.now) < measureBefore && !known(moment.Coldest) {
-		n := c.notice(notify.MeasureNow)
-		n.Cause = notify.Cause{Text: "no surface reading within " + g.facts.yard.Notice.Stale.String(), Sure: notify.Unknown}
-		g.say(name, n)
+	if known(moment.Coldest) {
+		g.watch.renew(ofReading, c.Key)
+	} else if onShift && c.Start.Sub(g.now) < measureBefore {
+		g.measure(c)
 	}
 	switch {
 	case change == notify.Opened:
@@ -141,6 +153,14 @@ func (g *guarding) waiting(c candidate) {
 	case gate.Open:
 		g.standing(c, one, name, window)
 	}
+}
+
+// measure asks for the surface that nobody has read lately.
+func (g *guarding) measure(c candidate) {
+	n := c.notice(notify.MeasureNow)
+	n.Cause = notify.Cause{Text: "no surface reading within " + g.facts.yard.Notice.Stale.String(), Sure: notify.Unknown}
+	_, name := g.watch.of(ofReading, c.Key)
+	g.say(name, n)
 }
 
 // standing tells how the end of an open window moves.
@@ -172,7 +192,7 @@ func (g *guarding) standing(c candidate, one *watch, name string, window planner
 
 // running watches a coat that is being put on.
 func (g *guarding) running(c candidate, p planner.Progress) {
-	_, name := g.watch.of(c.Key)
+	one, name := g.watch.of(ofWindow, c.Key)
 	place, _ := g.facts.yard.Place(c.Place)
 	if fan, ok := g.fan(c.Place); ok && !fan && place.Kind == config.Booth {
 		n := c.notice(notify.BoothStopped)
@@ -183,11 +203,14 @@ func (g *guarding) running(c candidate, p planner.Progress) {
 	moment := g.moment(c)
 	rules := c.Rules
 	if !known(moment.Coldest) {
-		// Nobody can measure a surface that is being painted: the air still counts.
+		// Nobody can measure a surface that is being painted: the air still counts,
+		// and a reading is asked for, of a spot beside it or of a witness panel.
 		rules = withoutSurface(rules)
+		g.measure(c)
+	} else {
+		g.watch.renew(ofReading, c.Key)
 	}
 	verdict := conditions.Judge(moment, rules)
-	one, _ := g.watch.of(c.Key)
 	if gate, _ := one.Gate.Step(g.now, verdict.Answer != conditions.No, spare(verdict)); gate != one.Gate {
 		one.Gate = gate
 		g.watch.touch(name)
@@ -218,7 +241,13 @@ func (g *guarding) coat(c coatWatch) {
 	if !ok {
 		return
 	}
-	_, name := g.watch.of(c.Key)
+	one, name := g.watch.of(ofRecoat, c.Key)
+	if !one.Coated.Equal(clock.Clock.Coated) {
+		if one.Coated = clock.Clock.Coated; len(one.Known) > 0 {
+			one.again() // it was put on once more
+		}
+		g.watch.touch(name)
+	}
 	card := c.Card.Cure
 	n := func(kind notify.Kind) notify.Notice {
 		return notify.Notice{Kind: kind, Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Next, Place: g.facts.work.Place(c.Key.Boat).Place, Crew: c.Crew}
@@ -253,6 +282,7 @@ func (g *guarding) coat(c coatWatch) {
 	if c.ClosesOff {
 		w := n(notify.WeekendCloses)
 		w.Until = closes
+		_, name := g.watch.of(ofWeekend, planner.Key{Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Next})
 		g.say(name, w)
 	}
 }
@@ -260,8 +290,8 @@ func (g *guarding) coat(c coatWatch) {
 // wet tells that a coat that is not yet protected is at risk. A danger is over
 // once the limits have been kept with room to spare, and the next is another.
 func (g *guarding) wet(n notify.Notice, protect conditions.Rules) {
-	name := "wet " + planner.Key{Boat: n.Boat, Area: n.Area, Stage: n.Stage}.String()
-	one, moment := g.watch.at(name), g.facts.hull(n.Boat, g.now)
+	one, name := g.watch.of(ofWet, planner.Key{Boat: n.Boat, Area: n.Area, Stage: n.Stage})
+	moment := g.facts.hull(n.Boat, g.now)
 	verdict := conditions.Judge(moment, protect)
 	gate, change := one.Gate.Step(g.now, verdict.Answer == conditions.Yes, spare(verdict))
 	gate.Shut = true // the spare must be held from the first
@@ -295,14 +325,16 @@ func (g *guarding) recoat(name string, n notify.Notice) {
 		g.say(name, n)
 		return
 	}
-	told := one.Known[slot]
-	told.Until = n.Until
-	one.Known[slot] = told
-	g.watch.touch(name)
 	n.Kind = notify.WindowShortened
 	// A stage's window is shortened under one id, whatever shortens it.
-	_, next := g.watch.of(planner.Key{Boat: n.Boat, Area: n.Area, Stage: n.Stage})
-	g.say(next, n)
+	_, next := g.watch.of(ofWindow, planner.Key{Boat: n.Boat, Area: n.Area, Stage: n.Stage})
+	if said := g.watch.say(next, n, g.now); len(said) > 0 {
+		g.out = append(g.out, said...)
+		told := one.Known[slot]
+		told.Until = n.Until
+		one.Known[slot] = told
+		g.watch.touch(name)
+	}
 }
 
 // sources tells of instruments and forecasts that fell silent.

@@ -34,8 +34,14 @@ func (s *Service) openJobs() error {
 	s.jobs = jobs
 	s.onClose("jobs", func(context.Context) error { return jobs.Shutdown() })
 	s.due = []*job{
-		{name: "tick", every: s.opt.Tick, run: s.look},
+		{name: "tick", every: s.opt.Tick, run: s.tick},
+		{name: "feeds", every: s.opt.Tick, run: s.readFeeds},
 		{name: "retention", every: 24 * time.Hour, run: s.prune},
+	}
+	if s.opt.Played {
+		// One after the other, so that a played clock tells one story. A real clock's
+		// guard must not wait for an address that does not answer.
+		s.due = []*job{{name: "feeds, then tick", every: s.opt.Tick, run: s.look}, s.due[2]}
 	}
 	for _, j := range s.due {
 		j.last = s.clock.Now()

@@ -72,5 +72,6 @@ func (g *guarding) lapse(l lapse) {
 	day := func(t time.Time) string { return t.In(g.facts.zone).Format("Mon 15:04") }
 	n.Cause = notify.Cause{Sure: notify.Forecast, Text: fmt.Sprintf("%s is planned to end %s, and %s %s",
 		l.Coat.Key.Stage, day(l.Coat.End), l.Repair.Key.Stage, day(l.Repair.Start))}
-	g.say("planned lapse "+l.Next.String(), n)
+	_, name := g.watch.of(ofWeekend, l.Next)
+	g.say(name, n)
 }

@@ -61,7 +61,7 @@ func (s *Service) publish(ctx context.Context) (int, error) {
 			return 0, err
 		}
 		s.mu.Lock()
-		s.unsent--
+		s.unsent = max(s.unsent-1, 0) // a recall may have counted it as sent already
 		s.wake()
 		s.mu.Unlock()
 		s.health.sent(n.Kind)

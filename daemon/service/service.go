@@ -126,6 +126,7 @@ func (s *Service) open(ctx context.Context) error {
 	if s.feeds, err = s.openFeeds(); err != nil {
 		return err
 	}
+	s.cycle.review(&s.facts, s.clock.Now())
 	s.cycle.ask(s.clock.Now(), "started")
 	return s.openJobs()
 }

@@ -74,7 +74,7 @@ func (s *Service) OpenWindows(context.Context) ([]planner.Key, error) {
 	defer s.mu.Unlock()
 	var open []planner.Key
 	for _, c := range s.cycle.candidates {
-		if one, ok := s.watch.by["stage "+c.Key.String()]; ok && one.Gate.Open {
+		if one, ok := s.watch.by[string(ofWindow)+" "+c.Key.String()]; ok && one.Gate.Open {
 			open = append(open, c.Key)
 		}
 	}
@@ -218,6 +218,9 @@ func (s *Service) Health(context.Context) ([]string, error) {
 	var out []string
 	if s.badYard != "" {
 		out = append(out, s.badYard)
+	}
+	if s.cycle.failed != nil {
+		out = append(out, fmt.Sprintf("No new plan could be made at %s, the last one stands: %v.", s.cycle.at.In(s.facts.zone).Format("Mon 15:04"), s.cycle.failed))
 	}
 	if fore, ok := s.facts.forecast(now); !ok && len(s.facts.yard.Forecasts) > 0 {
 		out = append(out, "No forecast that is new enough: the plan goes by the season's usual weather, and no window is announced.")

@@ -10,6 +10,21 @@ import (
 	"fairwindow/planner"
 )
 
+// topic is what a watch is about. Each counts its own occurrences: a stage that
+// is moved twice is told twice, though its window opened only once.
+type topic string
+
+const (
+	ofWindow  topic = "window"  // opens, closing, closed, lapsed, shortened, and the running coat
+	ofMove    topic = "move"    // moved, put off
+	ofStart   topic = "start"   // a told start that passed unreported
+	ofReading topic = "reading" // measure now
+	ofSanding topic = "sanding" // ready to sand
+	ofRecoat  topic = "recoat"  // by the coat beneath
+	ofWeekend topic = "weekend" // by the next coat
+	ofWet     topic = "wet"
+)
+
 // watch is what is remembered of one announced thing, so that people are told
 // once: a stage's window, a coat's clock, a source that may fall silent.
 type watch struct {
@@ -18,7 +33,8 @@ type watch struct {
 	Known      map[string]notify.Known `json:"known,omitempty"`
 	Do         map[string]string       `json:"do,omitempty"`   // what people were told to do, by the same names
 	Due        time.Time               `json:"due,omitzero"`   // a told start that passed unreported
-	Heard      time.Time               `json:"heard,omitzero"` // of a source: its last word
+	Coated     time.Time               `json:"coated,omitzero"` // of a recoat: the coat it is about
+	Heard      time.Time               `json:"heard,omitzero"`  // of a source: its last word
 }
 
 // again begins the next occurrence: what was told was of the one before. An
@@ -76,10 +92,30 @@ func (w *watches) at(name string) *watch {
 	return w.by[name]
 }
 
-// of is the watch of a stage.
-func (w *watches) of(k planner.Key) (*watch, string) {
-	name := "stage " + k.String()
+// of is the watch of one topic of a stage.
+func (w *watches) of(t topic, k planner.Key) (*watch, string) {
+	name := string(t) + " " + k.String()
 	return w.at(name), name
+}
+
+// renew begins the next occurrence, if anything was told of the one before.
+func (w *watches) renew(t topic, k planner.Key) {
+	name := string(t) + " " + k.String()
+	if one := w.by[name]; one != nil && len(one.Known) > 0 {
+		one.again()
+		w.touch(name)
+	}
+}
+
+// forget lets go of all that is about a boat that is gone.
+func (w *watches) forget(boat string) {
+	for name := range w.by {
+		_, about, _ := strings.Cut(name, " ")
+		if about == boat || strings.HasPrefix(about, boat+", ") {
+			delete(w.by, name)
+			w.touch(name)
+		}
+	}
 }
 
 // touch marks a watch as changed.
@@ -101,6 +137,10 @@ func (w *watches) dirty() bool { return len(w.fresh) > 0 }
 func (w *watches) changes() (map[string]json.RawMessage, error) {
 	out := map[string]json.RawMessage{}
 	for name := range w.fresh {
+		if w.by[name] == nil {
+			out[memoryOf+name] = nil // forgotten
+			continue
+		}
 		text, err := json.Marshal(w.by[name])
 		if err != nil {
 			return nil, err
