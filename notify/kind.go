@@ -30,6 +30,7 @@ const (
 type trait struct {
 	name   string // as a person says it
 	urgent bool
+	shut   bool // says that something may not be done, or not yet
 	offer  bool // speaks of something still to be used before Until; worthless after it
 	source bool // about a source of data rather than about a boat
 }
@@ -41,9 +42,9 @@ func (k Kind) trait() trait {
 	case WindowClosing:
 		return trait{name: "window closing", urgent: true, offer: true}
 	case WindowClosed:
-		return trait{name: "window closed", urgent: true}
+		return trait{name: "window closed", urgent: true, shut: true}
 	case WindowLapsed:
-		return trait{name: "window lapsed"}
+		return trait{name: "window lapsed", shut: true}
 	case WindowShortened:
 		return trait{name: "window shortened", urgent: true, offer: true}
 	case WetCoatAtRisk:
@@ -59,9 +60,9 @@ func (k Kind) trait() trait {
 	case WeekendCloses:
 		return trait{name: "weekend will close the window", offer: true}
 	case StageMoved:
-		return trait{name: "stage moved"}
+		return trait{name: "stage moved", shut: true}
 	case StagePutOff:
-		return trait{name: "stage put off"}
+		return trait{name: "stage put off", shut: true}
 	case StageUnconfirmed:
 		return trait{name: "start not reported"}
 	case PotLifeOver:

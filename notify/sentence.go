@@ -53,9 +53,9 @@ func (w wording) news() string {
 	why := w.why()
 	switch n.Kind {
 	case WindowOpens:
-		return join("; ", join(" ", what, "may start", w.stretch("now")), w.then(why))
+		return join("; ", join(" ", "window open for", what, w.stretch("now")), w.then(why))
 	case WindowClosing:
-		return join("; ", join(" ", "window closing, finish", what, w.by("soon")), w.then(why))
+		return join("; ", join(" ", "window closing, start", what, w.by("soon"), "or leave it"), w.then(why))
 	case WindowClosed:
 		return join(": ", join(" ", "window closed for", what), why)
 	case WindowLapsed:
@@ -65,7 +65,7 @@ func (w wording) news() string {
 	case WetCoatAtRisk:
 		return join(": ", join(" ", "wet", what, "is at risk", w.stretch("now")), why)
 	case ReadyToSand:
-		return join(": ", join(" ", what, "may be sanded", w.stretch("now")), why)
+		return join(": ", join(" ", "ready to sand:", what, w.stretch("now")), why)
 	case RecoatOpens:
 		return join(": ", join(" ", "recoat window open,", what, "may go on", w.stretch("now")), why)
 	case RecoatLastCall:
@@ -79,7 +79,7 @@ func (w wording) news() string {
 	case StagePutOff:
 		return join(": ", join(" ", what, "is put off,", w.anew()), why)
 	case StageUnconfirmed:
-		return join(": ", join(" ", what, "was planned", w.planned(), "and nobody has reported a start, so no cure clock runs"), why)
+		return join(": ", join(" ", what, "was planned", w.planned(), "and nobody has reported a start"), why)
 	case PotLifeOver:
 		return join(": ", join(" ", "pot life over", w.ended(), "for", what), why)
 	case MeasureNow:

@@ -22,7 +22,10 @@ func (w wording) why() string {
 		return figures
 	}
 	verdict := "outside the limits of "
-	if c.kept() {
+	switch {
+	case c.kept() && c.Sure != Measured && w.n.Kind.trait().shut:
+		verdict = "too near a limit to count on, of "
+	case c.kept():
 		verdict = "within the limits of "
 	}
 	return verdict + c.Whose + " (" + figures + ")"
@@ -201,8 +204,10 @@ func (w wording) do() string {
 // 296-24-370, as 29 CFR 1910.107(j)). The rest is common practice, no source.
 func usual(k Kind) string {
 	switch k {
+	case WindowOpens:
+		return "start when all before it is done"
 	case WindowClosing:
-		return "stop at a whole pass"
+		return "what is begun is finished"
 	case WindowClosed:
 		return "do not start, wait for the next notice"
 	case WindowShortened:

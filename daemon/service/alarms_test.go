@@ -162,7 +162,8 @@ func TestUnconfirmed(t *testing.T) {
 	}
 }
 
-// TestWeekendCloses: a recoat window that ends on Saturday is said days before.
+// TestWeekendCloses: a recoat window that will end on Saturday is said as soon as
+// the coat is planned, and again with its end once the coat is on.
 func TestWeekendCloses(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, yardText)
@@ -175,5 +176,7 @@ func TestWeekendCloses(t *testing.T) {
 	r.measuring(friday.Add(4*time.Hour), good)
 	r.coat(first, friday.Add(3*time.Hour), friday.Add(4*time.Hour)) // until Saturday 16:00
 	r.measuring(friday.Add(5*time.Hour), good)
-	r.wantSaid("Fri 10:00 weekend_closes second", notify.WeekendCloses)
+	r.wantSaid(`
+		Fri 06:00 weekend_closes second
+		Fri 10:00 weekend_closes second`, notify.WeekendCloses)
 }

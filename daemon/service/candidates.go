@@ -2,6 +2,7 @@ package service
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -17,7 +18,9 @@ type candidate struct {
 	Place     string
 	Crew      string
 	Start     time.Time
-	Told      time.Time // the start people were given; zero for what nobody starts, as a cure
+	Lasts     time.Duration // from first drop to last
+	Before    string        // what is still to be done right before it
+	Told      time.Time     // the start people were given; zero for what nobody starts, as a cure
 	Card      config.Card
 	Rules     conditions.Rules
 	Windows   []planner.Window // with enough chance to be announced as open
@@ -86,7 +89,8 @@ func (c *cycle) review(f *facts, now time.Time) {
 	// all the same, what waits is not judged before the first plan.
 	blind := c.problem.At.IsZero()
 	soon := now.Add(f.yard.Notice.Ahead.Std())
-	turn := map[planner.Key]bool{} // by area: nothing but wiping is left before its next coat
+	wipes := map[planner.Key][]string{} // what is left of it
+	turn := map[planner.Key]bool{}      // by area: nothing but wiping is left before its next coat
 	for _, s := range f.draft.Plan.Stages {
 		area := planner.Key{Boat: s.Key.Boat, Area: s.Key.Area}
 		first, seen := turn[area]
@@ -94,6 +98,9 @@ func (c *cycle) review(f *facts, now time.Time) {
 			first = !s.Ready.After(now)
 		}
 		turn[area] = first && s.Kind == config.Wipe
+		if s.Kind == config.Wipe && turn[area] {
+			wipes[area] = append(wipes[area], s.Key.Stage)
+		}
 		progress, _ := f.work.Stage(s.Key)
 		if progress.Done || !progress.Running && (blind || !first || s.Start.IsZero() || s.Start.After(soon)) {
 			continue
@@ -114,6 +121,10 @@ func (c *cycle) review(f *facts, now time.Time) {
 			one.Rules = f.yard.Rules(stage, place)
 			one.Windows = windowsIn(s.Place, c.view.Windows[s.Key])
 			one.Recoat = c.view.Closes[coat.Key]
+			one.Lasts = s.End.Sub(s.Start)
+			if left := wipes[area]; len(left) > 0 {
+				one.Before = strings.Join(left, ", ") + ", then start"
+			}
 		}
 		c.candidates = append(c.candidates, one)
 	}
@@ -161,6 +172,9 @@ func (f *facts) coatWatch(c *cycle, k planner.CoatNow) (coatWatch, bool) {
 		}
 		if s.Kind != config.Coat {
 			continue
+		}
+		if c.problem.At.IsZero() {
+			break // nobody has looked ahead yet: its window's end is not known
 		}
 		w.Recoats, w.Next, w.Crew = true, s.Key.Stage, s.Crew
 		w.Closes = c.view.Closes[k.Key]

@@ -189,7 +189,12 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 	}
 	soon := now.Add(s.facts.yard.Notice.Ahead.Std())
 	var out []notify.Notice
+	seen := map[planner.Key]bool{} // areas whose first change is told: the rest follows from it
 	for _, is := range plan.Stages {
+		area := planner.Key{Boat: is.Key.Boat, Area: is.Key.Area}
+		if is.Stage.Skill == "" || seen[area] {
+			continue // nobody is called to a cure
+		}
 		was, ok := told[is.Key]
 		progress, _ := s.facts.work.Stage(is.Key) // it may have begun while the plan was made
 		if !ok || was.Start.IsZero() || was.Start.After(soon) || progress.Running || progress.Done {
@@ -209,6 +214,7 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 		default:
 			continue
 		}
+		seen[area] = true
 		s.watch.renew(ofMove, is.Key)
 		_, name := s.watch.of(ofMove, is.Key)
 		out = append(out, s.watch.say(name, n, now)...)

@@ -62,7 +62,7 @@ func TestDoubtNeverOpens(t *testing.T) {
 			if kept[0].Raw == "" {
 				t.Error("the reading as it came was not kept")
 			}
-			r.healthSays("booth: 1 doubtful reading")
+			r.healthSays("booth: doubtful readings in the last hour, kept and not used: 1")
 			if c.fault != sensors.PowerOn { // the air is known, the surface is not
 				r.healthSays("booth is unknown")
 			}
@@ -188,11 +188,12 @@ func TestGarbageNeverOpens(t *testing.T) {
 					last[v] = x
 				}
 			}
-			before := len(svc.watch.by["stage "+first.String()].known())
+			svc.cycle.asked = time.Time{} // nobody is going to plan
+			before := len(svc.watch.by[string(ofWindow)+" "+first.String()].known())
 			if err := svc.TakeReadings(t.Context(), []sensors.Reading{reading}); err != nil {
 				rt.Fatal(err)
 			}
-			if now := len(svc.watch.by["stage "+first.String()].known()); now == 0 || before > 0 {
+			if now := len(svc.watch.by[string(ofWindow)+" "+first.String()].known()); now == 0 || before > 0 {
 				continue
 			}
 			opened++

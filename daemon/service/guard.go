@@ -29,7 +29,7 @@ const (
 // and is measured within its limits. Callers hold the turn and commit what it
 // returns with the fact that caused it.
 func (s *Service) guard(now time.Time) []notify.Notice {
-	g := guarding{facts: &s.facts, watch: &s.watch, now: now}
+	g := guarding{facts: &s.facts, watch: &s.watch, now: now, planning: s.cycle.planning || !s.cycle.asked.IsZero()}
 	for _, c := range s.cycle.candidates {
 		g.candidate(c)
 	}
@@ -48,7 +48,9 @@ type guarding struct {
 	facts *facts
 	watch *watches
 	now   time.Time
-	out   []notify.Notice
+	// planning: facts have come that the last plan does not know.
+	planning bool
+	out      []notify.Notice
 }
 
 func (g *guarding) say(name string, n notify.Notice) {
@@ -113,12 +115,17 @@ func (g *guarding) waiting(c candidate) {
 		return
 	}
 	one, name := g.watch.of(ofWindow, c.Key)
-	onShift := within(c.Shifts, g.now)
+	shift, onShift := spanAt(c.Shifts, g.now)
+	lastStart := shift.To.Add(-c.Lasts)
+	fits := onShift && !g.now.After(lastStart)
 	moment := g.moment(c)
 	verdict := conditions.Judge(moment, c.Rules)
 	window, foretold := windowAt(c.Windows, g.now)
 	_, current := g.facts.forecast(g.now)
-	open := onShift && foretold && current && verdict.Answer == conditions.Yes
+	open := fits && foretold && current && verdict.Answer == conditions.Yes
+	if !one.Gate.Open && g.planning {
+		open = false // a plan is on its way that may know better
+	}
 	gate, change := one.Gate.Step(g.now, open, spare(verdict))
 	if gate != one.Gate {
 		one.Gate = gate
@@ -133,11 +140,13 @@ func (g *guarding) waiting(c candidate) {
 	case change == notify.Opened:
 		one.again()
 		n := c.notice(notify.WindowOpens)
-		n.From, n.Until = g.now, c.end(window)
-		n.Mix = g.mix(c, moment)
-		n.Cause = ending(window)
+		n.From, n.Until, n.Cause = g.now, c.end(window), ending(window)
+		if n.Until.IsZero() || lastStart.Before(n.Until) {
+			n.Until, n.Cause = lastStart, notify.Cause{Text: "then the shift is too short for it"}
+		}
+		n.Mix, n.Do = g.mix(c, moment), c.Before
 		g.say(name, n)
-	case change == notify.Closed && !onShift:
+	case change == notify.Closed && !fits:
 		g.say(name, c.notice(notify.WindowLapsed))
 		one.Gate = notify.Gate{} // the next shift begins anew: nothing was bad
 	case change == notify.Closed:
@@ -151,7 +160,7 @@ func (g *guarding) waiting(c candidate) {
 		}
 		g.say(name, n)
 	case gate.Open:
-		g.standing(c, one, name, window)
+		g.standing(c, one, name, window, lastStart)
 	}
 }
 
@@ -164,13 +173,13 @@ func (g *guarding) measure(c candidate) {
 }
 
 // standing tells how the end of an open window moves.
-func (g *guarding) standing(c candidate, one *watch, name string, window planner.Window) {
-	end := window.To
-	if shift, ok := spanAt(c.Shifts, g.now); ok && shift.To.Before(end) {
-		end = shift.To
-	}
+func (g *guarding) standing(c candidate, one *watch, name string, window planner.Window, lastStart time.Time) {
 	n := c.notice(notify.WindowOpens)
-	n.From, n.Until, n.Cause = g.now, c.end(window), ending(window)
+	n.From, n.Until, n.Cause, n.Do = g.now, c.end(window), ending(window), c.Before
+	if n.Until.IsZero() || lastStart.Before(n.Until) {
+		n.Until, n.Cause = lastStart, notify.Cause{Text: "then the shift is too short for it"}
+	}
+	end, cause := n.Until, n.Cause
 	switch decision := notify.Decide(one.Known[string(notify.WindowOpens)+" 0"], n, g.now); decision.Reason {
 	case notify.Nearer:
 		n.Kind = notify.WindowShortened
@@ -180,12 +189,11 @@ func (g *guarding) standing(c candidate, one *watch, name string, window planner
 		g.say(name, n)
 		one.endsNow(n.Until)
 	}
-	if end.Sub(g.now) <= closingBefore {
+	// Of a window that was short from the first people heard its end when it opened.
+	opened := one.Known[string(notify.WindowOpens)+" 0"]
+	if end.Sub(g.now) <= closingBefore && end.Sub(opened.From) > closingBefore+closingBefore/2 {
 		n := c.notice(notify.WindowClosing)
-		n.Until, n.Cause = end, ending(window)
-		if end.Before(window.To) {
-			n.Cause = notify.Cause{Text: "the shift ends"}
-		}
+		n.Until, n.Cause = end, cause
 		g.say(name, n)
 	}
 }
@@ -252,7 +260,7 @@ func (g *guarding) coat(c coatWatch) {
 	n := func(kind notify.Kind) notify.Notice {
 		return notify.Notice{Kind: kind, Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Next, Place: g.facts.work.Place(c.Key.Boat).Place, Crew: c.Crew}
 	}
-	if !card.Reached(clock.Clock, c.Card.ProtectUntil) {
+	if !card.Reached(clock.Clock, c.Card.ProtectUntil) && g.now.Sub(clock.Clock.Coated) < longest(card.Of(c.Card.ProtectUntil)) {
 		w := n(notify.WetCoatAtRisk)
 		w.Stage = c.Key.Stage
 		g.wet(w, c.Protect)
@@ -285,6 +293,16 @@ func (g *guarding) coat(c coatWatch) {
 		_, name := g.watch.of(ofWeekend, planner.Key{Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Next})
 		g.say(name, w)
 	}
+}
+
+// longest is the time after which a coat has reached a milestone at any
+// temperature of its card: an old coat whose clock nobody ran is not called wet.
+func longest(t conditions.Table) time.Duration {
+	var most time.Duration
+	for _, p := range t {
+		most = max(most, p.Takes.Std())
+	}
+	return 2 * most
 }
 
 // wet tells that a coat that is not yet protected is at risk. A danger is over

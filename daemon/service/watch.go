@@ -31,8 +31,8 @@ type watch struct {
 	Gate       notify.Gate             `json:"gate"`
 	Occurrence int                     `json:"occurrence"`
 	Known      map[string]notify.Known `json:"known,omitempty"`
-	Do         map[string]string       `json:"do,omitempty"`   // what people were told to do, by the same names
-	Due        time.Time               `json:"due,omitzero"`   // a told start that passed unreported
+	Do         map[string]string       `json:"do,omitempty"`    // what people were told to do, by the same names
+	Due        time.Time               `json:"due,omitzero"`    // a told start that passed unreported
 	Coated     time.Time               `json:"coated,omitzero"` // of a recoat: the coat it is about
 	Heard      time.Time               `json:"heard,omitzero"`  // of a source: its last word
 }

@@ -162,8 +162,8 @@ func TestWindowEndMoves(t *testing.T) {
 	}
 }
 
-// TestWindowWithoutEnd: a window that outlasts what is looked at has no end to
-// tell, and what is looked at moves on without a word.
+// TestWindowWithoutEnd: a window that outlasts what is looked at ends when the
+// shift is too short for the coat, and what is looked at moves on without a word.
 func TestWindowWithoutEnd(t *testing.T) {
 	t.Parallel()
 	r := play(t, "two coats")
@@ -173,13 +173,13 @@ func TestWindowWithoutEnd(t *testing.T) {
 	}
 	r.wantSaid("Mon 07:00 window_opens first", ofWindows...)
 	for _, n := range r.notices(notify.WindowOpens) {
-		if !n.Until.IsZero() {
-			t.Errorf("until %s: that is only where the look ends", n.Until)
+		if want := at(0, 15, 0); !n.Until.Equal(want) {
+			t.Errorf("until %s, want %s: an hour's coat before the shift ends at 16:00", n.Until, want)
 		}
 	}
 }
 
-// TestWindowLapses: the shift ends and nobody has started.
+// TestWindowLapses: the shift gets too short for the coat and nobody has started.
 func TestWindowLapses(t *testing.T) {
 	t.Parallel()
 	r := playEvery(t, 15*time.Minute, "two coats")
@@ -187,8 +187,8 @@ func TestWindowLapses(t *testing.T) {
 	r.measuring(at(0, 17, 0), good)
 	r.wantSaid(`
 		Mon 07:00 window_opens first
-		Mon 15:00 window_closing first
-		Mon 16:00 window_lapsed first`, ofWindows...)
+		Mon 14:00 window_closing first
+		Mon 15:15 window_lapsed first`, ofWindows...)
 	if n := r.open(); n != 0 {
 		t.Errorf("%d windows open after the shift", n)
 	}
