@@ -16,7 +16,7 @@ type play struct {
 	days                    int
 	weather, station, start string
 	speed                   float64
-	once, asJSON, quiet     bool
+	once, asJSON            bool
 	state, listen           string
 }
 

@@ -21,7 +21,6 @@ type layout struct {
 	at     []*placed
 	least  []engine.Slot // starts not before, set by pushing
 	films  []*film       // before each job
-	ended  engine.Slot
 	tries  int
 	lapsed bool // a greatest wait broke at least once
 	known  way  // with the first coats laid; stale without them

@@ -119,11 +119,6 @@ func withoutSurface(rules conditions.Rules) conditions.Rules {
 
 func known(t unit.Temperature) bool { return unit.Known(t) }
 
-func within(spans []config.Span, t time.Time) bool {
-	_, ok := spanAt(spans, t)
-	return ok
-}
-
 func spanAt(spans []config.Span, t time.Time) (config.Span, bool) {
 	for _, s := range spans {
 		if !t.Before(s.From) && t.Before(s.To) {
