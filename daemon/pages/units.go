@@ -33,6 +33,14 @@ func (u units) diffSign() string {
 
 // tempText, diffText and windText are values with their units, or "not known".
 func (u units) tempText(t unit.Temperature) string { return text(u.temperature(t), 1, u.tempSign()) }
+func (u units) windText(s unit.Speed) string       { return text(u.wind(s), 1, u.speed) }
+
+func text(v float64, decimals int, sign string) string {
+	if !unit.Known(v) {
+		return "not known"
+	}
+	return number(v, decimals) + " " + sign
+}
 
 // reading words one measured value in people's units.
 func (u units) reading(v conditions.Variable, value float64) (name, worded string) {
