@@ -32,6 +32,7 @@ func (u units) diffSign() string {
 }
 
 // tempText, diffText and windText are values with their units, or "not known".
+// tempText and windText are values with their units, or "not known".
 func (u units) tempText(t unit.Temperature) string { return text(u.temperature(t), 1, u.tempSign()) }
 func (u units) windText(s unit.Speed) string       { return text(u.wind(s), 1, u.speed) }
 
