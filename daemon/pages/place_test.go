@@ -249,7 +249,7 @@ func TestMix(t *testing.T) {
 func TestNotices(t *testing.T) {
 	_, body := get(t, newFake(), "/notices")
 	has(t, body, "Tue 7 Apr", "Mon 6 Apr", "Wet coat at risk", "surface 2.1 K over dew point, at least 3 K wanted", "at once", "told again, no. 2", "09:55")
-	if strings.Index(body, "Wet gloss coat") > strings.Index(body, "Gloss coat on Plover") {
+	if strings.Index(body, "Wet gloss coat") > strings.Index(body, "Window open for gloss coat") {
 		t.Error("the latest does not come first")
 	}
 	_, today := get(t, newFake(), "/notices?days=1")

@@ -62,13 +62,13 @@ func send(t *testing.T, c mqtt.Client, topic, payload string) {
 
 func next[T any](t *testing.T, ctx context.Context, c <-chan T) T {
 	t.Helper()
+	var v T
 	select {
-	case v := <-c:
-		return v
+	case v = <-c:
 	case <-ctx.Done():
 		t.Fatal("nothing came")
-		panic("unreachable")
 	}
+	return v
 }
 
 func TestPortInUseIsOneClearLine(t *testing.T) {
