@@ -14,6 +14,9 @@ import (
 // onceFor plays some days as fast as it can and returns the summary's text.
 func onceFor(t *testing.T, args ...string) []byte {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("days of play are left out of short runs")
+	}
 	var out, talk bytes.Buffer
 	all := append([]string{"demo", "--once", "--json", "--state", t.TempDir()}, args...)
 	if code := run(all, &out, &talk); code != exitYes {
