@@ -3,6 +3,7 @@ package planner
 import (
 	"slices"
 
+	"fairwindow/config"
 	"fairwindow/planner/engine"
 )
 
@@ -104,8 +105,13 @@ func newSchedule(m *model, asTold bool) *schedule {
 		s.hands = append(s.hands, table(1))
 		s.boats = append(s.boats, &standing{launch: never})
 	}
-	for i := range m.boats {
-		s.put(i)
+	// Those that are here stand where they stand; those to come find what is left.
+	for _, here := range []bool{true, false} {
+		for i := range m.boats {
+			if m.boats[i].here == here {
+				s.put(i)
+			}
+		}
 	}
 	return s
 }
@@ -128,18 +134,27 @@ func (s *schedule) put(i int) {
 		return
 	}
 	st.way = s.wayOf(i, nil, nil)
+	if b.place >= 0 && s.putIn(i, b.place) {
+		return
+	}
 	for p := range s.places {
-		kind := s.places[p].Place.Kind
-		if b.place >= 0 && p != b.place || b.place < 0 && kind != "standing" || !s.places[p].Fits(b.Boat) {
-			continue
-		}
-		if s.rooms[p].Lack(b.arrives, s.grid.Slots, 1) == engine.None {
-			st.stays = []stay{{place: p, from: b.arrives, to: s.grid.Slots, mover: -1}}
-			s.occupy(st.stays, 1)
-			st.way = s.wayOf(i, st.stays, nil)
+		if s.places[p].Place.Kind == config.Standing && s.putIn(i, p) {
 			return
 		}
 	}
+}
+
+// putIn puts a boat into a place on arrival, to stay; false if it does not fit or
+// the place is not free.
+func (s *schedule) putIn(i, p int) bool {
+	b, st := &s.model.boats[i], s.boats[i]
+	if !s.places[p].Fits(b.Boat) || s.rooms[p].Lack(b.arrives, s.grid.Slots, 1) != engine.None {
+		return false
+	}
+	st.stays = []stay{{place: p, from: b.arrives, to: s.grid.Slots, mover: -1}}
+	s.occupy(st.stays, 1)
+	st.way = s.wayOf(i, st.stays, nil)
+	return true
 }
 
 func (s *schedule) occupy(stays []stay, n int) {

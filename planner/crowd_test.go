@@ -1,0 +1,31 @@
+package planner
+
+import (
+	"testing"
+	"time"
+)
+
+// TestCrowdedPlaces: wherever people report a boat, the plan that follows keeps
+// the rules. Two boats in one booth are a fact that the plan cannot help, and a
+// boat still to come finds another place than the one that is taken.
+func TestCrowdedPlaces(t *testing.T) {
+	for _, place := range smallYard().Places {
+		t.Run(place.Name, func(t *testing.T) {
+			boats := fleet(4)
+			boats[0].Place, boats[1].Place = "slip", "booth 1"
+			p := problem(boats...)
+			for i, at := range map[int]string{2: place.Name, 3: "booth 1"} {
+				p.Presses = append(p.Presses, Press{
+					Kind: Arrived, Key: Key{Boat: boats[i].Name}, Place: at, Happened: p.At.Add(-time.Hour), By: "test",
+				})
+			}
+			plan, err := Solve(p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, broken := range Check(p, plan) {
+				t.Errorf("%s: %s: %s", broken.Key, broken.Rule, broken.What)
+			}
+		})
+	}
+}
