@@ -13,6 +13,9 @@ func TestCrowdedPlaces(t *testing.T) {
 		t.Run(place.Name, func(t *testing.T) {
 			boats := fleet(4)
 			boats[0].Place, boats[1].Place = "slip", "booth 1"
+			for i := 2; i < 4; i++ { // a fresh coat keeps them where they stand
+				boats[i].Areas[0].Done, boats[i].Areas[0].DoneAt = "prime", "2026-05-04 04:00"
+			}
 			p := problem(boats...)
 			for i, at := range map[int]string{2: place.Name, 3: "booth 1"} {
 				p.Presses = append(p.Presses, Press{
