@@ -31,6 +31,9 @@ stage has a start; 1: some have none within six weeks.`,
   fairwindow plan my-yard --forecast model.json --format open-meteo --at "2026-04-06 07:00" --json`,
 		Args: exactly("YARD"),
 		RunE: func(c *cobra.Command, args []string) error {
+			if days < 1 {
+				return usage("--days: %d is no number of days to print; give 1 or more", days)
+			}
 			problem, err := from.problem(args[0])
 			if err != nil {
 				return err

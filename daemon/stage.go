@@ -144,8 +144,10 @@ func (p *play) yard() (config.Yard, []config.Boat, error) {
 		return y, nil, err
 	}
 	y = y.WithDefaults()
+	// Any free ports: the play must not be in the way of a yard that runs here.
+	y.Bus.Listen, y.Bus.MQTT = "127.0.0.1:0", "127.0.0.1:0"
 	if p.once {
-		y.Listen, y.Bus.Listen, y.Bus.MQTT = "127.0.0.1:0", "127.0.0.1:0", "127.0.0.1:0"
+		y.Listen = "127.0.0.1:0"
 	}
 	if p.listen != "" {
 		y.Listen = p.listen

@@ -7,7 +7,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -61,8 +60,7 @@ same); 1: no such open stage (with --again: different).`,
 			}
 			if len(found) == 0 {
 				if !asJSON {
-					fmt.Fprintf(c.ErrOrStderr(), "no open stage %q of a boat %q in the plan of %s; boats there: %s\n",
-						stage, args[1], plan.At.Format(time.RFC3339), strings.Join(boatsIn(plan), ", "))
+					fmt.Fprintln(c.ErrOrStderr(), notFound(plan, args[1], stage))
 				}
 				return errNo
 			}
@@ -151,6 +149,19 @@ func recompute(c *cobra.Command, arg, state string, id int64) error {
 	}
 	fmt.Fprintf(c.OutOrStdout(), "same: plan %d made again from what was known then is what was kept, %d stages\n", id, len(made.Stages))
 	return nil
+}
+
+// notFound says what there is instead of a boat or a stage that is not in the plan.
+func notFound(plan planner.Plan, boat, stage string) string {
+	all := stagesOf(plan, boat, "")
+	if len(all) == 0 {
+		return fmt.Sprintf("the plan has no open stage of a boat %q; it has stages of %s", boat, strings.Join(boatsIn(plan), ", "))
+	}
+	var names []string
+	for _, s := range all {
+		names = append(names, s.Key.Stage)
+	}
+	return fmt.Sprintf("the plan has no open stage %q of %s; it has %s", stage, boat, strings.Join(names, ", "))
 }
 
 func stagesOf(plan planner.Plan, boat, stage string) []planner.Planned {

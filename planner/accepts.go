@@ -1,7 +1,6 @@
 package planner
 
 import (
-	"errors"
 	"fmt"
 
 	"fairwindow/config"
@@ -24,13 +23,19 @@ func (w Work) Accepts(p Press) error {
 	if !ok {
 		return fmt.Errorf("%s has no stage %q of an area %q: name one as the boat's page does", p.Key.Boat, p.Key.Stage, p.Key.Area)
 	}
+	if err := s.follows(p); err != nil {
+		return err
+	}
 	switch p.Kind {
 	case Started, Override:
+		before, open := w.openBefore(p.Key)
 		switch {
 		case s.Done:
 			return fmt.Errorf("%s is finished: press rejected if it must be done again", p.Key)
 		case s.Running && !s.Paused:
 			return fmt.Errorf("%s runs already: press pass done, paused or finished", p.Key)
+		case open && p.Kind == Started:
+			return fmt.Errorf("%s comes after %s, which is not finished: press finished for that first, with the time it was, or override with a reason", p.Key, before.Stage)
 		}
 	case Paused, Resumed, PassDone, StoppedAt:
 		if !s.Running && !s.Paused {
@@ -39,8 +44,8 @@ func (w Work) Accepts(p Press) error {
 		if (p.Kind == PassDone || p.Kind == StoppedAt) && s.Stage.Kind != config.Coat {
 			return fmt.Errorf("%s is no coat and has no passes: press paused or finished", p.Key)
 		}
-		if p.Kind == PassDone && p.Pass > s.Stage.Passes {
-			return fmt.Errorf("%s has %d passes, there is no pass %d", p.Key, s.Stage.Passes, p.Pass)
+		if next := len(s.Passes) + 1; p.Kind == PassDone && p.Pass != 0 && p.Pass != next {
+			return fmt.Errorf("%s has %d of %d passes done: the next to report is pass %d, not %d", p.Key, len(s.Passes), max(s.Stage.Passes, 1), next, p.Pass)
 		}
 	case Finished:
 		if s.Done {
@@ -55,9 +60,40 @@ func (w Work) Accepts(p Press) error {
 			return fmt.Errorf("%s is finished: there is nothing to hold or pin", p.Key)
 		}
 	default:
-		return errors.New("nobody knows a press called " + string(p.Kind))
+		return fmt.Errorf("nobody knows a press called %q: use started, pass_done, paused, resumed, stopped_here, finished, cant, rejected, held, freed, pinned or unpinned", p.Kind)
 	}
 	return nil
+}
+
+// follows refuses a press that happened before what it follows: a cure clock
+// would begin before the paint was on.
+func (s Progress) follows(p Press) error {
+	last := s.Started
+	if n := len(s.Passes); n > 0 {
+		last = s.Passes[n-1].To
+	}
+	switch p.Kind {
+	case PassDone, Paused, Resumed, StoppedAt, Finished:
+		if !last.IsZero() && p.Happened.Before(last) {
+			return fmt.Errorf("%s can't have been %s before %s, when what comes before it was reported: give a later time",
+				p.Key, p.Kind, last.UTC().Format("2 Jan 15:04 UTC"))
+		}
+	}
+	return nil
+}
+
+// openBefore is the first stage of an area before another that people have
+// still to finish; a cure that nobody ended does not stand in the way.
+func (w Work) openBefore(k Key) (Key, bool) {
+	for _, s := range w.Stages(k.Boat, k.Area) {
+		if s.Key == k {
+			break
+		}
+		if !s.Done && s.Stage.Skill != "" {
+			return s.Key, true
+		}
+	}
+	return Key{}, false
 }
 
 // repairs reports whether a key names a repair of a stage that is there.

@@ -32,3 +32,25 @@ func TestCrowdedPlaces(t *testing.T) {
 		})
 	}
 }
+
+// TestCoatStillToCome: a boat entered with a coat whose time is still to come
+// cures from that time, by the planner and by the check alike.
+func TestCoatStillToCome(t *testing.T) {
+	boat := fleet(1)[0]
+	boat.Place, boat.Areas[0].Done, boat.Areas[0].DoneAt = "booth 1", "prime", "2026-05-05 16:00"
+	p := problem(boat)
+	plan, err := Solve(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, broken := range Check(p, plan) {
+		t.Errorf("%s: %s: %s", broken.Key, broken.Rule, broken.What)
+	}
+	primed, _ := smallYard().Time("2026-05-05 16:00")
+	recoat := primed.Add(8 * time.Hour) // the test's primer, by the stopwatch
+	for _, s := range plan.Stages {
+		if s.Key.Stage == "finish" && s.Start.Before(recoat) {
+			t.Errorf("the next coat starts %v, before %v", s.Start, recoat)
+		}
+	}
+}

@@ -295,6 +295,10 @@ func (m *model) filmOf(c *card, p Progress) *film {
 	if f.ageless = coated.IsZero(); f.ageless {
 		return f
 	}
+	if coated.After(m.grid.Origin) { // entered with a time still to come: it cures from then
+		f.coated = m.grid.Ceil(coated)
+		return f
+	}
 	clock := clockOf(c.Cure, coated, m.grid.Origin)
 	f.clock, f.coated = &clock, m.grid.Floor(coated)
 	return f

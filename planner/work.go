@@ -88,7 +88,7 @@ type LastCoat struct {
 func Replay(y config.Yard, boats []config.Boat, presses []Press) Work {
 	var w Work
 	for _, b := range boats {
-		w.boats = append(w.boats, BoatNow{Boat: b.Name})
+		w.boats = append(w.boats, standsNow(y, b))
 		for _, a := range b.Areas {
 			w.areas = append(w.areas, newArea(y, b.Name, a))
 		}
@@ -99,6 +99,18 @@ func Replay(y config.Yard, boats []config.Boat, presses []Press) Work {
 		}
 	}
 	return w
+}
+
+// standsNow is where a boat is before anybody reported anything: one that came in
+// half done stands where it was put.
+func standsNow(y config.Yard, b config.Boat) BoatNow {
+	now := BoatNow{Boat: b.Name}
+	for _, a := range b.Areas {
+		if arrived, err := y.Time(b.Arrives); a.Done != "" && b.Place != "" && err == nil {
+			now.Place, now.Arrived, now.Since = b.Place, arrived, arrived
+		}
+	}
+	return now
 }
 
 func newArea(y config.Yard, boat string, a config.Area) *areaWork {

@@ -83,11 +83,11 @@ func Parse[T ~float64](text string) (Written[T], error) {
 	name, units := kind[T]()
 	value, unit, err := split(text)
 	if err != nil {
-		return Written[T]{}, fmt.Errorf("%q is not a %s; write a number and one of %s, like %q", text, name, symbols(units), example(units))
+		return Written[T]{}, fmt.Errorf("%q is not %s; write a number and one of %s, like %q", text, article(name), symbols(units), example(units))
 	}
 	s, ok := units[unit]
 	if !ok && unit == "" {
-		return Written[T]{}, fmt.Errorf("%q has no unit; a %s is written in %s, like %q", text, name, symbols(units), example(units))
+		return Written[T]{}, fmt.Errorf("%q has no unit; %s is written in %s, like %q", text, article(name), symbols(units), example(units))
 	}
 	if !ok {
 		return Written[T]{}, fmt.Errorf("%q is not a unit of %s; use %s", unit, name, symbols(units))
@@ -173,6 +173,13 @@ func order(units map[string]scale) []string {
 	}
 	sort.Strings(names)
 	return names
+}
+
+func article(name string) string {
+	if strings.IndexByte("aeiou", name[0]) >= 0 {
+		return "an " + name
+	}
+	return "a " + name
 }
 
 func symbols(units map[string]scale) string { return strings.Join(order(units), ", ") }

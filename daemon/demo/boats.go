@@ -13,7 +13,8 @@ const (
 )
 
 // Boats moves all the boats' dates by the same whole weeks, so that their own
-// first Monday becomes the first Monday at or after start. Their own is the one
+// first Monday becomes the Monday of the week in which the play starts, and nothing
+// that was done before they came lies ahead of it. Their own is the one
 // after the last stage that was done before they came in, or else the Monday of
 // the week in which the first of them arrives. A play can then begin on any day
 // of any year.
@@ -23,7 +24,7 @@ func Boats(boats []config.Boat, start time.Time) ([]config.Boat, error) {
 		return nil, err
 	}
 	begins := time.Date(start.Year(), start.Month(), start.Day(), 0, 0, 0, 0, time.UTC)
-	days := int(monday(begins.AddDate(0, 0, 6)).Sub(own).Hours() / 24)
+	days := int(monday(begins).Sub(own).Hours() / 24)
 	moved := make([]config.Boat, len(boats))
 	for i, b := range boats {
 		b.Areas = append([]config.Area(nil), b.Areas...)

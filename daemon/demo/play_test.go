@@ -375,13 +375,13 @@ func TestPlayRefuses(t *testing.T) {
 	}
 }
 
-func TestBoatsMoveToTheFirstMonday(t *testing.T) {
+func TestBoatsMoveToTheMondayBefore(t *testing.T) {
 	boats := []config.Boat{boatOf("Heron", "2026-04-08 09:00"), boatOf("Egret", "2026-04-15")}
 	boats[1].Areas[0].DoneAt = "2026-04-01" // in the week before
 	for start, want := range map[string]string{
 		"2026-04-06": "2026-04-08 09:00 2026-04-20 2026-04-15 2026-04-01",
-		"2026-04-07": "2026-04-15 09:00 2026-04-27 2026-04-22 2026-04-08",
-		"2013-05-01": "2013-05-08 09:00 2013-05-20 2013-05-15 2013-05-01",
+		"2026-04-07": "2026-04-08 09:00 2026-04-20 2026-04-15 2026-04-01",
+		"2013-05-01": "2013-05-01 09:00 2013-05-13 2013-05-08 2013-04-24",
 	} {
 		at, err := time.Parse(dayLayout, start)
 		if err != nil {

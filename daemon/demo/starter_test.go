@@ -27,8 +27,8 @@ func TestStarterYardLives(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if boats[0].Arrives != "2013-04-08 08:00" {
-		t.Errorf("%s arrives %s, not on the first Monday of the play", boats[0].Name, boats[0].Arrives)
+	if boats[0].Arrives != "2013-04-01 08:00" {
+		t.Errorf("%s arrives %s, not on the Monday of the week of the play", boats[0].Name, boats[0].Arrives)
 	}
 	w := newWorld(1, yard, Invent(1, start, 3, Site{yard.Latitude, yard.Longitude}), start)
 	w.arrive(1, boats[0], yard.Places[0].Name)

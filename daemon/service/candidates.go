@@ -128,7 +128,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 		}
 		c.candidates = append(c.candidates, one)
 	}
-	c.lapses = f.lapses(f.draft.Plan, now)
+	c.lapses = f.lapses(f.draft.Plan)
 	for _, k := range f.clocks {
 		if w, ok := f.coatWatch(c, k); ok {
 			c.coats = append(c.coats, w)

@@ -24,7 +24,7 @@ type lapse struct {
 const offFor = 30 * time.Hour
 
 // lapses are those of a plan, to be told before the coat is on.
-func (f *facts) lapses(plan planner.Plan, now time.Time) []lapse {
+func (f *facts) lapses(plan planner.Plan) []lapse {
 	coats, repairs := map[planner.Key]planner.Planned{}, map[planner.Key]planner.Planned{}
 	var out []lapse
 	for _, s := range plan.Stages {
@@ -42,7 +42,7 @@ func (f *facts) lapses(plan planner.Plan, now time.Time) []lapse {
 				out = append(out, lapse{Next: s.Key, Place: s.Place, Crew: s.Crew, Coat: coat, Repair: repair})
 			}
 			delete(repairs, area)
-			if s.Start.After(now) {
+			if s.State != planner.Running { // of a coat that is on the guard tells by its clock
 				coats[area] = s
 			}
 		}

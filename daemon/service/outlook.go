@@ -17,8 +17,24 @@ const horizon = 6 * 7 * 24 * time.Hour
 // problem is everything a plan is made from, as known now.
 func (f *facts) problem(now time.Time) planner.Problem {
 	p := planner.Problem{
-		At: now, Horizon: horizon, Yard: f.yard, Boats: f.boats, Presses: f.presses,
-		Outdoors: f.outdoors(now), Told: toldBy(f.told.Plan), First: f.first,
+		At: now, Horizon: horizon, Yard: f.yard,
+		Outdoors: f.outdoors(now), Told: toldBy(f.told.Plan),
+	}
+	// A boat that was launched is nothing to plan: its years of history stay out.
+	here := map[string]bool{}
+	for _, b := range f.here() {
+		here[b.Name] = true
+		p.Boats = append(p.Boats, b)
+	}
+	for _, press := range f.presses {
+		if here[press.Key.Boat] {
+			p.Presses = append(p.Presses, press)
+		}
+	}
+	for _, t := range f.first {
+		if here[t.Key.Boat] {
+			p.First = append(p.First, t)
+		}
 	}
 	if fore, ok := f.forecast(now); ok {
 		p.Issued = fore.Issued
@@ -28,16 +44,25 @@ func (f *facts) problem(now time.Time) planner.Problem {
 			p.Measured = append(p.Measured, planner.PlaceNow{Place: place.Name, Moment: m})
 		}
 	}
-	for _, b := range f.boats {
+	for _, b := range p.Boats {
 		if m := f.hull(b.Name, now); known(m.Coldest) {
 			p.Hulls = append(p.Hulls, planner.HullNow{Boat: b.Name, Moment: m})
 		}
 	}
 	for _, c := range f.clocks {
-		p.Coats = append(p.Coats, c)
+		if here[c.Key.Boat] {
+			p.Coats = append(p.Coats, c)
+		}
 	}
 	sort.Slice(p.Coats, func(i, j int) bool { return p.Coats[i].Key.Less(p.Coats[j].Key) })
 	return p
+}
+
+// here are the boats that were not launched: in the yard, or still to come.
+func (f *facts) here() []config.Boat {
+	return slices.DeleteFunc(slices.Clone(f.boats), func(b config.Boat) bool {
+		return !f.work.Place(b.Name).Launched.IsZero()
+	})
 }
 
 // outdoors is the site's weather hour by hour: the last hours as measured, then

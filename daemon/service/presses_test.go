@@ -44,7 +44,7 @@ func TestPressRefused(t *testing.T) {
 	}{
 		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 1}, "say who"},
 		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 1, By: "x", Happened: at(0, 9, 30)}, "still to come: give the time it happened"},
-		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 2, By: "x"}, "no pass 2"},
+		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 2, By: "x"}, "the next to report is pass 1"},
 		{planner.Press{Kind: planner.Started, Key: first, By: "x"}, "runs already: press"},
 		{planner.Press{Kind: planner.PassDone, Key: second, Pass: 1, By: "x"}, "press started first"},
 		{planner.Press{Kind: planner.Held, Key: second, By: "x"}, "say why"},

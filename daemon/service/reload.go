@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"fairwindow/config"
 	"fairwindow/planner"
 )
 
@@ -18,30 +19,54 @@ func (s *Service) Reload(ctx context.Context) error {
 	if err == nil {
 		_, err = y.Location()
 	}
-	if err != nil {
-		s.health.reloaded.Set(0)
-		s.mu.Lock()
-		s.badYard = "The yard file is bad and the last good one is in force: " + err.Error()
-		s.mu.Unlock()
-		s.log.WithError(err).Error("the yard file is bad; the last good one stays in force")
-		return fmt.Errorf("the yard file is bad; the last good one stays in force: %w", err)
-	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if err != nil {
+		return s.keepYard(err)
+	}
 	if was, is := s.facts.yard.Bus, y.WithDefaults().Bus; was != is {
 		s.log.Warn("the bus's addresses changed in the yard file: they take effect at the next start")
 	}
 	f := &s.facts
+	if was, is := f.yard.Listen, y.WithDefaults().Listen; was != is {
+		s.log.Warn("the pages' address changed in the yard file: it takes effect at the next start")
+	}
+	was, zone := f.yard, f.zone
 	f.yard = y.WithDefaults()
 	f.zone, _ = y.Location()
-	f.work = planner.Replay(f.yard, f.boats, f.presses)
-	if s.feeds, err = s.openFeeds(); err != nil {
-		return err
+	feeds, err := s.openFeeds()
+	if err == nil {
+		err = f.fitsBoats()
 	}
+	if err != nil {
+		f.yard, f.zone = was, zone
+		return s.keepYard(err)
+	}
+	s.feeds = feeds
+	f.work = planner.Replay(f.yard, f.boats, f.presses)
 	s.badYard = ""
 	s.health.reloaded.Set(1)
 	s.cycle.ask(s.clock.Now(), "the yard file was read again")
 	s.wake()
 	s.log.Info("the yard file was read again and is in force")
 	return nil
+}
+
+// fitsBoats refuses a yard in which a boat that is here could not be planned:
+// its system went out of the file, or its place.
+func (f *facts) fitsBoats() error {
+	for _, fault := range config.CheckBoats(f.yard, f.here()) {
+		if !fault.Warning {
+			return fmt.Errorf("it does not fit the boats that are here: %s: %s; %s", fault.Path, fault.What, fault.Right)
+		}
+	}
+	return nil
+}
+
+// keepYard says why the new file is not in force. Callers hold the turn.
+func (s *Service) keepYard(err error) error {
+	s.health.reloaded.Set(0)
+	s.badYard = "The yard file is bad and the last good one is in force: " + err.Error()
+	s.log.WithError(err).Error("the yard file is bad; the last good one stays in force")
+	return fmt.Errorf("the yard file is bad; the last good one stays in force: %w", err)
 }

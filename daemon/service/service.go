@@ -166,6 +166,10 @@ func (s *Service) Run(ctx context.Context) error {
 	})
 	part("outbox", s.runOutbox)
 	part("cycle", s.runCycle)
+	// What lies in the folders already is not news that may wait for the first tick.
+	if err := s.readFeeds(ctx, s.clock.Now()); err != nil && ctx.Err() == nil {
+		s.log.WithError(err).Warn("a source can't be read yet; it is tried again")
+	}
 	s.jobs.Start()
 	<-ctx.Done()
 	parts.Wait()
