@@ -35,6 +35,7 @@ import (
 
 const (
 	caseTick   = 5 * time.Minute
+	breath     = 3 * time.Second  // longer than the daemon gathers facts before it plans
 	steadily   = 15 * time.Minute // between two readings of a logger
 	reforecast = 6 * time.Hour    // between two issues of a forecast
 )
@@ -240,7 +241,19 @@ func (p *playing) until(text string) error {
 		return fmt.Errorf("it is %s already", p.say(p.clock.Now()))
 	}
 	for p.clock.Now().Before(at) {
-		p.clock.Advance(min(caseTick, at.Sub(p.clock.Now())))
+		tick := min(caseTick, at.Sub(p.clock.Now()))
+		if tick > breath {
+			// The plan that is owed is made before the tick brings its own news.
+			p.clock.Advance(breath)
+			if err := p.svc.Settled(p.ctx); err != nil {
+				return err
+			}
+			tick -= breath
+		}
+		p.clock.Advance(tick)
+		if err := p.svc.Settled(p.ctx); err != nil {
+			return err
+		}
 		now := p.clock.Now()
 		if p.outlook != "" && !now.Before(p.issued.Add(reforecast)) {
 			if err := p.forecast(p.outlook); err != nil {
