@@ -382,7 +382,8 @@ func TestWindows(t *testing.T) {
 	p.Presses = []Press{{Kind: Arrived, Key: Key{Boat: "boat 01"}, Place: "slip", Happened: monday}}
 	plan := solved(t, p)
 	finish := Key{"boat 01", "topsides", "finish"}
-	view, err := Look(p, []Key{finish}, float64(p.Yard.WithDefaults().Confidence.Plan.SI))
+	enough := float64(p.Yard.WithDefaults().Confidence.Plan.SI)
+	view, err := Look(p, []Key{finish}, enough, enough)
 	all := view.Windows[finish]
 	if err != nil || len(all) < 2 {
 		t.Fatalf("%v, %v", all, err)

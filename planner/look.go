@@ -13,8 +13,10 @@ type View struct {
 	// Ahead is the outlook of each place, hour by hour, with the surface of a
 	// hull that stands there.
 	Ahead map[string][]conditions.Moment
-	// Windows are the next ones of each coat asked for.
-	Windows map[Key][]Window
+	// Windows are the next ones of each coat asked for. Holds are the same with the
+	// lesser chance that is enough for one that was announced, so that a forecast
+	// a little better or worse does not open and shut it.
+	Windows, Holds map[Key][]Window
 	// Closes is when the last coat of an area, by that coat's key, may no longer
 	// be overcoated as it is; it is missing where that is not within the plan.
 	Closes map[Key]time.Time
@@ -36,15 +38,16 @@ type Window struct {
 const lookAhead = 72 * time.Hour
 
 // Look works out what lies ahead. A coat's windows are those of the place where
-// its boat stands, with the least chance given; what is only pencilled opens none.
-func Look(p Problem, coats []Key, chance float64) (View, error) {
+// its boat stands, with the least chance given to open and to hold; what is only
+// pencilled opens none.
+func Look(p Problem, coats []Key, chance, holds float64) (View, error) {
 	m, err := newModel(p)
 	if err != nil {
 		return View{}, err
 	}
 	// Nothing is as great as NaN, not even a limit that is kept without a doubt.
-	m.firm, m.pencil = conditions.Deviations(chance), math.NaN()
-	v := View{Ahead: map[string][]conditions.Moment{}, Windows: map[Key][]Window{}, Closes: map[Key]time.Time{}}
+	m.pencil = math.NaN()
+	v := View{Ahead: map[string][]conditions.Moment{}, Windows: map[Key][]Window{}, Holds: map[Key][]Window{}, Closes: map[Key]time.Time{}}
 	for i, place := range m.places {
 		v.Ahead[place.Name] = m.out.ahead(i)
 	}
@@ -63,7 +66,10 @@ func Look(p Problem, coats []Key, chance float64) (View, error) {
 		for _, j := range a.jobs {
 			for _, k := range coats {
 				if j.key == k && j.coats() {
+					m.firm = conditions.Deviations(chance)
 					v.Windows[k] = m.windows(j, a.film, boat.place, w, lookAhead)
+					m.firm = conditions.Deviations(holds)
+					v.Holds[k] = m.windows(j, a.film, boat.place, w, lookAhead)
 				}
 			}
 		}

@@ -24,6 +24,7 @@ type candidate struct {
 	Card      config.Card
 	Rules     conditions.Rules
 	Windows   []planner.Window // with enough chance to be announced as open
+	Holds     []planner.Window // with enough to stay so
 	Shifts    []config.Span
 	Recoat    time.Time // when the coat beneath may no longer be overcoated as it is; zero: not foreseen
 	AfterCoat bool      // nothing but the last coat's cure came before
@@ -120,6 +121,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 			one.Card, _ = f.yard.Card(stage.Card)
 			one.Rules = f.yard.Rules(stage, place)
 			one.Windows = windowsIn(s.Place, c.view.Windows[s.Key])
+			one.Holds = windowsIn(s.Place, c.view.Holds[s.Key])
 			one.Recoat = c.view.Closes[coat.Key]
 			one.Lasts = s.End.Sub(s.Start)
 			if left := wipes[area]; len(left) > 0 {

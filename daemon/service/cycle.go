@@ -103,7 +103,8 @@ func (s *Service) plan(ctx context.Context) error {
 	}
 	var view planner.View
 	if err == nil && len(broken) == 0 {
-		view, err = planner.Look(problem, s.comingCoats(plan, now), float64(problem.Yard.Confidence.Start.SI))
+		sure := problem.Yard.Confidence
+		view, err = planner.Look(problem, s.comingCoats(plan, now), float64(sure.Start.SI), float64(sure.Plan.SI))
 	}
 	s.health.planning.Observe(time.Since(begun).Seconds())
 

@@ -2,6 +2,7 @@ package service
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -121,6 +122,9 @@ func (g *guarding) waiting(c candidate) {
 	moment := g.moment(c)
 	verdict := conditions.Judge(moment, c.Rules)
 	window, foretold := windowAt(c.Windows, g.now)
+	if one.Gate.Open && !foretold {
+		window, foretold = windowAt(c.Holds, g.now)
+	}
 	_, current := g.facts.forecast(g.now)
 	open := fits && foretold && current && verdict.Answer == conditions.Yes
 	if !one.Gate.Open && g.planning {
@@ -426,8 +430,12 @@ func (g *guarding) mix(c candidate, m conditions.Moment) notify.Mix {
 	if err != nil {
 		return notify.Mix{Card: c.Card.Name, Revision: c.Card.Revision}
 	}
+	reducer := sheet.Reducer
+	if reducer != "" && !strings.Contains(reducer, "reducer") {
+		reducer += " reducer"
+	}
 	return notify.Mix{
-		Card: c.Card.Name, Revision: c.Card.Revision, Variant: sheet.Variant, Reducer: sheet.Reducer,
+		Card: c.Card.Name, Revision: c.Card.Revision, Variant: sheet.Variant, Reducer: reducer,
 		Parts:  fmt.Sprintf("%g:%g by volume", c.Card.Mix.Base, c.Card.Mix.Hardener),
 		Volume: float64(sheet.Litres.Base + sheet.Litres.Hardener + sheet.Litres.Reducer), Stands: sheet.Stands, PotLife: sheet.PotLife,
 	}

@@ -91,6 +91,12 @@ func moved(s planner.Planned, zone *time.Location) notify.Cause {
 		return notify.Cause{}
 	}
 	last := s.Waits[len(s.Waits)-1]
+	for i := len(s.Waits) - 1; i > 0 && last.Cause == planner.AsTold; i-- {
+		last = s.Waits[i-1] // what people were told is no reason to tell them something else
+	}
+	if last.Cause == planner.AsTold {
+		return notify.Cause{}
+	}
 	if last.Cause == planner.OutOfLimits && last.Evidence.Bound.Of != "" {
 		c := bound(last.Evidence.Bound, last.Evidence.Value)
 		c.Sure, c.Issued = notify.Sure(last.Evidence.Sure), last.Evidence.Issued
@@ -98,8 +104,10 @@ func moved(s planner.Planned, zone *time.Location) notify.Cause {
 	}
 	text := string(last.Cause)
 	switch {
+	case last.Evidence.Other.Boat == s.Key.Boat && last.Evidence.Other.Stage != "":
+		text += " (" + last.Evidence.Other.Stage + ")"
 	case last.Evidence.Other.Boat != "":
-		text += " by " + last.Evidence.Other.String()
+		text += " (" + last.Evidence.Other.String() + ")"
 	case last.Evidence.Note != "":
 		text += ": " + last.Evidence.Note
 	}
