@@ -3,6 +3,8 @@ package planner
 import (
 	"testing"
 	"time"
+
+	"fairwindow/config"
 )
 
 // TestCrowdedPlaces: wherever people report a boat, the plan that follows keeps
@@ -51,6 +53,48 @@ func TestCoatStillToCome(t *testing.T) {
 	for _, s := range plan.Stages {
 		if s.Key.Stage == "finish" && s.Start.Before(recoat) {
 			t.Errorf("the next coat starts %v, before %v", s.Start, recoat)
+		}
+	}
+}
+
+// TestNoSandingBesideARunningCoat: one boat is masked in a booth and is to be
+// sanded next; in the other booth of the same air a coat is being put on. The
+// sanding waits until that coat is dust-free, though its boat is planned first.
+// Nobody sands while another paints: common practice, no source.
+func TestNoSandingBesideARunningCoat(t *testing.T) {
+	boats := fleet(2)
+	p := problem(boats...)
+	p.At = monday.Add(time.Hour)
+	second := p.Yard.Places[0]
+	second.Name = "booth 2"
+	p.Yard.Places[0].Air, second.Air = "hall", "hall"
+	p.Yard.Places = append(p.Yard.Places, second)
+	stages := p.Yard.Systems[0].Stages
+	mask, sand := stages[1], stages[0]
+	sand.Block, sand.Places = mask.Block, mask.Places
+	p.Yard.Systems[0].Stages = append([]config.Stage{mask, sand}, stages[2:]...)
+	p.Boats[1].Areas[0].Done, p.Boats[1].Areas[0].DoneAt = "wipe", "2026-05-04 07:00"
+	press := func(kind PressKind, boat int, stage, place string, after time.Duration) {
+		key := Key{Boat: boats[boat].Name}
+		if stage != "" {
+			key.Area, key.Stage = "topsides", stage
+		}
+		p.Presses = append(p.Presses, Press{Kind: kind, Key: key, Place: place, Happened: monday.Add(after), By: "test"})
+	}
+	press(Arrived, 0, "", "booth 2", -time.Hour)
+	press(Arrived, 1, "", "booth 1", -time.Hour)
+	press(Started, 0, "mask", "", 5*time.Minute)
+	press(Started, 1, "prime", "", 30*time.Minute)
+	plan, err := Solve(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, broken := range Check(p, plan) {
+		t.Errorf("%s: %s: %s", broken.Key, broken.Rule, broken.What)
+	}
+	for _, s := range plan.Stages {
+		if s.Key.Boat == boats[0].Name && s.Key.Stage == "sand" && s.Start.Before(monday.Add(3*time.Hour)) {
+			t.Errorf("sanding starts %v beside a coat that is put on until about 09:30", s.Start)
 		}
 	}
 }

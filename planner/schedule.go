@@ -113,7 +113,24 @@ func newSchedule(m *model, asTold bool) *schedule {
 			}
 		}
 	}
+	s.begun()
 	return s
+}
+
+// begun books the air of what is being done now, before anything is planned: no
+// block may be laid into dust that is being raised, or sand beside a wet coat,
+// whichever boat is planned first.
+func (s *schedule) begun() {
+	for i := range s.model.areas {
+		a := &s.model.areas[i]
+		for _, j := range a.jobs {
+			if _, ok := s.engaged[j]; !ok {
+				continue
+			}
+			l := &layout{s: s, place: s.model.boats[a.boat].place}
+			s.takeAir(s.underway(l, j, a.film, s.boats[a.boat].way), 1)
+		}
+	}
 }
 
 // put stands a boat where it is now, or where it will be put on arrival.
@@ -237,7 +254,17 @@ func (s *schedule) take(p *placed, n int) {
 				s.people[p.place].Take(part.From, part.To, n)
 			}
 		}
-		if p.job.stage.Dusty() && p.place >= 0 {
+	}
+	if !p.running { // what runs was booked first
+		s.takeAir(p, n)
+	}
+}
+
+// takeAir books the dust that a stage raises, and the air of a coat until it is
+// dust-free and the booth is clear.
+func (s *schedule) takeAir(p *placed, n int) {
+	if p.job.stage.Dusty() && p.place >= 0 {
+		for _, part := range p.parts {
 			s.dusty[s.places[p.place].air].Take(part.From, part.To, n)
 		}
 	}
