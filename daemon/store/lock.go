@@ -34,6 +34,15 @@ func lock(dir string) (*os.File, error) {
 	return file, nil
 }
 
+// unlock says that the folder is free rather than leave it to the closing: a child that another
+// goroutine is just starting holds a copy of the file until it has become its own program.
+func unlock(file *os.File) error {
+	if err := unix.Flock(int(file.Fd()), unix.LOCK_UN); err != nil {
+		return errors.Join(err, file.Close())
+	}
+	return file.Close()
+}
+
 func writeProcess(file *os.File) error {
 	_, err := file.WriteAt(fmt.Appendf(nil, "%d\n", os.Getpid()), 0)
 	return err

@@ -104,7 +104,7 @@ func (s *Store) Close() error {
 		s.packer.close()
 	}
 	if s.lock != nil {
-		if err := s.lock.Close(); !errors.Is(err, os.ErrClosed) {
+		if err := unlock(s.lock); !errors.Is(err, os.ErrClosed) {
 			faults = append(faults, err)
 		}
 	}

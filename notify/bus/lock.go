@@ -1,6 +1,7 @@
 package bus
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -22,5 +23,9 @@ func lock(dir string) (unlock func() error, err error) {
 		file.Close()
 		return nil, fmt.Errorf("bus: store folder %s is in use by another process: stop it or give another folder", dir)
 	}
-	return file.Close, nil
+	return func() error {
+		// Said, not left to the closing: a child that another goroutine is just starting holds a copy
+		// of the file until it has become its own program, and with it an unsaid lock.
+		return errors.Join(syscall.Flock(int(file.Fd()), syscall.LOCK_UN), file.Close())
+	}, nil
 }
