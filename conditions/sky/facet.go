@@ -49,7 +49,7 @@ func (l Light) Onto(n Normal, albedo float64) float64 {
 	if l.Beam != 0 {
 		sun := towards(l.Sun.Elevation, l.Sun.Azimuth)
 		top, rise := l.Sun.Extraterrestrial(), max(leastRise, sun.Up)
-		around := min(l.Diffuse*min(1, l.Beam/top)/rise, max(0, top-l.Beam))
+		around := max(0, min(l.Diffuse*l.Beam/top/rise, top-l.Beam))
 		even -= around * rise
 		light += (l.Beam + around) * max(0, n.East*sun.East+n.North*sun.North+n.Up*sun.Up)
 	}

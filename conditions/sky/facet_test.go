@@ -49,6 +49,29 @@ func TestFacetReference(t *testing.T) {
 	off.log(t)
 }
 
+// TestLowSun by hand: Hay and Davies divide by 1° at least, and what comes from
+// where the sun stands is held to what reaches the top of the air.
+func TestLowSun(t *testing.T) {
+	wall := Facet{Tilt: 90, Facing: 180}
+	for name, c := range map[string]struct {
+		light Light
+		on    float64
+	}{
+		"night": {Light{Sun: lit(-30, 180, 1361)}, 0},
+		"half a degree up": {
+			Light{lit(0.5, 180, 1361), 21, 100, 20},
+			(100+20*100/1361.0/0.01745)*math.Cos(0.5*degree) + 20*(1-100/1361.0)/2,
+		},
+		"sunrise hour": {
+			Light{lit(4, 180, 1361), 300, 1100, 300 - 1100*math.Sin(4*degree)},
+			1361*math.Cos(4*degree) + (300-1361*math.Sin(4*degree))/2,
+		},
+		"beam that cannot be": {Light{lit(4, 180, 1361), 300, 1500, 100}, 1500*math.Cos(4*degree) + 50},
+	} {
+		near(t, name, c.light.On(wall, 0), c.on, 1e-9)
+	}
+}
+
 // TestFacets: a deck gets the level, the side to the sun at least what the other
 // gets, none less than nothing, and none more than two suns, the level being at
 // most what reaches the top of the air.

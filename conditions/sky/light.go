@@ -28,10 +28,10 @@ const (
 // A level beyond what reaches the top of the air (a cloud's bright edge, an
 // hour's mean taken at sunrise) has the beam of the greatest clearness, 0.835
 // of Extraterrestrial, and the rest is diffuse. Negative levels, which
-// pyranometers report at night, count as none. Where the level or the sun's
-// elevation is not known (NaN or infinite), no part is known.
+// pyranometers report at night, count as none. No part is known where the level
+// is not (NaN or infinite), nor, of any light, where the sun's elevation is not.
 func (s Sun) Light(level float64) Light {
-	if !unit.Known(level) || !unit.Known(s.Elevation) {
+	if !unit.Known(level) {
 		return Light{Sun: s, Level: math.NaN(), Beam: math.NaN(), Diffuse: math.NaN()}
 	}
 	level = max(0, level)

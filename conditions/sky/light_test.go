@@ -34,6 +34,24 @@ func TestErbsIsWhole(t *testing.T) {
 	}
 }
 
+// TestDoubtfulLight: a level that the sun cannot send, and a sun that is too low
+// for the formula, leave a beam that the sun can send. By hand from the doc comment.
+func TestDoubtfulLight(t *testing.T) {
+	for name, c := range map[string]struct{ elevation, level, beam float64 }{
+		"more than arrives above the air": {30, 1000, 0.835 * 1361},
+		"the mean of a sunrise hour":      {4, 300, 0.835 * 1361},
+		"lower than the least sine":       {3.5, 80, 0.835 * 80 / 0.065},
+		"hardly any light":                {40, 1, (0.09 / 1361 / 0.6427876) / 0.6427876},
+		"too low":                         {2.99, 40, 0},
+		"set":                             {-1, 5, 0},
+		"night, below nought":             {-40, -3, 0},
+	} {
+		l := lit(c.elevation, 180, 1361).Light(c.level)
+		near(t, name+": beam", l.Beam, c.beam, 1e-6)
+		near(t, name+": diffuse", l.Diffuse, max(0, c.level)-c.beam*math.Sin(c.elevation*degree), 1e-6)
+	}
+}
+
 // TestLightAddsUp: whatever the sun and the level, doubtful ones too, the parts
 // are not negative and make the level, and the beam is less than above the air.
 func TestLightAddsUp(t *testing.T) {

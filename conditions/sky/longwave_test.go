@@ -54,6 +54,17 @@ func TestSkyReference(t *testing.T) {
 	off.log(t)
 }
 
+// TestLongWaveSplit: the EnergyPlus engineering reference's outside surface heat
+// balance term by term, with the sky at its own temperature.
+func TestLongWaveSplit(t *testing.T) {
+	for tilt, view := range map[float64]float64{0: 1, 60: 0.75, 90: 0.5, 120: 0.25, 180: 0} {
+		beta := math.Sqrt(view)
+		sky := unit.Temperature(math.Pow(Emits(8, 0.3), 0.25)*283.15 - 273.15)
+		want := view*beta*Black(sky) + view*(1-beta)*Black(10) + (1-view)*Black(10)
+		near(t, "sky, air and ground", LongWave(10, 8, 0.3, tilt), want, 1e-9)
+	}
+}
+
 // TestLongWave lies between a sky that fills the facet's whole view and a black
 // body at the air's temperature, grows with cloud and with tilt, and is the black
 // body's for a facet that looks down.

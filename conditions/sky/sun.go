@@ -31,7 +31,7 @@ const (
 func SunAt(s Site, t time.Time) Sun {
 	sec, part := t.Unix()-j2000, float64(t.Nanosecond())/1e9
 	n := (float64(sec) + part) / day
-	clock := float64((sec%day+day+day/2)%day) + part // UT, s since midnight
+	clock := float64((sec+day/2)%day) + part // UT, s since a midnight
 
 	mean := turned(280.460 + 0.9856474*n)
 	sinG, cosG := math.Sincos(turned(357.528+0.9856003*n) * degree)
