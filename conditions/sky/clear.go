@@ -9,7 +9,7 @@ import (
 // Clear is what a clear sky sends on the level, W/m²: B. Haurwitz, Insolation in
 // relation to cloudiness and cloud density, J. Meteorology 2 (1945) 154–166, of the
 // apparent sun. It knows no haze and no height: within some 10 % of clear days at
-// low sites.
+// low sites (from memory, no source).
 func (s Sun) Clear() float64 { return haurwitz(math.Sin(s.Apparent() * degree)) }
 
 // haurwitz is Clear by the sine of the sun's apparent elevation.
