@@ -18,8 +18,9 @@ import (
 var arrows = map[string][]string{
 	"conditions/unit":  {},
 	"conditions/sky":   {"conditions/unit"},
-	"conditions":       {"conditions/unit", "conditions/sky"},
-	"config":           {"conditions", "conditions/unit"},
+	"conditions/skin":  {"conditions/unit"},
+	"conditions":       {"conditions/unit", "conditions/sky", "conditions/skin"},
+	"config":           {"conditions", "conditions/unit", "conditions/sky", "conditions/skin"},
 	"config/file":      {"config", "conditions", "conditions/unit"},
 	"planner/engine":   {},
 	"planner":          {"config", "conditions", "conditions/unit", "planner/engine"},
@@ -38,7 +39,7 @@ var arrows = map[string][]string{
 }
 
 // pure packages do no I/O, read no clock, log nothing: same input, same output.
-var pure = []string{"conditions/unit", "conditions/sky", "conditions", "config", "planner/engine", "planner", "notify", "sensors/payload", "sensors/forecast"}
+var pure = []string{"conditions/unit", "conditions/sky", "conditions/skin", "conditions", "config", "planner/engine", "planner", "notify", "sensors/payload", "sensors/forecast"}
 
 // impure is what a pure package may not import.
 var impure = []string{"os", "net", "net/http", "io/ioutil", "os/exec", "database/sql", "log", "log/slog", "math/rand", "syscall",
