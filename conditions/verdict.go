@@ -74,8 +74,8 @@ type Verdict struct {
 	// Binding is the index of the margin that decides: of a no the worst kept,
 	// of a yes the first that would go; −1 when unknown or when there is no rule.
 	Binding int `json:"binding"`
-	// Wet is a coldest spot at or below the dew point: water stands on it, and
-	// it may be neither wiped, sanded nor coated, whatever the rules.
+	// Wet is water on the surface, or a coldest spot at or below the dew point: it
+	// may be neither wiped, sanded nor coated, whatever the rules.
 	Wet bool `json:"wet"`
 	// Chance of a yes is that of the binding margin: the errors of the values
 	// go together, so it is no product of the margins' chances.
@@ -96,7 +96,7 @@ const tolerance = 1e-9
 func Judge(m Moment, r Rules) Verdict {
 	v := Verdict{
 		At: m.At, Sure: m.Sure, Margins: make([]Margin, len(r)), Binding: -1,
-		Wet: m.Coldest <= m.DewPoint,
+		Wet: m.Wet || m.Coldest <= m.DewPoint,
 	}
 	var missing []string
 	for i, b := range r {

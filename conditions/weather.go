@@ -73,6 +73,8 @@ type Moment struct {
 	Rain       unit.RainRate    `json:"rain"`
 	RainChance unit.Share       `json:"rain_chance"`
 	Sure       Sureness         `json:"sure"`
+	// Wet is dew or rain that stands on the surface.
+	Wet bool `json:"wet,omitempty"`
 	// Why says what is missing when Sure is Unknown.
 	Why string `json:"why,omitempty"`
 	// AirError and MarginError are standard deviations: of the air and of the

@@ -12,6 +12,10 @@ type Boat struct {
 	Weight unit.Written[unit.Mass]   `yaml:"weight,omitempty" json:"weight,omitempty"`
 	Build  string                    `yaml:"build,omitempty" json:"build,omitempty"`   // laminate, cored, aluminium, steel, wood
 	Colour string                    `yaml:"colour,omitempty" json:"colour,omitempty"` // white, light, medium, dark
+	// Skin is its layers, outermost first; without it those usual for its build.
+	Skin []Layer `yaml:"skin,omitempty" json:"skin,omitempty"`
+	// Behind is what is behind the skin of its sides: cabin, tank, keel or open.
+	Behind string `yaml:"behind,omitempty" json:"behind,omitempty"`
 	// Arrives and Promised are days or times in the yard's zone: 2026-04-03 or 2026-04-03 08:00.
 	Arrives  string `yaml:"arrives" json:"arrives"`
 	Promised string `yaml:"promised" json:"promised"`               // launch

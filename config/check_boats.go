@@ -6,12 +6,14 @@ import (
 	"strings"
 	"time"
 
+	"fairwindow/conditions/skin"
 	"fairwindow/conditions/unit"
 )
 
 var (
-	builds  = []string{"laminate", "cored", "aluminium", "steel", "wood"}
-	colours = []string{"white", "light", "medium", "dark"}
+	builds   = []string{"laminate", "cored", "aluminium", "steel", "wood"}
+	colours  = []string{"white", "light", "medium", "dark"}
+	backings = []string{"cabin", "tank", "keel", "open"}
 )
 
 // CheckBoats finds everything wrong with boats that come to a yard. Paths
@@ -70,6 +72,8 @@ func (c *checker) hull(path string, b Boat) bool {
 	}
 	c.oneOf(path+".build", b.Build, builds...)
 	c.oneOf(path+".colour", b.Colour, colours...)
+	c.oneOf(path+".behind", b.Behind, backings...)
+	c.skin(path, b)
 	if odd {
 		return false
 	}
@@ -84,6 +88,21 @@ func (c *checker) hull(path string, b Boat) bool {
 		c.fault(path+".place", fmt.Sprintf("%s is too small for a boat of %s by %s", p.Name, b.Length, b.Beam), "name another place, or leave it to the plan")
 	}
 	return true
+}
+
+// skin checks the layers as the boat's owner wrote them.
+func (c *checker) skin(path string, b Boat) {
+	for i, l := range b.Skin {
+		at := fmt.Sprintf("%s.skin[%d]", path, i)
+		if l.Of == "" {
+			c.fault(at+".of", "this layer is of nothing", "use "+either(skin.Materials()))
+		} else {
+			c.oneOf(at+".of", l.Of, skin.Materials()...)
+		}
+		if !(l.Thick.SI > 0 && l.Thick.SI <= 1) {
+			c.fault(at+".thick", fmt.Sprintf("a layer of %s", orNone(l.Thick)), "write its thickness, like \"12 mm\"")
+		}
+	}
 }
 
 // largest says how long a boat the longest of some places takes.

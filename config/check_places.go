@@ -39,6 +39,12 @@ func (c *checker) places() {
 		}
 		c.atLeastZero(path+".move", p.Move)
 		c.atLeastZero(path+".hull_lag", p.Lag)
+		if !(p.Heading >= 0 && p.Heading <= 360) {
+			c.fault(path+".heading", fmt.Sprintf("%g is no heading", p.Heading), "write the way a bow points there, in degrees from 0 (north) over 90 (east) to 360")
+		}
+		if p.Sun != nil && !(p.Sun.SI >= 0 && p.Sun.SI <= 1) {
+			c.fault(path+".sun", fmt.Sprintf("%s of the sun", p.Sun), "write the part of it that reaches a hull there, from 0 % to 100 %")
+		}
 		c.limits(path+".limits", p.Limits)
 		c.plant(path, p)
 	}

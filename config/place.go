@@ -1,10 +1,6 @@
 package config
 
-import (
-	"time"
-
-	"fairwindow/conditions/unit"
-)
+import "fairwindow/conditions/unit"
 
 // Room that a boat needs about it to be worked at. Common practice, no source.
 const (
@@ -22,22 +18,4 @@ func (p Place) Fits(b Boat) bool {
 		return false
 	}
 	return p.Height.IsZero() || b.Height.IsZero() || b.Height.SI+aboveHull <= p.Height.SI
-}
-
-// HullLag is the time in which a hull takes up 63 % of a change of the place's
-// air: as written, else by the kind of place. The defaults are common practice,
-// no source, and illustrative: moved air is quicker than still air.
-func (p Place) HullLag() time.Duration {
-	if p.Lag > 0 {
-		return p.Lag.Std()
-	}
-	switch p.Kind {
-	case Booth:
-		return 2 * time.Hour
-	case Shed:
-		return 4 * time.Hour
-	case Tent:
-		return 3 * time.Hour
-	}
-	return 90 * time.Minute
 }

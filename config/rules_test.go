@@ -177,14 +177,3 @@ func TestPlaceFits(t *testing.T) {
 		t.Error("a place open to the sky has a height")
 	}
 }
-
-func TestHullLag(t *testing.T) {
-	if got := (Place{Kind: Shed, Lag: hours(7)}).HullLag(); got.Hours() != 7 {
-		t.Errorf("as written: got %v, want 7 h", got)
-	}
-	for _, kind := range PlaceKinds() {
-		if got := (Place{Kind: kind}).HullLag(); got <= 0 {
-			t.Errorf("%s has no lag", kind)
-		}
-	}
-}

@@ -100,7 +100,13 @@ type Place struct {
 	Move   unit.Duration             `yaml:"move,omitempty" json:"move,omitempty"`     // to bring a boat in
 	Limits Limits                    `yaml:"limits,omitempty" json:"limits,omitempty"`
 	Booth  *BoothAir                 `yaml:"booth,omitempty" json:"booth,omitempty"` // a booth's plant
-	// Lag is the time in which a hull takes up 63 % of a change of this place's air.
+	// Heading is the way the bow of a boat points here, degrees from north over east.
+	Heading float64 `yaml:"heading,omitempty" json:"heading,omitempty"`
+	// Sun is the part of the sun that reaches a hull here: less than all of it beside
+	// a neighbour, some of it under a film, none under a roof.
+	Sun *unit.Written[unit.Share] `yaml:"sun,omitempty" json:"sun,omitempty"`
+	// Lag is the time in which a hull takes up 63 % of a change of this place's air,
+	// where the yard has measured it; without it the hull's skin says.
 	Lag unit.Duration `yaml:"hull_lag,omitempty" json:"hull_lag,omitempty"`
 }
 

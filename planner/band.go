@@ -120,7 +120,7 @@ func (o *outlook) band(f *film, w way) (opens, closes engine.Slot) {
 			if closed {
 				return opens, s
 			}
-			cold, warm := o.on(&w[i], s)
+			cold, warm := w[i].on(s, f.part)
 			h.pass(cold, warm)
 			since := o.grid.Time(s + 1).Sub(coated)
 			first, last := h.window()

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -20,9 +21,13 @@ func (c *checker) boat(b config.Boat) {
 	if !c.work.Place(b.Name).Launched.IsZero() {
 		return
 	}
-	hull := c.hull(b)
+	hull, err := c.outlook().hull(b)
+	if err != nil {
+		c.report(Key{Boat: b.Name}, "problem", "%v", err)
+		return
+	}
 	for _, a := range b.Areas {
-		c.area(b, a, hull)
+		c.area(b, a, c.stand(b, hull, partOf(a)))
 	}
 	for _, l := range c.plan.Launches {
 		if l.Boat == b.Name && !l.Likely.IsZero() {
@@ -35,8 +40,8 @@ func (c *checker) boat(b config.Boat) {
 	}
 }
 
-// hull follows the boat from stay to stay, in the mode that its booth is in.
-func (c *checker) hull(b config.Boat) stand {
+// stand follows a part of the boat from stay to stay, in the mode that its booth is in.
+func (c *checker) stand(b config.Boat, h *hull, part int) stand {
 	air := c.outlook()
 	n := int(air.grid.Slots)
 	st := stand{moments: make([]conditions.Moment, n)}
@@ -74,36 +79,43 @@ func (c *checker) hull(b config.Boat) stand {
 			}
 		}
 	}
-	at := c.begins(b, mode[0], where[0])
+	at := c.begins(b, h, part, mode[0], where[0])
 	for i := 0; i < n; {
 		j := i
 		for j < n && where[j] == where[i] && mode[j] == mode[i] {
 			j++
 		}
-		at = st.follow(air, i, j, where[i], mode[i], at)
+		at = st.follow(air, i, j, where[i], mode[i], h, part, at)
 		i = j
 	}
 	return st
 }
 
-// follow fills [i, j) and returns the hull at j, cold spot and warm.
-func (st *stand) follow(air *outlook, i, j, where, mode int, at [2]unit.Temperature) [2]unit.Temperature {
-	track, lag := air.airs[where].tracks[mode], air.airs[where].lag
-	series := make([]unit.Temperature, 0, j-i+1)
-	for k := i; k < j; k++ {
-		st.moments[k] = track.moment(engine.Slot(k))
-		series = append(series, st.moments[k].Air)
+// brought is a hull as it comes from elsewhere: its cold spot, its warm one, and
+// how much of both rests on a reading.
+type brought struct {
+	cold, warm unit.Temperature
+	read       float64
+}
+
+// follow fills [i, j) and returns the hull at j. What it brought fades from a hull
+// that has long stood there.
+func (st *stand) follow(air *outlook, i, j, where, mode int, h *hull, part int, at brought) brought {
+	track, f := air.airs[where].tracks[mode], air.surface(where, mode, h, part)
+	from := brought{at.cold - f.Coldest[i], at.warm - f.Warmest[i], at.read}
+	lag := time.Duration(f.lag) * step
+	for k := i; k <= j; k++ {
+		left := conditions.Decay(lag, time.Duration(k-i)*step)
+		at = brought{f.Coldest[k] + from.cold*unit.Temperature(left), f.Warmest[k] + from.warm*unit.Temperature(left), from.read * left}
+		if k == j {
+			break
+		}
+		m := track.moment(engine.Slot(k))
+		m.Coldest, m.Warmest, m.Wet = at.cold, at.warm, f.Wet[k]
+		m.MarginError = unit.TempDiff(math.Hypot(float64(m.MarginError), float64(f.doubt)*math.Sqrt(1-at.read*at.read)))
+		st.moments[k] = m
 	}
-	end := track.hours[min(j/int(perHour), len(track.hours)-1)]
-	if part := float64(j%int(perHour)) / float64(perHour); part > 0 {
-		end.Air = mid(end.Air, track.hours[j/int(perHour)+1].Air, part)
-	}
-	series = append(series, end.Air)
-	cold, warm := conditions.Follow(series, at[0], step, lag), conditions.Follow(series, at[1], step, lag)
-	for k := i; k < j; k++ {
-		st.moments[k].Coldest, st.moments[k].Warmest = cold[k-i], warm[k-i]
-	}
-	return [2]unit.Temperature{cold[j-i], warm[j-i]}
+	return at
 }
 
 // midway is a boat that is between the stages of a block in its booth, with a coat on.
@@ -127,7 +139,7 @@ func (c *checker) midway(b config.Boat) bool {
 
 // begins is the hull at the start: as measured, its difference from a hull that
 // has long stood there fading since; else that hull.
-func (c *checker) begins(b config.Boat, mode, first int) [2]unit.Temperature {
+func (c *checker) begins(b config.Boat, h *hull, part, mode, first int) brought {
 	air := c.outlook()
 	now := c.work.Place(b.Name)
 	where := slices.IndexFunc(c.yard.Places, func(x config.Place) bool { return x.Name == now.Place })
@@ -140,15 +152,16 @@ func (c *checker) begins(b config.Boat, mode, first int) [2]unit.Temperature {
 	if where != first {
 		mode = idle // it leaves at once
 	}
-	track, lag := air.airs[where].tracks[mode], air.airs[where].lag
-	steady := track.steady[0]
-	for _, h := range c.p.Hulls {
-		if h.Boat == b.Name && h.Moment.Sure != conditions.Unknown && unit.Known(h.Moment.Coldest) && unit.Known(h.Moment.Warmest) {
-			left := unit.Temperature(conditions.Decay(lag, air.grid.Origin.Sub(h.Moment.At)))
-			return [2]unit.Temperature{steady + (h.Moment.Coldest-steady)*left, steady + (h.Moment.Warmest-steady)*left}
+	f := air.surface(where, mode, h, part)
+	at := brought{f.Coldest[0], f.Warmest[0], 0}
+	for _, m := range c.p.Hulls {
+		if m.Boat == b.Name && m.Moment.Sure != conditions.Unknown && unit.Known(m.Moment.Coldest) && unit.Known(m.Moment.Warmest) {
+			age := air.grid.Steps(air.grid.Origin.Sub(m.Moment.At))
+			left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(age)*step)
+			at = brought{f.Coldest[0] + (m.Moment.Coldest-f.Coldest[0])*unit.Temperature(left), f.Warmest[0] + (m.Moment.Warmest-f.Warmest[0])*unit.Temperature(left), left}
 		}
 	}
-	return [2]unit.Temperature{steady, steady}
+	return at
 }
 
 // under is the coat that a stage works on.
@@ -283,7 +296,14 @@ func (c *checker) limits(s Planned, hull stand) {
 		return
 	}
 	rules := c.yard.Rules(s.Stage, place)
+	air := c.outlook()
 	for _, part := range s.parts(c.p.At) {
+		for i := air.grid.Floor(part.From); s.Kind == config.Coat && air.grid.Time(i).Before(part.To) && int(i) < len(hull.moments); i++ {
+			if hull.moments[i].Wet {
+				c.report(s.Key, "conditions", "%v: water stands on the hull", air.grid.Time(i))
+				break
+			}
+		}
 		c.keeps(s, part, rules, hull, "")
 	}
 }

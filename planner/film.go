@@ -121,6 +121,7 @@ func (c *card) instead(m conditions.Milestone) conditions.Milestone { return c.s
 type film struct {
 	card   *card
 	key    Key
+	part   int         // of the hull
 	coated engine.Slot // end of its last pass
 	clock  *conditions.Clock
 	sanded bool // since: no recoat window any more
@@ -207,7 +208,7 @@ func (o *outlook) reach(f *film, m conditions.Milestone, w way, rate func(*rates
 			if sum >= whole {
 				return s
 			}
-			cold, warm := o.on(&w[i], s)
+			cold, warm := w[i].on(s, f.part)
 			sum += rate(r, cold, warm)
 		}
 	}

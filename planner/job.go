@@ -14,6 +14,7 @@ import (
 type job struct {
 	key    Key
 	area   int
+	part   int // of the hull
 	stage  config.Stage
 	card   *card
 	repair bool
@@ -41,7 +42,7 @@ func (j *job) coats() bool { return j.stage.Kind == config.Coat }
 const leastPart = 30 * time.Minute
 
 func (m *model) newJob(areaIndex int, a config.Area, p Progress) (*job, error) {
-	j := &job{key: p.Key, area: areaIndex, stage: p.Stage, repair: p.Repair, at: p, people: max(p.Stage.People, 1), passes: 1}
+	j := &job{key: p.Key, area: areaIndex, part: partOf(a), stage: p.Stage, repair: p.Repair, at: p, people: max(p.Stage.People, 1), passes: 1}
 	if j.coats() {
 		if j.card = m.cards[p.Stage.Card]; j.card == nil {
 			return nil, fmt.Errorf("the yard has no card %q", p.Stage.Card)

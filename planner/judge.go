@@ -54,13 +54,6 @@ func (m *model) enough(s conditions.Sureness) float64 {
 	return m.firm
 }
 
-// there is the moment in a leg's air with the hull in it.
-func (o *outlook) there(l *leg, s engine.Slot) conditions.Moment {
-	m := o.airs[l.air].tracks[l.mode].moment(s)
-	m.Coldest, m.Warmest = o.on(l, s)
-	return m
-}
-
 // coating judges a coat that starts at t: every slot of the spraying track from
 // the first drop to the last, and every slot of the curing track from then until
 // the coat is protected.
@@ -74,16 +67,20 @@ func (m *model) coating(j *job, place int, w way, t engine.Slot) outcome {
 	rules := m.rulesOf(j, place)
 	wetLeg := m.out.enter(w, t, place, spraying)
 	for s := t; s < end; s++ {
-		if !m.slot(&out, &wetLeg, s, rules) {
+		if wetLeg.parts[j.part].Wet[s] {
+			out.at, out.moment, out.rules, out.z = s, m.out.there(&wetLeg, s, j.part), dry, math.Inf(-1)
+			return out
+		}
+		if !m.slot(&out, &wetLeg, s, j.part, rules) {
 			return out
 		}
 	}
 	cureLeg := m.out.enter(way{wetLeg}, end, place, curing)
-	return m.curing(out, j.card, place, cureLeg, end)
+	return m.curing(out, j.card, j.part, place, cureLeg, end)
 }
 
 // curing judges a coat from its last drop until it is protected.
-func (m *model) curing(out outcome, c *card, place int, l leg, end engine.Slot) outcome {
+func (m *model) curing(out outcome, c *card, part, place int, l leg, end engine.Slot) outcome {
 	out.wet = true
 	out.protect, out.dustFree = end, end
 	rules := m.protectRules(c, place)
@@ -100,9 +97,9 @@ func (m *model) curing(out outcome, c *card, place int, l leg, end engine.Slot) 
 			out.at = m.grid.Slots - 1
 			return out
 		}
-		cold, _ := m.out.on(&l, s)
+		cold, _ := l.on(s, part)
 		if protected < whole {
-			if !m.slot(&out, &l, s, rules) {
+			if !m.slot(&out, &l, s, part, rules) {
 				return out
 			}
 			if protected += protect.slow(cold); protected >= whole {
@@ -120,11 +117,11 @@ func (m *model) curing(out outcome, c *card, place int, l leg, end engine.Slot) 
 }
 
 // slot judges one slot into the outcome; false if it fails.
-func (m *model) slot(out *outcome, l *leg, s engine.Slot, rules conditions.Rules) bool {
+func (m *model) slot(out *outcome, l *leg, s engine.Slot, part int, rules conditions.Rules) bool {
 	if len(rules) == 0 {
 		return true
 	}
-	now := m.out.there(l, s)
+	now := m.out.there(l, s, part)
 	z, _ := conditions.Score(&now, rules)
 	if z >= m.enough(now.Sure) {
 		out.z = min(out.z, z)
@@ -148,11 +145,11 @@ func (m *model) works(j *job, place int, w way, from, to engine.Slot) outcome {
 	}
 	for i := len(w) - 1; i >= 0; i-- {
 		for s := to - 1; s >= max(from, w[i].from); s-- {
-			if mustBeDry && m.wet(&w[i], s) {
-				out.at, out.moment, out.rules, out.z = s, m.out.there(&w[i], s), dry, math.Inf(-1)
+			if mustBeDry && m.wet(&w[i], s, j.part) {
+				out.at, out.moment, out.rules, out.z = s, m.out.there(&w[i], s, j.part), dry, math.Inf(-1)
 				return out
 			}
-			if !m.slot(&out, &w[i], s, rules) {
+			if !m.slot(&out, &w[i], s, j.part, rules) {
 				return out
 			}
 		}
@@ -162,13 +159,14 @@ func (m *model) works(j *job, place int, w way, from, to engine.Slot) outcome {
 	return out
 }
 
-// wet reports water on the coldest spot; what is not known is not wet.
-func (m *model) wet(l *leg, s engine.Slot) bool {
+// wet reports water on a part of the hull: dew that forms, or dew and rain that
+// have not dried. What is not known is not wet.
+func (m *model) wet(l *leg, s engine.Slot, part int) bool {
 	t := m.out.airs[l.air].tracks[l.mode]
 	h := int(s / perHour)
-	part := float64(s%perHour) / float64(perHour)
-	cold, _ := m.out.on(l, s)
-	return cold <= mid(t.hours[h].DewPoint, t.hours[h+1].DewPoint, part)
+	through := float64(s%perHour) / float64(perHour)
+	cold, _ := l.on(s, part)
+	return l.parts[part].Wet[s] || cold <= mid(t.hours[h].DewPoint, t.hours[h+1].DewPoint, through)
 }
 
 // runOn is the last start of the run of starts that the conditions allow from t
@@ -181,7 +179,7 @@ func (m *model) runOn(j *job, place int, w way, t engine.Slot, protect engine.Sl
 	scan := func(l leg, from, to engine.Slot, rules conditions.Rules) engine.Slot {
 		var out outcome
 		for s := from; s < to; s++ {
-			if !m.slot(&out, &l, s, rules) {
+			if !m.slot(&out, &l, s, j.part, rules) {
 				return s
 			}
 		}
@@ -217,6 +215,9 @@ func (o *outcome) evidence() Evidence {
 		if value := v.Margins[i].Value; unit.Known(value) {
 			e.Value = value
 		}
+	}
+	if o.moment.Wet && e.Note == "" {
+		e.Note = "dew or rain on the hull has not dried"
 	}
 	if o.wet && e.Note == "" {
 		e.Note = "before the coat is protected"

@@ -138,7 +138,7 @@ func (l *layout) keep(p *placed) {
 func after(p *placed) *film {
 	switch {
 	case p.coating:
-		return &film{card: p.job.card, key: p.job.key, coated: p.end}
+		return &film{card: p.job.card, key: p.job.key, part: p.job.part, coated: p.end}
 	case p.film == nil:
 		return nil
 	case p.job.stage.Kind == config.Sand:

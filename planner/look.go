@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/config"
 	"fairwindow/planner/engine"
 )
 
@@ -49,7 +50,9 @@ func Look(p Problem, coats []Key, chance, holds float64) (View, error) {
 	m.pencil = math.NaN()
 	v := View{Ahead: map[string][]conditions.Moment{}, Windows: map[Key][]Window{}, Holds: map[Key][]Window{}, Closes: map[Key]time.Time{}}
 	for i, place := range m.places {
-		v.Ahead[place.Name] = m.out.ahead(i)
+		if v.Ahead[place.Name], err = m.ahead(i); err != nil {
+			return View{}, err
+		}
 	}
 	for i := range m.areas {
 		a := &m.areas[i]
@@ -57,7 +60,7 @@ func Look(p Problem, coats []Key, chance, holds float64) (View, error) {
 		if boat.place < 0 || !boat.here {
 			continue
 		}
-		w := m.out.begin(boat.place, idle, boat.hull)
+		w := m.out.begin(boat.hull, boat.place, idle, boat.measured)
 		if a.film != nil {
 			if s := m.out.closes(a.film, w); s < m.grid.Slots {
 				v.Closes[a.film.key] = m.grid.Time(s)
@@ -77,12 +80,25 @@ func Look(p Problem, coats []Key, chance, holds float64) (View, error) {
 	return v, nil
 }
 
-// ahead is a place's outlook at whole hours.
-func (o *outlook) ahead(place int) []conditions.Moment {
-	l := leg{air: place, mode: idle}
-	var all []conditions.Moment
-	for s := engine.Slot(0); s < o.grid.Slots; s += perHour {
-		all = append(all, o.there(&l, s))
+// ahead is a place's outlook at whole hours, with the surface of the boat that
+// stands there, or of a light laminate hull where none does.
+func (m *model) ahead(place int) ([]conditions.Moment, error) {
+	stands, err := m.out.hull(config.Boat{Areas: []config.Area{{Name: "topsides"}}})
+	if err != nil {
+		return nil, err
 	}
-	return all
+	part := 0
+	var reading *conditions.Moment
+	for i := range m.areas {
+		if b := &m.boats[m.areas[i].boat]; b.here && b.place == place {
+			stands, part, reading = b.hull, partOf(m.areas[i].Area), b.measured
+			break
+		}
+	}
+	w := m.out.begin(stands, place, idle, reading)
+	var all []conditions.Moment
+	for s := engine.Slot(0); s < m.grid.Slots; s += perHour {
+		all = append(all, m.out.there(&w[0], s, part))
+	}
+	return all, nil
 }

@@ -55,7 +55,8 @@ type boat struct {
 	arrives  engine.Slot
 	promised time.Time
 	areas    []int
-	hull     *conditions.Moment
+	hull     *hull
+	measured *conditions.Moment // its surface
 	gone     bool
 }
 
@@ -198,8 +199,11 @@ func (m *model) addBoat(b config.Boat) error {
 	}
 	for i := range m.p.Hulls {
 		if m.p.Hulls[i].Boat == b.Name {
-			one.hull = &m.p.Hulls[i].Moment
+			one.measured = &m.p.Hulls[i].Moment
 		}
+	}
+	if one.hull, err = m.out.hull(b); err != nil {
+		return fmt.Errorf("boat %s: %w", b.Name, err)
 	}
 	index, names := len(m.boats), map[string]int{}
 	if !one.gone {
@@ -271,7 +275,7 @@ func (m *model) done(a *area, p Progress) error {
 		if c == nil {
 			return fmt.Errorf("stage %s: the yard has no card %q", p.Stage.Name, p.Stage.Card)
 		}
-		a.film = m.filmOf(c, p)
+		a.film = m.filmOf(c, partOf(a.Area), p)
 	case a.film != nil && p.Stage.Kind == config.Sand:
 		a.film.sanded = true
 	case a.film != nil && revives(p.Stage.Name):
@@ -282,8 +286,8 @@ func (m *model) done(a *area, p Progress) error {
 
 // filmOf is a coat that is on. Its clock is the problem's, else one that ran on
 // an unknown surface; without a time it is of unknown age.
-func (m *model) filmOf(c *card, p Progress) *film {
-	f := &film{card: c, key: p.Key}
+func (m *model) filmOf(c *card, part int, p Progress) *film {
+	f := &film{card: c, key: p.Key, part: part}
 	for i := range m.p.Coats {
 		if m.p.Coats[i].Key == p.Key {
 			f.clock = &m.p.Coats[i].Clock

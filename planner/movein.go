@@ -90,7 +90,7 @@ func (s *schedule) enter(i, p int, from engine.Slot, first *job, a int) (at engi
 	}
 	need := s.ready(a)
 	if first.coats() {
-		need -= 4 * s.grid.Steps(s.places[p].HullLag())
+		need -= 4 * s.out.surface(p, idle, s.model.boats[i].hull, first.part).lag
 	} else {
 		probe := &site{boat: i, area: a, place: p, way: s.out.then(s.boats[i].way, at, p, idle), film: s.areas[a].film, entry: at + moves}
 		if start, _ := s.earliest(probe, first, max(need, at+moves)); start != nil {

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"fairwindow/conditions"
-	"fairwindow/conditions/unit"
 	"fairwindow/config"
 	"fairwindow/planner/engine"
 )
@@ -25,52 +24,52 @@ const (
 	curing
 )
 
-// outlook is what the air of every place will be, and the hull in it.
+// outlook is what the air of every place will be, and the hulls in it.
 type outlook struct {
-	grid engine.Grid
-	airs []*air // per place; the last is the open air by the water
+	grid     engine.Grid
+	outdoors []conditions.Weather // hour by hour
+	airs     []*air               // per place; the last is the open air by the water
+	kinds    map[string]int       // of hulls, by their skins
 }
 
 // air is one place's three tracks. In a place without a plant they are one.
 type air struct {
-	lag    time.Duration
-	decay  []float64 // what is left of a difference, per slot since
+	stand  conditions.Stand
+	lag    time.Duration // of hulls, as the yard measured it; 0 leaves it to their skins
 	tracks [len(modes)]*track
 }
 
-// track is the air of one place in one mode, hour by hour, and the surface of a
-// hull that has long stood in it, slot by slot.
+// track is the air of one place in one mode, hour by hour.
 type track struct {
-	hours  []conditions.Moment
-	steady []unit.Temperature
+	mode     conditions.Mode
+	hours    []conditions.Moment
+	surfaces [][parts]*surface // of each kind of hull that has long stood in it, once asked for
 }
 
 // newOutlook builds the tracks of every place from the weather outdoors and from
 // what its instruments say now.
 func newOutlook(p Problem, grid engine.Grid) *outlook {
-	o := &outlook{grid: grid}
-	outdoors := hourly(p, grid)
+	o := &outlook{grid: grid, outdoors: hourly(p, grid), kinds: map[string]int{}}
 	type likeness struct {
-		enclosure conditions.Enclosure
-		lag       time.Duration
+		stand conditions.Stand
+		lag   time.Duration
 	}
 	known := map[likeness]*air{}
-	build := func(e conditions.Enclosure, lag time.Duration, now *conditions.Moment) *air {
-		like := likeness{e, lag}
+	build := func(stand conditions.Stand, lag time.Duration, now *conditions.Moment) *air {
+		like := likeness{stand, lag}
 		if a := known[like]; a != nil && now == nil {
 			return a
 		}
-		a := newAir(grid, outdoors, e, lag, now)
+		a := newAir(o.outdoors, stand, lag, now)
 		if now == nil {
 			known[like] = a
 		}
 		return a
 	}
 	for _, place := range p.Yard.Places {
-		o.airs = append(o.airs, build(p.Yard.Enclosure(place), place.HullLag(), measured(p, place.Name)))
+		o.airs = append(o.airs, build(p.Yard.Stand(place), place.Lag.Std(), measured(p, place.Name)))
 	}
-	open := config.Place{Kind: config.Slip}
-	o.airs = append(o.airs, build(p.Yard.Enclosure(open), open.HullLag(), nil))
+	o.airs = append(o.airs, build(p.Yard.Stand(config.Place{Kind: config.Slip}), 0, nil))
 	return o
 }
 
@@ -105,33 +104,21 @@ func hourly(p Problem, grid engine.Grid) []conditions.Weather {
 	return hours
 }
 
-func newAir(grid engine.Grid, outdoors []conditions.Weather, e conditions.Enclosure, lag time.Duration, now *conditions.Moment) *air {
-	a := &air{lag: lag}
-	for s := engine.Slot(0); s < grid.Slots; s++ {
-		left := conditions.Decay(lag, time.Duration(s)*step)
-		if left < 1e-4 {
-			break
-		}
-		a.decay = append(a.decay, left)
-	}
+func newAir(outdoors []conditions.Weather, stand conditions.Stand, lag time.Duration, now *conditions.Moment) *air {
+	a := &air{stand: stand, lag: lag}
 	for i, mode := range modes {
-		if i > 0 && !e.OwnAir {
+		if i > 0 && !stand.OwnAir {
 			a.tracks[i] = a.tracks[0]
 			continue
 		}
-		t := &track{hours: make([]conditions.Moment, len(outdoors))}
+		t := &track{mode: mode, hours: make([]conditions.Moment, len(outdoors))}
 		for h, w := range outdoors {
-			t.hours[h] = e.Moment(w, mode)
+			t.hours[h] = stand.Moment(w, mode)
 		}
 		a.tracks[i] = t
 	}
 	if now != nil {
 		a.correct(*now)
-	}
-	for i, t := range a.tracks {
-		if i == 0 || t != a.tracks[0] {
-			t.settle(grid, lag)
-		}
 	}
 	return a
 }
@@ -160,18 +147,6 @@ func (a *air) correct(now conditions.Moment) {
 		m.Air, m.DewPoint, m.AirError = w.Air, w.DewPoint, w.AirError
 		m.MarginError = min(m.MarginError, max(w.DewError, w.AirError))
 	}
-}
-
-// settle works out the steady hull.
-func (t *track) settle(grid engine.Grid, lag time.Duration) {
-	series := make([]unit.Temperature, grid.Slots+1)
-	for s := range series {
-		h := s / int(perHour)
-		part := unit.Temperature(s%int(perHour)) / unit.Temperature(perHour)
-		a, b := t.hours[h].Air, t.hours[h+1].Air
-		series[s] = a + (b-a)*part
-	}
-	t.steady = conditions.Steady(series, step, lag)
 }
 
 // moment is the air at the start of a slot; its surface is left to the caller.
@@ -213,73 +188,4 @@ func rank(s conditions.Sureness) int {
 		return 2
 	}
 	return 3
-}
-
-// leg is a stretch of a boat's way: from a slot on, one place's air in one mode,
-// until the next leg. Off is how far the surface then is from that of a hull
-// that has long stood there, on the coldest and on the warmest spot.
-type leg struct {
-	from     engine.Slot
-	air      int
-	mode     int
-	off, top unit.Temperature
-}
-
-// way is where a boat stands and in which air, in the order of time.
-type way []leg
-
-// surface is the hull at the start of a slot. A first-order lag is linear, so
-// the difference at the leg's start only fades: the time of the question costs nothing.
-func (o *outlook) surface(w way, s engine.Slot) (coldest, warmest unit.Temperature) {
-	for i := len(w) - 1; i >= 0; i-- {
-		if w[i].from <= s || i == 0 {
-			return o.on(&w[i], s)
-		}
-	}
-	return unit.NaN[unit.Temperature](), unit.NaN[unit.Temperature]()
-}
-
-func (o *outlook) on(l *leg, s engine.Slot) (coldest, warmest unit.Temperature) {
-	a := o.airs[l.air]
-	steady := a.tracks[l.mode].steady[s]
-	if age := s - l.from; age >= 0 && age < engine.Slot(len(a.decay)) {
-		left := unit.Temperature(a.decay[age])
-		return steady + l.off*left, steady + l.top*left
-	}
-	return steady, steady
-}
-
-// then is the way with another leg from s on, and nothing after it.
-func (o *outlook) then(w way, s engine.Slot, airIndex, mode int) way {
-	for len(w) > 1 && w[len(w)-1].from >= s {
-		w = w[:len(w)-1]
-	}
-	next := o.enter(w, s, airIndex, mode)
-	if len(w) == 1 && w[0].from >= s {
-		return way{next}
-	}
-	return append(w[:len(w):len(w)], next)
-}
-
-// enter is the leg that begins at s with the hull as the way brings it there.
-func (o *outlook) enter(w way, s engine.Slot, airIndex, mode int) leg {
-	l := leg{from: s, air: airIndex, mode: mode}
-	if len(w) == 0 {
-		return l
-	}
-	cold, warm := o.surface(w, s)
-	steady := o.airs[airIndex].tracks[mode].steady[s]
-	l.off, l.top = cold-steady, warm-steady
-	return l
-}
-
-// begin is the way of a boat from the grid's start, with its hull as last measured.
-func (o *outlook) begin(airIndex, mode int, hull *conditions.Moment) way {
-	l := leg{air: airIndex, mode: mode}
-	if hull != nil && hull.Sure != conditions.Unknown && unit.Known(hull.Coldest) && unit.Known(hull.Warmest) {
-		steady := o.airs[airIndex].tracks[mode].steady[0]
-		left := unit.Temperature(conditions.Decay(o.airs[airIndex].lag, o.grid.Origin.Sub(hull.At)))
-		l.off, l.top = (hull.Coldest-steady)*left, (hull.Warmest-steady)*left
-	}
-	return way{l}
 }

@@ -213,7 +213,7 @@ func (s *schedule) wayOf(i int, stays []stay, coats []*placed) way {
 			}
 		}
 	}
-	w := s.out.begin(first, mode, b.hull)
+	w := s.out.begin(b.hull, first, mode, b.measured)
 	coats = slices.Clone(coats)
 	slices.SortStableFunc(coats, func(a, b *placed) int { return int(a.start - b.start) })
 	for n, x := range stays {

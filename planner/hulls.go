@@ -1,0 +1,213 @@
+package planner
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+	"fairwindow/planner/engine"
+)
+
+// The parts of a hull, as indices.
+var partNames = [...]conditions.Part{conditions.Sides, conditions.House, conditions.Deck}
+
+const parts = len(partNames)
+
+func partOf(a config.Area) int {
+	for i, name := range partNames {
+		if name == a.Part() {
+			return i
+		}
+	}
+	return 0
+}
+
+// hull is a boat's skin. Boats that are alike in it have surfaces in common.
+type hull struct {
+	kind   int                    // index among those that differ
+	facets [parts]conditions.Hull // those that its areas lie on; the others are empty
+}
+
+// hull is a boat's, made ready for the outlook.
+func (o *outlook) hull(b config.Boat) (*hull, error) {
+	whole, err := b.Hull()
+	if err != nil {
+		return nil, err
+	}
+	like := fmt.Sprint(b.Build, b.Colour, b.Skin, b.Behind)
+	kind, known := o.kinds[like]
+	if !known {
+		kind = len(o.kinds)
+		o.kinds[like] = kind
+	}
+	h := &hull{kind: kind}
+	for _, a := range b.Areas {
+		part := partOf(a)
+		h.facets[part] = whole.Of(partNames[part])
+	}
+	return h, nil
+}
+
+// surface is that of one part of a hull that has long stood in one track, slot
+// by slot, and how a hull that comes from elsewhere takes it on.
+type surface struct {
+	conditions.Course
+	left  []float64     // of a difference, per slot since
+	doubt unit.TempDiff // of the model, where nothing was measured
+	lag   engine.Slot   // in which a hull takes up 63 % of a change
+}
+
+// surface is worked out once it is asked for: most hulls never stand in most places.
+func (o *outlook) surface(airIndex, mode int, h *hull, part int) *surface {
+	if len(h.facets[part]) == 0 {
+		return nil
+	}
+	a := o.airs[airIndex]
+	t := a.tracks[mode]
+	for len(t.surfaces) <= h.kind {
+		t.surfaces = append(t.surfaces, [parts]*surface{})
+	}
+	if known := t.surfaces[h.kind][part]; known != nil {
+		return known
+	}
+	facets := h.facets[part]
+	lag := a.stand.Lag(facets, t.mode)
+	if a.lag > 0 {
+		facets, lag = a.stand.WithLag(facets, t.mode, a.lag), a.lag
+	}
+	n := int(o.grid.Slots) + 1
+	look := conditions.Outlook{Outdoors: o.outdoors, Inside: t.hours}
+	f := &surface{Course: a.stand.Surface(facets, look, t.mode, step, n), doubt: a.stand.SurfaceError(), lag: o.grid.Steps(lag)}
+	for s := 0; s < n; s++ {
+		left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(s)*step)
+		if left < 1e-4 {
+			break
+		}
+		f.left = append(f.left, left)
+	}
+	t.surfaces[h.kind][part] = f
+	return f
+}
+
+// leg is a stretch of a boat's way: from a slot on, one place's air in one mode,
+// until the next leg.
+type leg struct {
+	from  engine.Slot
+	air   int
+	mode  int
+	hull  *hull
+	parts [parts]meeting
+}
+
+// meeting is one part of a hull as it comes to a leg: how far its surface then is
+// from that of a hull that has long stood there, on the coldest and on the
+// warmest facet, and how much of it rests on a reading.
+type meeting struct {
+	*surface
+	off, top unit.Temperature
+	read     float64
+}
+
+// way is where a boat stands and in which air, in the order of time.
+type way []leg
+
+// remains is what is left at a slot of what the hull brought to the leg.
+func (l *leg) remains(f *meeting, s engine.Slot) float64 {
+	if age := s - l.from; age >= 0 && age < engine.Slot(len(f.left)) {
+		return f.left[age]
+	}
+	return 0
+}
+
+// on is the surface of a part at the start of a slot. The balance is nearly
+// linear, so the difference at the leg's start only fades: the time of the
+// question costs nothing.
+func (l *leg) on(s engine.Slot, part int) (coldest, warmest unit.Temperature) {
+	f := &l.parts[part]
+	left := unit.Temperature(l.remains(f, s))
+	return f.Coldest[s] + f.off*left, f.Warmest[s] + f.top*left
+}
+
+// there is the moment in a leg's air with a part of the hull in it.
+func (o *outlook) there(l *leg, s engine.Slot, part int) conditions.Moment {
+	m := o.airs[l.air].tracks[l.mode].moment(s)
+	f := &l.parts[part]
+	left := l.remains(f, s)
+	m.Coldest = f.Coldest[s] + f.off*unit.Temperature(left)
+	m.Warmest = f.Warmest[s] + f.top*unit.Temperature(left)
+	m.Wet = f.Wet[s]
+	m.MarginError = doubted(m.MarginError, f.doubt, f.read*left)
+	return m
+}
+
+// doubted adds the model's own error to the margin's, less what a reading tells.
+func doubted(margin, model unit.TempDiff, read float64) unit.TempDiff {
+	return unit.TempDiff(math.Sqrt(float64(margin*margin + model*model*unit.TempDiff(1-read*read))))
+}
+
+// leg is one that begins at a slot with a hull that has long stood there.
+func (o *outlook) leg(h *hull, from engine.Slot, airIndex, mode int) leg {
+	l := leg{from: from, air: airIndex, mode: mode, hull: h}
+	for part := range l.parts {
+		l.parts[part].surface = o.surface(airIndex, mode, h, part)
+	}
+	return l
+}
+
+// then is the way with another leg from s on, and nothing after it.
+func (o *outlook) then(w way, s engine.Slot, airIndex, mode int) way {
+	for len(w) > 1 && w[len(w)-1].from >= s {
+		w = w[:len(w)-1]
+	}
+	next := o.enter(w, s, airIndex, mode)
+	if len(w) == 1 && w[0].from >= s {
+		return way{next}
+	}
+	return append(w[:len(w):len(w)], next)
+}
+
+// enter is the leg that begins at s with the hull as the way brings it there.
+func (o *outlook) enter(w way, s engine.Slot, airIndex, mode int) leg {
+	last := len(w) - 1
+	for last > 0 && w[last].from > s {
+		last--
+	}
+	before := &w[last]
+	l := o.leg(before.hull, s, airIndex, mode)
+	for part := range l.parts {
+		f := &l.parts[part]
+		if f.surface == nil {
+			continue
+		}
+		cold, warm := before.on(s, part)
+		f.off, f.top = cold-f.Coldest[s], warm-f.Warmest[s]
+		f.read = before.parts[part].read * before.remains(&before.parts[part], s)
+	}
+	return l
+}
+
+// begin is the way of a boat from the grid's start, with its hull as last measured.
+func (o *outlook) begin(h *hull, airIndex, mode int, measured *conditions.Moment) way {
+	l := o.leg(h, 0, airIndex, mode)
+	if measured == nil || measured.Sure == conditions.Unknown || !unit.Known(measured.Coldest) || !unit.Known(measured.Warmest) {
+		return way{l}
+	}
+	age := o.grid.Steps(o.grid.Origin.Sub(measured.At))
+	for part := range l.parts {
+		f := &l.parts[part]
+		if f.surface == nil {
+			continue
+		}
+		left := 0.0
+		if age >= 0 && age < engine.Slot(len(f.left)) {
+			left = f.left[age]
+		}
+		f.off = (measured.Coldest - f.Coldest[0]) * unit.Temperature(left)
+		f.top = (measured.Warmest - f.Warmest[0]) * unit.Temperature(left)
+		f.read = left
+	}
+	return way{l}
+}
