@@ -189,7 +189,6 @@ func (w *walk) to(at time.Time, a, b *Weather, in, next *Moment, part float64) {
 		return
 	}
 	w.find(e.Air)
-	wind := between(a.Wind, b.Wind, part)
 	var sun sky.Sun
 	open := !w.Roofed && !w.OwnAir
 	if w.Sun > 0 && (w.light.most > 0 || !w.light.known) {
@@ -200,42 +199,55 @@ func (w *walk) to(at time.Time, a, b *Weather, in, next *Moment, part float64) {
 	if open {
 		e.Rain = max(0, orNone(float64(b.Rain)))
 	}
-	apart := w.parted || !w.light.known && level > 0 && w.Sun > 0 || open && !unit.Known(cloud)
-	w.parted = apart
-	cold, warm := cloud, cloud
+	w.parted = w.parted || !w.light.known && level > 0 && w.Sun > 0 || open && !unit.Known(cloud)
+	out := prospect{thin: sun.Light(w.light.least * level), bright: sun.Light(w.light.most * level), worse: math.Min}
+	out.Air, out.DewPoint = between(a.Air, b.Air, part), between(a.DewPoint, b.DewPoint, part)
+	out.Wind, out.Cloud = between(a.Wind, b.Wind, part), cloud
 	if !unit.Known(cloud) {
-		cold, warm = fair, overcast
+		out.Cloud = fair
 	}
-	outdoors := Weather{Air: between(a.Air, b.Air, part), DewPoint: between(a.DewPoint, b.DewPoint, part), Wind: between(a.Wind, b.Wind, part)}
-	w.side(w.at.Cold, e, sun, w.light.least*level, wind, cold, outdoors)
-	if apart {
-		w.side(w.at.Warm, e, sun, w.light.most*level, wind, warm, outdoors)
-	} else {
+	w.side(w.at.Cold, e, &out)
+	if !w.parted {
 		copy(w.at.Warm, w.at.Cold)
+		return
 	}
+	if out.worse = math.Max; !unit.Known(cloud) {
+		out.Cloud = overcast
+	}
+	w.side(w.at.Warm, e, &out)
+}
+
+// prospect is the weather outdoors in one step, and the light: where it is not
+// known that of a covered and of a clear sky, of which each facet takes the worse.
+// One in the shade may get more under thin cloud than under none.
+type prospect struct {
+	Weather
+	thin, bright sky.Light
+	worse        func(a, b float64) float64
+}
+
+func (p *prospect) on(n sky.Normal) float64 {
+	thin := p.thin.Onto(n, albedo)
+	if p.bright == p.thin {
+		return thin
+	}
+	return p.worse(thin, p.bright.Onto(n, albedo))
 }
 
 // side moves one of the two sets of states on.
-func (w *walk) side(at []skin.State, e skin.Exposure, sun sky.Sun, level float64, wind unit.Speed, cloud unit.Share, outdoors Weather) {
-	light := sun.Light(level)
+func (w *walk) side(at []skin.State, e skin.Exposure, out *prospect) {
 	radiant := sky.Black(e.Air)
 	if w.Film {
-		outdoors.Cloud = cloud
-		radiant = sky.Black(w.FilmAt(outdoors, e.Air, level))
+		radiant = sky.Black(w.FilmAt(out.Weather, e.Air, out.worse(out.thin.Level, out.bright.Level)))
 	}
-	open := !w.Roofed && !w.OwnAir
 	for i := range at {
 		f := &w.hull[i]
-		e.Sun = 0
-		if level > 0 {
-			e.Sun = w.Sun * light.Onto(w.normals[i], albedo)
-		}
+		e.Sun = w.Sun * out.on(w.normals[i])
 		e.Radiant = radiant
-		if open {
-			e.Radiant = sky.LongWave(e.Air, e.DewPoint, cloud, f.Tilt)
+		if !w.Roofed && !w.OwnAir {
+			e.Radiant = sky.LongWave(e.Air, e.DewPoint, out.Cloud, f.Tilt)
 		}
-		over := at[i].Surface().Over(e.Air)
-		e.Convects = w.stirs(wind, over, f.Tilt, w.mode)
+		e.Convects = w.stirs(out.Wind, at[i].Surface().Over(e.Air), f.Tilt, w.mode)
 		f.Skin.Step(&at[i], &e, w.step)
 	}
 }
