@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -183,14 +182,14 @@ func (p *play) sky(talk io.Writer, y *config.Yard) (time.Time, []demo.Hour, erro
 	if p.weather == "" {
 		return start, demo.Invent(p.seed, start, p.days+foresight, site), nil
 	}
-	sky, faults, err := demo.Recorded(bytes.NewReader(text), demo.Recording{
+	sky, faults, err := demo.Recorded(p.weather, text, demo.Recording{
 		Origin: p.station, From: start, To: start.AddDate(0, 0, p.days+foresight), Site: site, Zone: zone,
 	})
 	if err != nil {
-		return start, nil, usage("%s: %w", p.weather, err)
+		return start, nil, usage("%w", err)
 	}
 	fmt.Fprintf(talk, "%s: %d faults in this span, played to the instruments as recorded\n", p.weather, len(faults))
-	year, _, err := demo.Recorded(bytes.NewReader(text), demo.Recording{
+	year, _, err := demo.Recorded(p.weather, text, demo.Recording{
 		Origin: p.station, From: time.Date(start.Year(), 1, 2, 0, 0, 0, 0, zone), To: time.Date(start.Year(), 12, 30, 0, 0, 0, 0, zone), Site: site, Zone: zone,
 	})
 	if err == nil {
