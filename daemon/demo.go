@@ -29,7 +29,7 @@ func demoCommand() *cobra.Command {
 and crews for it on a fast clock. Notices are printed as they are published; the
 week is on the page whose address is printed. Ends by itself, or by Ctrl-C.
 
-The weather is invented, unless --weather names an hourly CSV or EPW file of
+The weather is invented, unless --weather names an hourly CSV, EPW or TMY2 file of
 recorded weather, whose faults are played as they are.`,
 		Example: `  fairwindow demo
   fairwindow demo --once --seed 7

@@ -9,5 +9,6 @@
 // a forecast at an address (forecasturl.go). None of them decides anything.
 // Package payload makes readings of device messages and package forecast makes
 // forecasts of documents; both are below this package in the tree but import
-// its nouns, so they are handed to the transports as functions.
+// its nouns, so they are handed to the transports as functions. Package record
+// reads whole files of weather that was.
 package sensors

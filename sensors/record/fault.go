@@ -13,9 +13,9 @@ import (
 
 // Fault is one doubtful thing in a file: a flag, and where it stands.
 type Fault struct {
-	Line int // of the file; 0 for an hour that is not in it
-	At   time.Time
-	Was  float64 // as recorded, in the variable's own unit; NaN when missing
+	Line int       // of the file; 0 for an hour that is not in it
+	At   time.Time // zero for a note about the whole file
+	Was  float64   // as recorded, in the variable's own unit; NaN when missing
 	sensors.Flag
 }
 
@@ -130,7 +130,8 @@ func (t *tally) add(f Fault, n int) {
 }
 
 // lines says each kind: "wind out of range: 1, first on line 1011 at
-// 2013-02-12T08:00Z, 468.659 m/s".
+// 2013-02-12T08:00Z, 468.659 m/s". A fault without a time is a note about the
+// whole file, which tells count and place itself.
 func (t *tally) lines() []string {
 	var out []string
 	for i, f := range t.first {
@@ -138,7 +139,16 @@ func (t *tally) lines() []string {
 		if of == "" {
 			of = "hour"
 		}
-		line := fmt.Sprintf("%s %s: %d, first ", of, f.Fault, t.count[i])
+		line := fmt.Sprintf("%s %s: ", of, f.Fault)
+		if f.At.IsZero() {
+			line += f.Note
+			if more := t.count[i] - 1; more > 0 {
+				line += fmt.Sprintf(", and %d more", more)
+			}
+			out = append(out, line)
+			continue
+		}
+		line += fmt.Sprintf("%d, first ", t.count[i])
 		if f.Line > 0 {
 			line += fmt.Sprintf("on line %d ", f.Line)
 		}

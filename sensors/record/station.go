@@ -51,7 +51,10 @@ func readStations(text string, want Options) (file, error) {
 	for i, name := range head {
 		at[strings.TrimSpace(name)] = i
 	}
-	for _, need := range []string{"origin", "temp", "dewp", "humid", "wind_speed", "wind_gust", "precip"} {
+	if _, ok := at["origin"]; !ok {
+		return file{}, errors.New(`line 1: no column "origin", as a table of stations has; nor does it begin like EPW, TMY2 or reference records, or name a column time, as our own table does`)
+	}
+	for _, need := range []string{"temp", "dewp", "humid", "wind_speed", "wind_gust", "precip"} {
 		if _, ok := at[need]; !ok {
 			return file{}, fmt.Errorf("line 1: no column %q; a table of stations has origin, temp, dewp, humid, wind_speed, wind_gust, precip and time_hour or date", need)
 		}
@@ -122,7 +125,7 @@ func clockOf(at map[string]int, zone *time.Location) (func([]string) (time.Time,
 			return wall, fmt.Errorf("column date: %q is not a time; it should look like 2014-01-01 06:00:00", cells[i])
 		}
 		fits := sensors.OnClock(wall, zone)
-		if len(fits) == 0 { // left out by the clock: it lands on a neighbour and is a repeat
+		if len(fits) == 0 { // left out by the clock: it lands on a neighbour, and the later of the two is a repeat
 			return time.Date(wall.Year(), wall.Month(), wall.Day(), wall.Hour(), wall.Minute(), wall.Second(), 0, zone).UTC(), nil
 		}
 		// The hour that a clock change doubles stands in the order of the file.

@@ -63,7 +63,7 @@ func readTable(text string, want Options) (file, error) {
 		out.rows = hourly(out.rows, every)
 	}
 	for _, f := range read.Flags {
-		out.rows[0].Faults = append(out.rows[0].Faults, Fault{At: out.rows[0].At, Was: math.NaN(), Flag: f})
+		out.rows[0].Faults = append(out.rows[0].Faults, Fault{Was: math.NaN(), Flag: f})
 	}
 	return out, nil
 }
