@@ -56,7 +56,7 @@ func pacific(t *testing.T) *time.Location {
 }
 
 // TestWholeFiles: each real file with the faults that it really has. The counts
-// of NA were made apart with awk over the columns, less those of rows left out;
+// of NA were counted apart over the columns;
 // the 90 contradictions of Newark apart with WMO's formula. Lines, and the wind
 // of 1048 mph, can be looked up in the files.
 func TestWholeFiles(t *testing.T) {
@@ -207,7 +207,7 @@ func TestStationsOnTheClock(t *testing.T) {
 	}
 }
 
-// epw are the first hour of a file and its leap day's, with the header that is read.
+// epwHead is the header of a file, epwHour an hour behind its year, month, day and hour.
 const (
 	epwHead = "LOCATION,Nowhere,NJ,USA,TMY3,0,40.02,-74.60,-5.0,45.0\n" + "x\nx\nx\nx\nx\nx\nx\n"
 	epwHour = ",0,?9,8.0,5.0,81,101900,0,0,312,25,0,0,0,0,0,0,240,1.5,9,8,11.3,1350,9,999999999,160,0.0750,0,88,0.160,999.0,99.0\n"
