@@ -55,10 +55,9 @@ func pacific(t *testing.T) *time.Location {
 	return zone
 }
 
-// TestWholeFiles: each real file with the faults that it really has. The counts
-// of NA were counted apart over the columns;
-// the 90 contradictions of Newark apart with WMO's formula. Lines, and the wind
-// of 1048 mph, can be looked up in the files.
+// TestWholeFiles: each real file with the faults that it really has. NA
+// was counted apart over the columns, the 90 contradictions of Newark apart with
+// WMO's formula. Lines, and the wind of 1048 mph, can be looked up in the files.
 func TestWholeFiles(t *testing.T) {
 	tests := []struct {
 		file  string
