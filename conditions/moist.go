@@ -44,9 +44,16 @@ func saturation(t unit.Temperature) float64 {
 }
 
 // saturationIce is the vapour pressure over ice, Pa, −100 to 0 °C: Hyland and
-// Wexler 1983 as in ASHRAE Fundamentals 2017, ch. 1, eq. 5. Only an iced wick
-// needs it.
+// Wexler 1983 as in ASHRAE Fundamentals 2017, ch. 1, eq. 5. An iced wick and the
+// frost point need it; humidity and dew point are over water.
 func saturationIce(t unit.Temperature) float64 {
+	ln, _ := lnSaturationIce(t)
+	return math.Exp(ln)
+}
+
+// lnSaturationIce is the logarithm of saturationIce and its derivative by
+// temperature, 1/K.
+func lnSaturationIce(t unit.Temperature) (value, slope float64) {
 	const (
 		c1 = -5.6745359e3
 		c2 = 6.3925247
@@ -57,7 +64,9 @@ func saturationIce(t unit.Temperature) float64 {
 		c7 = 4.1635019
 	)
 	k := float64(t) + 273.15
-	return math.Exp(c1/k + c2 + k*(c3+k*(c4+k*(c5+k*c6))) + c7*math.Log(k))
+	value = c1/k + c2 + k*(c3+k*(c4+k*(c5+k*c6))) + c7*math.Log(k)
+	slope = -c1/(k*k) + c3 + k*(2*c4+k*(3*c5+k*4*c6)) + c7/k
+	return value, slope
 }
 
 // saturated is the temperature at which water's vapour pressure has the given
@@ -71,6 +80,22 @@ func saturated(ln float64) unit.Temperature {
 		t -= unit.Temperature((value - ln) / slope)
 	}
 	return t
+}
+
+// frosted is the temperature at which ice's vapour pressure has the given
+// logarithm; NaN over 0 °C, where there is no ice. The first guess is WMO-No. 8's
+// formula over ice inverted, then Newton's steps as in saturated.
+func frosted(ln float64) unit.Temperature {
+	if melting, _ := lnSaturationIce(0); ln > melting {
+		return unit.NaN[unit.Temperature]()
+	}
+	x := ln - math.Log(611.2)
+	t := unit.Temperature(272.62 * x / (22.46 - x))
+	for range 3 {
+		value, slope := lnSaturationIce(t)
+		t -= unit.Temperature((value - ln) / slope)
+	}
+	return min(t, 0)
 }
 
 // DewPoint is the temperature to which air must cool until it is saturated over
@@ -100,6 +125,27 @@ func ratio(vapour float64, p unit.Pressure) float64 {
 // vapour is the vapour pressure in Pa at a humidity ratio: ratio inverted.
 func vapour(w float64, p unit.Pressure) float64 {
 	return float64(p) * w / (molarRatio + w)
+}
+
+// The specific heats of dry air and of water vapour and the vapour's enthalpy at
+// 0 °C, J/(kg·K) and J/kg: ASHRAE Fundamentals 2017, ch. 1, eq. 28 and 29.
+const (
+	dryAirHeat    = 1006
+	vapourHeat    = 1860
+	vapourAtZero  = 2501e3
+	dryAirGas     = 287.042  // J/(kg·K), the same, eq. 1
+	vapourVolumes = 1.607858 // molarRatio inverted, as the same prints it in eq. 26
+)
+
+// enthalpy is in J for each kg of dry air, over dry air and liquid water at 0 °C:
+// ASHRAE eq. 30.
+func enthalpy(t unit.Temperature, w float64) float64 {
+	return dryAirHeat*float64(t) + w*(vapourAtZero+vapourHeat*float64(t))
+}
+
+// density is in kg of moist air to the m³: ASHRAE eq. 10 with 26.
+func density(t unit.Temperature, w float64, p unit.Pressure) float64 {
+	return (1 + w) * float64(p) / (dryAirGas * (float64(t) + 273.15) * (1 + vapourVolumes*w))
 }
 
 // wick holds the terms of the energy balance of a wet or iced wick that do not

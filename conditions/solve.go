@@ -12,20 +12,29 @@ import (
 type Air struct {
 	Temperature unit.Temperature `json:"temperature"` // dry bulb
 	DewPoint    unit.Temperature `json:"dew_point"`   // over liquid water, also below 0 °C
-	WetBulb     unit.Temperature `json:"wet_bulb"`    // of a wick that is wet above 0 °C and iced below
-	Humidity    unit.Humidity    `json:"humidity"`    // over liquid water, also below 0 °C
-	Ratio       float64          `json:"ratio"`       // kg of water in each kg of dry air
-	Pressure    unit.Pressure    `json:"pressure"`
+	// FrostPoint is where the air would be saturated over ice: up to 2 K over the
+	// dew point, and over the air itself where that is saturated over ice but not
+	// over water. NaN where it would lie over 0 °C: dew comes first there.
+	FrostPoint unit.Temperature `json:"frost_point"`
+	WetBulb    unit.Temperature `json:"wet_bulb"` // of a wick that is wet above 0 °C and iced below
+	Humidity   unit.Humidity    `json:"humidity"` // over liquid water, also below 0 °C
+	Ratio      float64          `json:"ratio"`    // kg of water in each kg of dry air
+	Pressure   unit.Pressure    `json:"pressure"`
+	Enthalpy   float64          `json:"enthalpy"` // J for each kg of dry air, over dry air and water at 0 °C
+	Density    float64          `json:"density"`  // kg of moist air to the m³
 }
 
 // Known is what was measured of the air; NaN is not given. Any two of the first
-// four suffice. A Pressure of NaN or 0 is the standard one at sea level.
+// four suffice, or one and the Ratio, unless that one is the dew point: the two
+// tell the same, and only together the pressure. A Ratio of NaN or 0 is not
+// given; a Pressure of NaN or 0 is the standard one at sea level.
 type Known struct {
 	Temperature unit.Temperature
 	Humidity    unit.Humidity
 	DewPoint    unit.Temperature
 	WetBulb     unit.Temperature
 	Pressure    unit.Pressure
+	Ratio       float64 // kg of water in each kg of dry air
 }
 
 // The range in which air is solved. The formulas reach further; no yard does.
@@ -50,14 +59,18 @@ const (
 )
 
 // Solve completes the state of the air from any two of temperature, humidity,
-// dew point and wet bulb. Three or four must agree within 5 % of humidity, and
-// the wettest then counts. Its errors say which value cannot be, and why.
+// dew point (or humidity ratio) and wet bulb. More must agree within 5 % of
+// humidity, and the wettest then counts. Its errors say which value cannot be,
+// and why.
 func Solve(k Known) (Air, error) {
 	p := k.Pressure
 	if math.IsNaN(float64(p)) || p == 0 {
 		p = seaLevel
 	}
 	k.Pressure = p
+	if k.Ratio == 0 {
+		k.Ratio = math.NaN()
+	}
 	if err := k.check(); err != nil {
 		return Air{}, err
 	}
@@ -66,7 +79,10 @@ func Solve(k Known) (Air, error) {
 		if err != nil {
 			return Air{}, err
 		}
-		k.Temperature, k.WetBulb = t, unit.NaN[unit.Temperature]()
+		k.Temperature = t
+		if !(unit.Known(k.dew()) && unit.Known(k.Humidity)) {
+			k.WetBulb = unit.NaN[unit.Temperature]() // it has told all it can
+		}
 		if !(t >= coldestAir && t <= hottestAir) {
 			return Air{}, fmt.Errorf("these values would need air at %.4g C; air is taken from %v to %v C", float64(t), coldestAir, hottestAir)
 		}
@@ -81,10 +97,13 @@ func Solve(k Known) (Air, error) {
 	return Air{
 		Temperature: t,
 		DewPoint:    min(saturated(math.Log(pv)), t),
+		FrostPoint:  frosted(math.Log(pv)),
 		WetBulb:     wetBulb(t, w, p),
 		Humidity:    unit.Humidity(min(100, 100*math.Exp(math.Log(pv)-at))),
 		Ratio:       w,
 		Pressure:    p,
+		Enthalpy:    enthalpy(t, w),
+		Density:     density(t, w, p),
 	}, nil
 }
 
@@ -116,8 +135,17 @@ func (k Known) check() error {
 			return fmt.Errorf("humidity %.4g %% cannot be: it lies above 0 and up to 100 %%", float64(k.Humidity))
 		}
 	}
+	if !math.IsNaN(k.Ratio) {
+		given++
+		if pv := vapour(k.Ratio, k.Pressure); !(k.Ratio > 0 && pv >= saturation(lowestDew) && pv <= saturation(hottestAir)) {
+			return fmt.Errorf("humidity ratio %.4g cannot be: it is in kg of water to each kg of dry air, such as 0.0087", k.Ratio)
+		}
+	}
 	if given < 2 {
-		return fmt.Errorf("two of air temperature, humidity, dew point and wet bulb are needed, %d given", given)
+		return fmt.Errorf("two of air temperature, humidity, dew point, wet bulb and humidity ratio are needed, %d given", given)
+	}
+	if given == 2 && unit.Known(k.DewPoint) && !math.IsNaN(k.Ratio) {
+		return fmt.Errorf("dew point %.4g C and humidity ratio %.4g tell the same of the air: together its pressure, never its temperature; air temperature, humidity or wet bulb is needed too", float64(k.DewPoint), k.Ratio)
 	}
 	for _, over := range []struct {
 		upper, lower   unit.Temperature
@@ -126,6 +154,8 @@ func (k Known) check() error {
 		{k.Temperature, k.DewPoint, "dew point", "air"},
 		{k.Temperature, k.WetBulb, "wet bulb", "dry bulb"},
 		{k.WetBulb, k.DewPoint, "dew point", "wet bulb"},
+		{k.Temperature, k.ratioDew(), "dew point by the humidity ratio", "air"},
+		{k.WetBulb, k.ratioDew(), "dew point by the humidity ratio", "wet bulb"},
 	} {
 		if over.lower.Over(over.upper) > bulbSlack {
 			return fmt.Errorf("%s %.4g C lies over the %s at %.4g C: one of the two is wrong", over.above, float64(over.lower), over.beneath, float64(over.upper))
@@ -134,14 +164,31 @@ func (k Known) check() error {
 	return nil
 }
 
-// temperature is the dry bulb, from two of the other three.
+// ratioDew is the dew point by the humidity ratio; NaN without one.
+func (k Known) ratioDew() unit.Temperature {
+	if math.IsNaN(k.Ratio) {
+		return unit.NaN[unit.Temperature]()
+	}
+	return saturated(math.Log(vapour(k.Ratio, k.Pressure)))
+}
+
+// dew is the dew point as given, else by the humidity ratio, else NaN.
+func (k Known) dew() unit.Temperature {
+	if unit.Known(k.DewPoint) {
+		return k.DewPoint
+	}
+	return k.ratioDew()
+}
+
+// temperature is the dry bulb, from two of the other four.
 func (k Known) temperature() (unit.Temperature, error) {
+	dew := k.dew()
 	switch {
-	case unit.Known(k.DewPoint) && unit.Known(k.Humidity):
-		ln, _ := lnSaturation(k.DewPoint)
+	case unit.Known(dew) && unit.Known(k.Humidity):
+		ln, _ := lnSaturation(dew)
 		return saturated(ln - math.Log(min(1, float64(k.Humidity)/100))), nil
-	case unit.Known(k.DewPoint):
-		w := ratio(saturation(min(k.DewPoint, k.WetBulb)), k.Pressure)
+	case unit.Known(dew):
+		w := ratio(saturation(min(dew, k.WetBulb)), k.Pressure)
 		return max(k.WetBulb, wickAt(k.WetBulb, k.Pressure).air(k.WetBulb, w)), nil
 	}
 	// The warmer the air at one wet bulb, the drier: bisect.
@@ -180,6 +227,9 @@ func (k Known) vapour() (float64, error) {
 	}
 	if unit.Known(k.DewPoint) {
 		add("dew point", float64(k.DewPoint), saturation(min(k.DewPoint, k.Temperature)), "C")
+	}
+	if !math.IsNaN(k.Ratio) {
+		add("humidity ratio", k.Ratio, min(vapour(k.Ratio, k.Pressure), full), "kg/kg")
 	}
 	if unit.Known(k.WetBulb) {
 		bulb := min(k.WetBulb, k.Temperature)
