@@ -4,9 +4,7 @@ import (
 	"sort"
 	"time"
 
-	"fairwindow/conditions"
 	"fairwindow/planner"
-	"fairwindow/sensors"
 )
 
 // clockStep is the longest span that one surface reading speaks for, and how
@@ -20,6 +18,7 @@ const (
 // surface was, and returns those to be saved. Callers hold the turn.
 func (s *Service) runClocks(now time.Time) []planner.CoatNow {
 	f := &s.facts
+	f.followHulls(now)
 	var save []planner.CoatNow
 	for _, coat := range f.lastCoats() {
 		card, ok := f.yard.Card(coat.Card)
@@ -37,8 +36,8 @@ func (s *Service) runClocks(now time.Time) []planner.CoatNow {
 			if until.After(now) {
 				until = now
 			}
-			surface := f.surface(coat.Key.Boat, until)
-			clock = card.Cure.Run(clock, until, surface.Coldest, surface.Warmest)
+			coldest, warmest := f.surface(coat.Key, until)
+			clock = card.Cure.Run(clock, until, coldest, warmest)
 		}
 		is := planner.CoatNow{Key: coat.Key, Clock: clock}
 		f.clocks[coat.Key] = is
@@ -63,25 +62,6 @@ func (f *facts) lastCoats() []planner.LastCoat {
 		}
 	}
 	return coats
-}
-
-// surface is a hull's surface at a time, by what had been measured up to then:
-// the surface, else the air it stands in, which a hull that has long stood there
-// takes on. A clock that is run late, as after a late press or a restart, must
-// not take later readings for a device's clock that runs ahead.
-func (f *facts) surface(boat string, at time.Time) conditions.Moment {
-	then := *f
-	then.readings = map[string][]sensors.Reading{}
-	for _, of := range []string{"boat " + boat, f.work.Place(boat).Place} {
-		held := f.readings[of]
-		n := sort.Search(len(held), func(i int) bool { return held[i].At.After(at) })
-		then.readings[of] = held[:n:n]
-	}
-	m := then.hull(boat, at)
-	if !known(m.Coldest) && known(m.Air) {
-		m.Coldest, m.Warmest = m.Air, m.Air
-	}
-	return m
 }
 
 func sortBy[T any](list []T, key func(T) planner.Key) {

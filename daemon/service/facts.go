@@ -26,6 +26,7 @@ type facts struct {
 	work      planner.Work
 	readings  map[string][]sensors.Reading // by place, or by boat where a sensor belongs to one; oldest first
 	forecasts []sensors.Forecast
+	followers map[string]*follower // by boat
 	clocks    map[planner.Key]planner.CoatNow
 	draft     store.PlanRow
 	told      store.PlanRow
@@ -76,7 +77,9 @@ func (f *facts) hull(boat string, now time.Time) conditions.Moment {
 	own, around := f.readings["boat "+boat], f.readings[place]
 	all := append(own[:len(own):len(own)], around...)
 	sort.SliceStable(all, func(i, j int) bool { return all[i].At.Before(all[j].At) })
-	return f.merge(sensors.Spot{Place: place, Boat: boat}, all, now)
+	m := f.merge(sensors.Spot{Place: place, Boat: boat}, all, now)
+	f.doubt(boat, &m)
+	return m
 }
 
 // onlyBoat is the boat that stands in a place, if it is the only one.
