@@ -1,10 +1,10 @@
 // Package conditions answers one question: may a coat go on this hull, here,
 // then, and when may the next one?
 //
-// The air (moist.go, solve.go), what a building (enclosure.go) and a booth's plant
-// (booth.go, fitted to its readings by fit.go) make of it, how a hull follows it
-// (skin.go) and how far a forecast of it can be trusted (spread.go, outlook.go)
-// make a Moment. Limits and their owners (limits.go)
+// The air (moist.go, solve.go), what a building (enclosure.go) and a booth's
+// plant (booth.go, by its own readings fit.go with squares.go) make of it, how a
+// hull follows it (skin.go) and how far a forecast of it can be trusted
+// (spread.go, outlook.go) make a Moment. Limits and their owners (limits.go)
 // judge a Moment into a Verdict (verdict.go), with the smallest changes that
 // would make it yes (remedy.go); runs of yes are windows (window.go). The same
 // surface temperatures drive a coat's Clock (clock.go) along its card's tables
