@@ -10,8 +10,7 @@ import (
 )
 
 // Seen is what was read of a booth at one time. Best are means over an hour in
-// which mode, heater and weather stood still: the model is a steady one, and the
-// errors of readings minutes apart are the same error twice.
+// which mode, heater and weather stood still, for the model is a steady one.
 type Seen struct {
 	At       time.Time
 	Mode     Mode
@@ -70,8 +69,9 @@ type row struct {
 // comes in. All else about the booth is believed: a fan's flow rated 10 % too
 // high makes the loss too low by a tenth of what that flow carries.
 //
-// The errors are those of the covariance with what is left unexplained, and hold
-// if that is chance. Readings that cannot tell are refused with what would.
+// The errors are those of the covariance with what is left unexplained, wider
+// where that lasts from reading to reading. They hold if it is chance, not a wrong
+// name plate. Readings that cannot tell are refused with what would.
 func (e Enclosure) Fit(seen []Seen) (Fitted, error) {
 	if !e.OwnAir {
 		return Fitted{}, fmt.Errorf("only a booth is fitted: a place without air of its own has no leakage to find, for its air is outdoors'")

@@ -128,7 +128,7 @@ func vapour(w float64, p unit.Pressure) float64 {
 }
 
 // The specific heats of dry air and of water vapour and the vapour's enthalpy at
-// 0 °C, J/(kg·K) and J/kg: ASHRAE Fundamentals 2017, ch. 1, eq. 28 and 29.
+// 0 °C, J/(kg·K) and J/kg: ASHRAE Fundamentals 2017, ch. 1, eq. 28 and 30.
 const (
 	dryAirHeat    = 1006
 	vapourHeat    = 1860
@@ -143,7 +143,7 @@ func enthalpy(t unit.Temperature, w float64) float64 {
 	return dryAirHeat*float64(t) + w*(vapourAtZero+vapourHeat*float64(t))
 }
 
-// density is in kg of moist air to the m³: ASHRAE eq. 10 with 26.
+// density is in kg of moist air to the m³: ASHRAE eq. 11 with 26.
 func density(t unit.Temperature, w float64, p unit.Pressure) float64 {
 	return (1 + w) * float64(p) / (dryAirGas * (float64(t) + 273.15) * (1 + vapourVolumes*w))
 }

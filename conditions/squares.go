@@ -216,10 +216,30 @@ func (s *squares) weigh() {
 	}
 }
 
-// estimate is an unknown with its standard error.
+// estimate is an unknown with its standard error. Misses that last from row to
+// row with a correlation r are worth (1−r)/(1+r) as many that do not: the
+// effective number of a first-order autoregressive series (from memory).
 func (s *squares) estimate(j int) Estimate {
 	free := float64(len(s.rows) - unknowns)
-	return Estimate{s.x[j], math.Sqrt(s.cov.At(j, j) * s.sum / free)}
+	lasts := s.lasts()
+	return Estimate{s.x[j], math.Sqrt(s.cov.At(j, j) * s.sum / free * (1 + lasts) / (1 - lasts))}
+}
+
+// lasts is the correlation of each miss with the last one of its kind, from 0 to
+// 0.95: less than none is chance, and more would leave nothing to judge by.
+func (s *squares) lasts() float64 {
+	var last [2]float64
+	var both, square float64
+	for i, r := range s.rows {
+		by := s.miss.AtVec(i)
+		both += by * last[s.kind(r)]
+		square += by * by
+		last[s.kind(r)] = by
+	}
+	if square == 0 {
+		return 0
+	}
+	return min(max(0, both/square), 0.95)
 }
 
 // left is the root mean square of the misses, K.
