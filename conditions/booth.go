@@ -120,8 +120,10 @@ func (e Enclosure) rise(m Mode, power unit.Power) unit.TempDiff {
 	switch {
 	case power <= 0:
 		return 0
-	case away <= 0:
+	case away == 0:
 		return unit.TempDiff(math.Inf(1))
+	case away < 0: // a loss below nothing is no booth's
+		return unit.NaN[unit.TempDiff]()
 	}
 	return unit.TempDiff(float64(power) * 3600 / away)
 }

@@ -162,6 +162,11 @@ func TestReachOfNothing(t *testing.T) {
 		t.Errorf("unknown: %v, %v", air, dew)
 	}
 	e := leaky()
+	e.Loses = -1e6
+	if m := e.Moment(outdoors(5, 90), Curing); unit.Known(m.Air) || m.Sure != Unknown {
+		t.Errorf("a loss below nothing: %+v", m)
+	}
+	e = leaky()
 	e.Leaks = math.NaN()
 	if m := e.Moment(outdoors(5, 100), Curing); unit.Known(m.Air) || unit.Known(m.DewPoint) || m.Sure != Unknown {
 		t.Errorf("unknown leakage: %+v", m)

@@ -287,6 +287,7 @@ func TestFitRefuses(t *testing.T) {
 		{"no readings inside", changed(func(s *Seen) { s.Air, s.DewPoint = noTemp, noTemp }), []string{"0 air and dew points", "80 without the heater's power"}},
 		{"no weather", changed(func(s *Seen) { s.Outdoors.Sure = Unknown }), []string{"80 without air outdoors"}},
 		{"a heater that is off", changed(func(s *Seen) { s.Heats = 60 }), []string{"do not settle on one", "is not the booth's"}},
+		{"no power on earth", changed(func(s *Seen) { s.Heats = 1e300 }), []string{"nowhere near", "is not the booth's"}},
 		{"another's heater", changed(func(s *Seen) { s.Heats /= 4; s.DewPoint = noTemp }), []string{"3.3 K of air and dew points are left", "up to 2 K"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -342,6 +343,56 @@ func TestFitWhatIsUsed(t *testing.T) {
 		g, err := fitted().Fit(rapid.Permutation(seen).Draw(t, "order"))
 		if err != nil || g != f {
 			t.Fatalf("%+v in another order, %v; want %+v", g, err, f)
+		}
+	})
+}
+
+// TestFitOfAnything: whatever the readings and the booth, the answer is finite or
+// an error.
+func TestFitOfAnything(t *testing.T) {
+	odd := []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, -1, 1e-300, 1e300, -1e300, 20, 120, 24000}
+	rapid.Check(t, func(t *rapid.T) {
+		e, seen := fitted(), aBooth.readings(96, rapid.Uint64().Draw(t, "seed"))
+		number := func(name string) float64 { return rapid.SampledFrom(odd).Draw(t, name) }
+		switch rapid.IntRange(0, 6).Draw(t, "booth") {
+		case 0:
+			e.Heater = unit.Power(number("heater"))
+		case 1:
+			e.SprayFlow = unit.Flow(number("spray flow"))
+		case 2:
+			e.CureFlow = unit.Flow(number("cure flow"))
+		case 3:
+			e.Dehumidifier = unit.WaterRate(number("dehumidifier"))
+		case 4:
+			e.Pressure = unit.Pressure(number("pressure"))
+		case 5:
+			e.SetPoint = unit.Temperature(number("set point"))
+		}
+		for i := range seen {
+			s := &seen[i]
+			switch rapid.IntRange(0, 20).Draw(t, "reading") {
+			case 0:
+				s.Air = unit.Temperature(number("air"))
+			case 1:
+				s.DewPoint = unit.Temperature(number("dew point"))
+			case 2:
+				s.Heats = unit.Power(number("power"))
+			case 3:
+				s.Outdoors.Air = unit.Temperature(number("outdoors"))
+			case 4:
+				s.Outdoors.DewPoint = unit.Temperature(number("dew point outdoors"))
+			case 5:
+				s.Mode = "painting"
+			}
+		}
+		f, err := e.Fit(seen)
+		if err != nil {
+			return
+		}
+		for _, v := range []Estimate{f.Leaks, f.Loses, f.Offset, {f.Left, 0}} {
+			if math.IsNaN(v.Value) || math.IsInf(v.Value, 0) || math.IsNaN(v.Error) || math.IsInf(v.Error, 0) {
+				t.Fatalf("%+v", f)
+			}
 		}
 	})
 }

@@ -97,7 +97,9 @@ func (s *squares) at(x [unknowns]float64) {
 
 // descend takes steps, each halved until it gains, until none does.
 func (s *squares) descend() error {
-	s.at(s.x)
+	if s.at(s.x); math.IsNaN(s.sum) || math.IsInf(s.sum, 0) {
+		return fmt.Errorf("%d air and dew points lie nowhere near any leakage and wall loss: %s", len(s.rows), notThisBooth)
+	}
 	for range 100 {
 		step, err := s.step()
 		if err != nil {
