@@ -99,14 +99,15 @@ func (m *Model) step(s *State, d *drive, g *sweep) (vapour, run float64) {
 	for i := last - 1; i >= 0; i-- {
 		driven[i] = g.keeps[i]*float64(s.Nodes[i]) + g.passes[i]*driven[i+1]
 	}
-	t, vapour := d.surface(float64(s.Nodes[0]), d.gain+driven[0], d.loss+g.behind, s.Water*g.per+d.rain)
+	free := s.Water*g.per + d.rain
+	t, vapour := d.surface(float64(s.Nodes[0]), d.gain+driven[0], d.loss+g.behind, free)
 	s.Nodes[0] = unit.Temperature(t)
 	for i := range last {
 		t = g.alone[i]*driven[i+1] + g.passes[i]*t
 		s.Nodes[i+1] = unit.Temperature(t)
 	}
 	if g.per > 0 {
-		water := max(0, s.Water+(d.rain+vapour)/g.per)
+		water := (free + vapour) / g.per // exactly 0 once all has dried
 		s.Water = min(film, water)
 		run = (water - s.Water) * g.per
 	}
