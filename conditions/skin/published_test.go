@@ -225,6 +225,27 @@ func TestConvection(t *testing.T) {
 	}
 }
 
+// TestStillByTilt: the ends of ASHRAE's natural convection, 1.52 ΔT^(1/3) where the
+// air is stirred and 0.76 where it lies calm (EnergyPlus engineering reference, from
+// memory; three digits), at 8 K.
+func TestStillByTilt(t *testing.T) {
+	for _, c := range []struct {
+		what   string
+		warmer unit.TempDiff
+		tilt   float64
+		want   float64
+	}{
+		{"warm deck", 8, 0, 3.04}, {"cold deck", -8, 0, 1.52}, {"cold bottom", -8, 180, 3.04}, {"warm bottom", 8, 180, 1.52},
+		{"as warm as the air", 0, 0, 0},
+	} {
+		near(t, c.what, Still(c.warmer, c.tilt), c.want, 0.005)
+		near(t, c.what+" in no wind", Convects(0, c.warmer, c.tilt), c.want, 0.005)
+	}
+	for _, side := range []float64{89, 91} {
+		near(t, "beside upright", Still(8, side), Still(8, 90), 0.04)
+	}
+}
+
 // TestModuleAtNight: pvlib-python's test of Faiman's model with long wave: 0 °C, no
 // wind, emissivity 0.88, 200 W/m² from the sky → −4.071 °C. Faiman's 25 W/(m² K)
 // holds the module's own long wave, which the balance here reckons by itself: it

@@ -123,7 +123,8 @@ func TestNewSaysWhatIsWrong(t *testing.T) {
 }
 
 // TestNodesHoldTheSkin: however it is cut, the nodes hold the heat of the layers
-// and the mass, and the way through them resists as the layers do.
+// and the mass, the way through them resists as the layers do, and each element is
+// as swift as it should be and not much more.
 func TestNodesHoldTheSkin(t *testing.T) {
 	for _, build := range []string{"laminate", "cored", "aluminium", "steel", "wood"} {
 		for _, kind := range []string{"open", "cabin", "tank", "keel"} {
@@ -144,6 +145,13 @@ func TestNodesHoldTheSkin(t *testing.T) {
 			}
 			for i := range m.last {
 				gotResists += 1 / m.path[i]
+			}
+			for i, n := range (Skin{Layers: layers, Behind: behind}).elements() {
+				l, part := layers[i], float64(layers[i].Thick)/float64(n)
+				slow := part * part * l.Density * l.Heat / l.Conducts
+				if slow > swift.Seconds() && m.last < nodes-1 || n > 1 && slow < swift.Seconds()/4 {
+					t.Errorf("%s %s: layer %d is cut into %d of %.0f s", build, kind, i+1, n, slow)
+				}
 			}
 			near(t, build+" "+kind+" heat", gotHeat, heat, 1e-9*heat)
 			near(t, build+" "+kind+" resistance", gotResists, resists, 1e-12)
