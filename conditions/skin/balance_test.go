@@ -42,7 +42,7 @@ func drawState(t *rapid.T, m *Model) State {
 
 // TestHeatAndWaterBalance: over one implicit step the heat stored is what the
 // fluxes at its end brought, each written here once more from the exposure; and
-// the water is what rained and condensed less what dried and ran off. 5e-5 W/m²
+// the water is what rained and condensed less what dried and ran off. 2e-4 W/m²
 // is what Newton's last step leaves.
 func TestHeatAndWaterBalance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -66,7 +66,7 @@ func TestHeatAndWaterBalance(t *testing.T) {
 			e.Convects*(float64(e.Air)-outer) + latent*vapour +
 			rain*waterHeat*(float64(e.Air)-float64(e.Air-e.DewPoint)/3-outer) +
 			m.inside*(float64(e.Inside)-inner)
-		if got := stored / dt.Seconds(); math.Abs(got-flows) > 5e-5 {
+		if got := stored / dt.Seconds(); math.Abs(got-flows) > 2e-4 {
 			t.Fatalf("stores %v W/m², %v flow in", got, flows)
 		}
 
@@ -85,6 +85,21 @@ func TestHeatAndWaterBalance(t *testing.T) {
 			t.Fatalf("%v kg/(m² s) came out of the air, at most %v could", vapour, free)
 		}
 	})
+}
+
+// TestNewtonSettles: the balance of a surface with nothing behind it, where it
+// bends most, is solved to 1e-6 K from far and from where one step is enough.
+func TestNewtonSettles(t *testing.T) {
+	d := drive{emits: stefan, vapour: 10 * lewis, dew: 12}
+	gain := stefan * math.Pow(15+zero, 4)
+	air, _, _ := saturation(12)
+	at, _, _ := saturation(15)
+	for _, guess := range []float64{-40, 0, 14.91, 15, 15.09, 16, 90} {
+		near(t, "dry", d.dry(guess, gain, 0), 15, 1e-6)
+		surface, vapour := d.wet(guess, gain+10*15+latent*d.vapour*(at-air), 10)
+		near(t, "wet", surface, 15, 1e-6)
+		near(t, "vapour", vapour, d.vapour*(air-at), 2e-11)
+	}
 }
 
 // TestBetweenWhatDrivesIt: dry, unlit and in radiation at the air's temperature
