@@ -42,8 +42,8 @@ func drawState(t *rapid.T, m *Model) State {
 
 // TestHeatAndWaterBalance: over one implicit step the heat stored is what the
 // fluxes at its end brought, each written here once more from the exposure; and
-// the water is what rained and condensed less what dried and ran off. 2e-4 W/m²
-// is what Newton's last step leaves.
+// the water is what rained and condensed less what dried and ran off. 1e-3 W/m²
+// is what Newton's last step may leave, 1e-6 K, where a hot wet surface loses 1000 W/(m² K).
 func TestHeatAndWaterBalance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		skin := drawSkin(t)
@@ -66,7 +66,7 @@ func TestHeatAndWaterBalance(t *testing.T) {
 			e.Convects*(float64(e.Air)-outer) + latent*vapour +
 			rain*waterHeat*(float64(e.Air)-float64(e.Air-e.DewPoint)/3-outer) +
 			m.inside*(float64(e.Inside)-inner)
-		if got := stored / dt.Seconds(); math.Abs(got-flows) > 2e-4 {
+		if got := stored / dt.Seconds(); math.Abs(got-flows) > 1e-3 {
 			t.Fatalf("stores %v W/m², %v flow in", got, flows)
 		}
 

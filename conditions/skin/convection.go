@@ -15,13 +15,13 @@ import (
 // reference: natural convection by tilt (Still) and the windward forced term
 // measured at the Mobile Window Thermal Test facility (Yazdanian and Klems 1994),
 // 3.26 v^0.89, added as squares. Published families differ by a factor of two:
-// for 5 K and 0, 1, 2, 5 m/s this gives 2.2, 4.0, 6.4, 13.8; the same in the lee
-// about 2.2, 4.2, 6.0, 9.8; McAdams and Nusselt–Jürges, for rougher plates near
-// the wind's gauge, 5.7, 9.5, 13.3, 24.7; so a skin's difference from the air is
+// for 5 K and 0, 1, 2, 5 m/s upright this gives 2.2, 4.0, 6.4, 13.8; MoWiTT itself
+// 1.4, 3.6, 6.2, 13.7, in the lee 1.4, 3.8, 5.6, 9.7; McAdams 5.7, 9.5, 13.3, 24.7
+// and Nusselt–Jürges 5.8, 9.7, 13.7, 25.5. So a skin's difference from the air is
 // known to about that factor.
 func Convects(wind unit.Speed, warmer unit.TempDiff, tilt float64) float64 {
 	still := Still(warmer, tilt)
-	forced := 3.26 * math.Exp(0.89*math.Log(max(0, float64(wind)))) // v^0.89, three times as fast as Pow
+	forced := 3.26 * math.Exp(0.89*math.Log(max(0, float64(wind)))) // v^0.89, faster than by Pow
 	return math.Sqrt(still*still + forced*forced)
 }
 

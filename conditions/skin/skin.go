@@ -36,14 +36,14 @@ type Skin struct {
 func (s Skin) check() error {
 	var wrong []error
 	say := func(format string, args ...any) { wrong = append(wrong, fmt.Errorf(format, args...)) }
-	most := nodes - 1
+	room := nodes - 1
 	if s.Behind.Mass > 0 {
-		most--
+		room--
 	}
 	if n := len(s.Layers); n == 0 {
 		say("the skin has no layer: give at least one, outermost first")
-	} else if n > most {
-		say("the skin has %d layers: at most %d can be told apart, so put thin neighbours together", n, most)
+	} else if n > room {
+		say("the skin has %d layers: at most %d can be told apart, so put thin neighbours together", n, room)
 	}
 	for i, l := range s.Layers {
 		for _, p := range []struct {
