@@ -46,6 +46,8 @@ type (
 	Mass float64
 	// WorkRate is surface worked by one person, m²/h.
 	WorkRate float64
+	// Rate is how fast a temperature, or a difference of two, changes, K/h.
+	Rate float64
 )
 
 // NaN stands for a value that is not known. It is JSON's null.
@@ -116,3 +118,9 @@ func (s Share) MarshalJSON() ([]byte, error) { return marshal(s) }
 
 // UnmarshalJSON reads a part of one or null.
 func (s *Share) UnmarshalJSON(b []byte) error { return unmarshal(s, b) }
+
+// MarshalJSON writes K/h, or null when unknown.
+func (r Rate) MarshalJSON() ([]byte, error) { return marshal(r) }
+
+// UnmarshalJSON reads K/h or null.
+func (r *Rate) UnmarshalJSON(b []byte) error { return unmarshal(r, b) }

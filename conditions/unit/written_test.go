@@ -96,6 +96,7 @@ func TestWrittenRoundTrip(t *testing.T) {
 	roundTrip[WaterRate](t)
 	roundTrip[Mass](t)
 	roundTrip[WorkRate](t)
+	roundTrip[Rate](t)
 }
 
 func roundTrip[T ~float64](t *testing.T) {
