@@ -24,8 +24,9 @@ type Clock struct {
 	// Hour holds the last hour's warmest-spot temperatures, one every five
 	// minutes, from which Hottest grows.
 	Hour []unit.Temperature `json:"hour,omitempty"`
-	// Silent is time spent beyond the card's table or with no known temperature,
-	// where nothing was counted towards an opening that was still to come.
+	// Silent is time spent beyond the card's tables, of temperature or of humidity,
+	// or with no known temperature, where nothing was counted towards an opening
+	// that was still to come.
 	Silent time.Duration `json:"silent,omitempty"`
 	// Waiting is the part of Silent that was beyond the Bands: the recoat window
 	// opens that much later.
@@ -62,38 +63,45 @@ func (c Cure) Start(coated time.Time) Clock {
 	}
 }
 
-// Run is the clock after the surface's coldest and warmest spots have stood at
-// steady temperatures over [k.At, until). The clock given is left as it is and
-// shares nothing with the one returned; a time not after k.At changes nothing.
+// Run is the clock after the coat has stood in a steady exposure over
+// [k.At, until). The clock given is left as it is and shares nothing with the
+// one returned; a time not after k.At changes nothing.
 //
 // Openings go by the coldest spot and stand still beyond their table and while
 // it is unknown (Silent). Closings go by the warmest: beyond the table at the
 // rate of its nearer end, and while unknown at the fastest rate of the table.
-func (c Cure) Run(k Clock, until time.Time, coldest, warmest unit.Temperature) Clock {
+// A humidity factor is taken the same way, but where only the humidity is unknown
+// an opening goes on, at the factor that makes it slowest.
+func (c Cure) Run(k Clock, until time.Time, e Exposure) Clock {
 	k.Slow, k.Fast, k.Hour = cloned(k.Slow), cloned(k.Fast), slices.Clone(k.Hour)
 	if !until.After(k.At) {
 		return k
 	}
 	span := until.Sub(k.At)
+	slower, spoken := c.slowing(e.Humidity)
+	faster := c.hastening(e.Humidity)
 	silent := false
 	for _, m := range milestones() {
 		table := c.Of(m)
 		switch {
 		case len(table) == 0 || len(c.Bands) > 0 && (m == Recoat || m == LastRecoat):
 		case m.closes():
-			k.Fast[m] += table.fastest(warmest) * span.Hours()
+			k.Fast[m] += faster * table.fastest(e.Warmest) * span.Hours()
 		default:
-			rate, ok := table.Rate(coldest)
-			silent = silent || !ok && k.Slow[m] < reached
-			k.Slow[m] += rate * span.Hours()
+			rate, ok := table.Rate(e.Coldest)
+			if !ok || !spoken {
+				silent = silent || k.Slow[m] < reached
+				rate = 0
+			}
+			k.Slow[m] += slower * rate * span.Hours()
 		}
 	}
 	if len(c.Bands) > 0 {
-		if !c.inBands(coldest) && k.Slow[Recoat] < reached {
+		if !c.inBands(e.Coldest) && k.Slow[Recoat] < reached {
 			silent = true
 			k.Waiting += span
 		}
-		k.band(c, until, coldest, warmest)
+		k.band(c, until, e.Coldest, e.Warmest)
 	}
 	if silent {
 		k.Silent += span
@@ -128,13 +136,13 @@ func (k *Clock) band(c Cure, until time.Time, coldest, warmest unit.Temperature)
 	if !ok {
 		return
 	}
-	k.Slow[Recoat] = max(k.Slow[Recoat], progress(elapsed, opens))
+	k.Slow[Recoat] = max(k.Slow[Recoat], share(elapsed, opens))
 	if unit.Known(k.Hottest) {
-		k.Fast[LastRecoat] = max(k.Fast[LastRecoat], progress(elapsed, closes))
+		k.Fast[LastRecoat] = max(k.Fast[LastRecoat], share(elapsed, closes))
 	}
 }
 
-func progress(elapsed, of time.Duration) float64 {
+func share(elapsed, of time.Duration) float64 {
 	if of <= 0 {
 		return 1
 	}
@@ -159,11 +167,14 @@ func (k *Clock) sample(until time.Time, warmest unit.Temperature) {
 
 // Reached reports whether the coat has passed a milestone: openings by Slow,
 // closings by Fast. A card that says nothing of a milestone never reaches it.
-func (c Cure) Reached(k Clock, m Milestone) bool {
+func (c Cure) Reached(k Clock, m Milestone) bool { return k.progress(m) >= reached }
+
+// progress towards a milestone, by the spot that it goes by.
+func (k Clock) progress(m Milestone) float64 {
 	if m.closes() {
-		return k.Fast[m] >= reached
+		return k.Fast[m]
 	}
-	return k.Slow[m] >= reached
+	return k.Slow[m]
 }
 
 // Window is the recoat window by Bands, since Coated: it opens by the coolest

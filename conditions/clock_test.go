@@ -18,6 +18,11 @@ func after(hours float64) time.Time {
 	return monday.Add(time.Duration(math.Round(hours * float64(time.Hour))))
 }
 
+// spots is a surface in air of which nobody knows the humidity.
+func spots(coldest, warmest unit.Temperature) Exposure {
+	return Exposure{Coldest: coldest, Warmest: warmest, Humidity: unit.NaN[unit.Humidity]()}
+}
+
 // ufgs is the polyurethane's bands of UFGS 09971.
 func ufgs(t testing.TB) Cure {
 	var c Cure
@@ -36,7 +41,7 @@ func steps(c Cure, pairs ...float64) Clock {
 	k := c.Start(monday)
 	for i := 0; i < len(pairs); i += 2 {
 		temp := unit.Temperature(pairs[i+1])
-		k = c.Run(k, k.At.Add(time.Duration(math.Round(pairs[i]*float64(time.Hour)))), temp, temp)
+		k = c.Run(k, k.At.Add(time.Duration(math.Round(pairs[i]*float64(time.Hour)))), spots(temp, temp))
 	}
 	return k
 }
@@ -55,7 +60,7 @@ func TestEquivalentAge(t *testing.T) {
 	k := c.Start(monday)
 	for minute := range 24 * 60 {
 		temp := unit.Temperature(14 + 6*math.Sin(2*math.Pi*(float64(minute)+0.5)/(24*60)))
-		k = c.Run(k, monday.Add(time.Duration(minute+1)*time.Minute), temp, temp)
+		k = c.Run(k, monday.Add(time.Duration(minute+1)*time.Minute), spots(temp, temp))
 	}
 	near(t, "a day of 14 ± 6", k.Slow[Launch]*100, 16.3150, 1e-3)
 	near(t, "a day of 14", steps(c, 24, 14).Slow[Launch]*100, 15.6335, 1e-3)
@@ -67,14 +72,14 @@ func TestBandsAsPublished(t *testing.T) {
 	c := ufgs(t)
 	for _, b := range c.Bands {
 		for _, temp := range []unit.Temperature{b.From.SI, (b.From.SI + b.To.SI) / 2, b.To.SI} {
-			k := c.Run(c.Start(monday), after(1), temp, temp)
+			k := c.Run(c.Start(monday), after(1), spots(temp, temp))
 			opens, closes, ok := c.Window(k)
 			if !ok || opens != b.Opens.Std() || closes != b.Closes.Std() {
 				t.Errorf("%v °C: %v to %v, %t", temp, opens, closes, ok)
 			}
 			for milestone, when := range map[Milestone]time.Duration{Recoat: opens, LastRecoat: closes} {
-				before := c.Run(k, monday.Add(when-time.Minute), temp, temp)
-				there := c.Run(k, monday.Add(when), temp, temp)
+				before := c.Run(k, monday.Add(when-time.Minute), spots(temp, temp))
+				there := c.Run(k, monday.Add(when), spots(temp, temp))
 				if when > time.Hour && c.Reached(before, milestone) || !c.Reached(there, milestone) {
 					t.Errorf("%v °C: %s not at %v", temp, milestone, when)
 				}
@@ -135,7 +140,7 @@ func TestBandsAtTheEdges(t *testing.T) {
 	if _, _, ok = (Cure{}).Window(steps(c, 2, 20)); ok {
 		t.Error("a window without bands")
 	}
-	dark := c.Run(steps(c, 4, 20), after(5), noTemp, noTemp)
+	dark := c.Run(steps(c, 4, 20), after(5), spots(noTemp, noTemp))
 	if opens, closes, ok = c.Window(dark); !ok || opens != 9*time.Hour || closes != 2*time.Hour || dark.Silent != time.Hour {
 		t.Errorf("an unknown hour: %v to %v, %t, silent %v", opens, closes, ok, dark.Silent)
 	}
@@ -155,7 +160,7 @@ func TestEpoxyPrimer(t *testing.T) {
 	for hours, want := range map[float64][3]bool{
 		4: {false, false, false}, 6: {true, false, false}, 10: {true, true, false}, 30: {true, true, true},
 	} {
-		k := c.Run(c.Start(monday), after(hours), temp, temp)
+		k := c.Run(c.Start(monday), after(hours), spots(temp, temp))
 		if got := [3]bool{c.Reached(k, Recoat), c.Reached(k, LastRecoat), c.Reached(k, Reactivate)}; got != want {
 			t.Errorf("%v h: %v, want %v", hours, got, want)
 		}
@@ -168,7 +173,7 @@ func TestEpoxyPrimer(t *testing.T) {
 func TestCase26(t *testing.T) {
 	c := Cure{Launch: at(10, 14*24, 20, 7*24, 30, 3.5*24)}
 	friday := time.Date(2026, 5, 8, 16, 0, 0, 0, time.UTC)
-	k := c.Run(c.Start(friday), friday.AddDate(0, 0, 5).Add(-8*time.Hour), 18, 18)
+	k := c.Run(c.Start(friday), friday.AddDate(0, 0, 5).Add(-8*time.Hour), spots(18, 18))
 	if c.Reached(k, Launch) {
 		t.Error("launched after 4.7 days")
 	}
@@ -176,7 +181,7 @@ func TestCase26(t *testing.T) {
 	near(t, "days at 18 °C", 1/rate/24, 8.0, 0.05)
 	rate, _ = c.Launch.Rate(10)
 	near(t, "days at 10 °C", 1/rate/24, 14, 1e-9)
-	if k = c.Run(k, friday.AddDate(0, 0, 8).Add(time.Hour), 18, 18); !c.Reached(k, Launch) {
+	if k = c.Run(k, friday.AddDate(0, 0, 8).Add(time.Hour), spots(18, 18)); !c.Reached(k, Launch) {
 		t.Error("not cured Saturday 17:00")
 	}
 }
@@ -197,18 +202,18 @@ func TestCase28(t *testing.T) {
 // TestBeyondTheTable: openings stand still and it is said; closings go on.
 func TestBeyondTheTable(t *testing.T) {
 	c := Cure{Recoat: at(10, 16, 30, 4), LastRecoat: at(10, 96, 30, 24)}
-	cold := c.Run(c.Start(monday), after(8), 5, 8)
+	cold := c.Run(c.Start(monday), after(8), spots(5, 8))
 	if cold.Slow[Recoat] != 0 || cold.Silent != 8*time.Hour {
 		t.Errorf("below: %+v", cold)
 	}
 	near(t, "closing below", cold.Fast[LastRecoat], 8.0/96, 1e-12)
-	unknown := c.Run(c.Start(monday), after(8), noTemp, noTemp)
+	unknown := c.Run(c.Start(monday), after(8), spots(noTemp, noTemp))
 	if unknown.Slow[Recoat] != 0 || unknown.Silent != 8*time.Hour {
 		t.Errorf("unknown: %+v", unknown)
 	}
 	near(t, "closing unknown", unknown.Fast[LastRecoat], 8.0/24, 1e-12)
 	// What has been reached is silent about nothing.
-	done := c.Run(steps(c, 20, 20), after(30), 5, 5)
+	done := c.Run(steps(c, 20, 20), after(30), spots(5, 5))
 	if done.Silent != 0 || !c.Reached(done, Recoat) {
 		t.Errorf("done: %+v", done)
 	}
@@ -241,7 +246,7 @@ func TestCureNeverGoesBack(t *testing.T) {
 			}
 			before := early
 			slow, fast, hour := maps.Clone(early.Slow), maps.Clone(early.Fast), append([]unit.Temperature{}, early.Hour...)
-			next := c.Run(early, until, cold, warm)
+			next := c.Run(early, until, spots(cold, warm))
 			if !maps.Equal(before.Slow, slow) || !maps.Equal(before.Fast, fast) || len(before.Hour) != len(hour) || len(hour) > 0 && !reflect.DeepEqual(before.Hour, hour) {
 				t.Fatal("the clock given was changed")
 			}
@@ -255,7 +260,7 @@ func TestCureNeverGoesBack(t *testing.T) {
 			}
 			switch {
 			case started:
-				late = c.Run(late, until, cold, warm)
+				late = c.Run(late, until, spots(cold, warm))
 			case rapid.Bool().Draw(t, "now"):
 				late, started = c.Start(until), true
 			}
@@ -270,7 +275,7 @@ func TestCureNeverGoesBack(t *testing.T) {
 				}
 			}
 		}
-		same := c.Run(early, early.At.Add(-time.Hour), 20, 20)
+		same := c.Run(early, early.At.Add(-time.Hour), spots(20, 20))
 		if !same.At.Equal(early.At) || !maps.Equal(same.Slow, early.Slow) {
 			t.Fatal("time ran back")
 		}
@@ -284,9 +289,9 @@ func TestCureInPieces(t *testing.T) {
 		temp := unit.Temperature(rapid.Float64Range(0, 52).Draw(t, "temperature"))
 		minutes := rapid.IntRange(70, 4000).Draw(t, "minutes")
 		cut := rapid.IntRange(1, minutes-1).Draw(t, "cut")
-		whole := c.Run(c.Start(monday), monday.Add(time.Duration(minutes)*time.Minute), temp, temp)
-		pieces := c.Run(c.Start(monday), monday.Add(time.Duration(cut)*time.Minute), temp, temp)
-		pieces = c.Run(pieces, whole.At, temp, temp)
+		whole := c.Run(c.Start(monday), monday.Add(time.Duration(minutes)*time.Minute), spots(temp, temp))
+		pieces := c.Run(c.Start(monday), monday.Add(time.Duration(cut)*time.Minute), spots(temp, temp))
+		pieces = c.Run(pieces, whole.At, spots(temp, temp))
 		for _, m := range milestones() {
 			if math.Abs(whole.Slow[m]-pieces.Slow[m]) > 1e-9 || math.Abs(whole.Fast[m]-pieces.Fast[m]) > 1e-9 {
 				t.Fatalf("%s: whole %+v, pieces %+v", m, whole, pieces)
@@ -311,7 +316,7 @@ func TestClockJSON(t *testing.T) {
 		if err := json.Unmarshal(text, &back); err != nil {
 			t.Fatal(err)
 		}
-		a, b := c.Run(k, k.At.Add(5*time.Hour), 19, 24), c.Run(back, k.At.Add(5*time.Hour), 19, 24)
+		a, b := c.Run(k, k.At.Add(5*time.Hour), spots(19, 24)), c.Run(back, k.At.Add(5*time.Hour), spots(19, 24))
 		if !maps.Equal(a.Slow, b.Slow) || !maps.Equal(a.Fast, b.Fast) || a.Hottest != b.Hottest || a.Coolest != b.Coolest {
 			t.Errorf("%s runs on differently: %+v, %+v", text, a, b)
 		}
@@ -323,6 +328,6 @@ func BenchmarkRun(b *testing.B) {
 	k := steps(c, 3, 20)
 	b.ReportAllocs()
 	for b.Loop() {
-		c.Run(k, k.At.Add(time.Hour), 20, 22)
+		c.Run(k, k.At.Add(time.Hour), spots(20, 22))
 	}
 }

@@ -1,6 +1,10 @@
 package conditions
 
-import "fairwindow/conditions/unit"
+import (
+	"math"
+
+	"fairwindow/conditions/unit"
+)
 
 // Milestone is a point in a coat's cure.
 type Milestone string
@@ -36,6 +40,9 @@ type Cure struct {
 	// band is chosen by the highest surface temperature held for an hour since
 	// the coat (UFGS 09971). They rise and do not overlap.
 	Bands []Band `yaml:"bands,omitempty" json:"bands,omitempty"`
+	// Humidity is what the air's humidity makes of every table's rate, rising in
+	// humidity; without it the card's cure does not mind. It leaves Bands alone.
+	Humidity []HumidityPoint `yaml:"humidity,omitempty" json:"humidity,omitempty"`
 }
 
 // Table is the time a milestone takes at each of a few steady temperatures, rising.
@@ -45,6 +52,14 @@ type Table []Point
 type Point struct {
 	At    unit.Written[unit.Temperature] `yaml:"at" json:"at"`
 	Takes unit.Duration                  `yaml:"takes" json:"takes"`
+}
+
+// HumidityPoint is the factor on the rate at one humidity: 1 is the tables' own
+// rate, 0.5 takes twice as long. Between two points it is linear; beyond them the
+// card is silent.
+type HumidityPoint struct {
+	At     unit.Written[unit.Humidity] `yaml:"at" json:"at"`
+	Factor float64                     `yaml:"factor" json:"factor"`
 }
 
 // Band is the recoat window for a range of surface temperatures.
@@ -80,4 +95,23 @@ func (c Cure) Of(m Milestone) Table {
 		return c.Launch
 	}
 	return nil
+}
+
+// Cautious is the table of a milestone at a humidity that nobody knows: an
+// opening as late and a closing as early as any humidity of the card makes it.
+func (c Cure) Cautious(m Milestone) Table {
+	t := c.Of(m)
+	if len(c.Humidity) == 0 || len(t) == 0 {
+		return t
+	}
+	factor, _ := c.slowing(unit.NaN[unit.Humidity]())
+	if m.closes() {
+		factor = c.hastening(unit.NaN[unit.Humidity]())
+	}
+	scaled := make(Table, len(t))
+	for i, p := range t {
+		p.Takes = unit.Duration(min(float64(p.Takes)/factor, math.MaxInt64/2))
+		scaled[i] = p
+	}
+	return scaled
 }

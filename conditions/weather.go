@@ -82,3 +82,8 @@ type Moment struct {
 	AirError    unit.TempDiff `json:"air_error"`
 	MarginError unit.TempDiff `json:"margin_error"`
 }
+
+// Exposure is what a coat in this place stands in.
+func (m *Moment) Exposure() Exposure {
+	return Exposure{Coldest: m.Coldest, Warmest: m.Warmest, Humidity: RelativeHumidity(m.Air, m.DewPoint)}
+}

@@ -122,7 +122,7 @@ func TestLateCoatIsReactivated(t *testing.T) {
 
 // ranAt is the clock at monday of a coat that stood at one temperature.
 func ranAt(c conditions.Cure, coated time.Time, celsius unit.Temperature) conditions.Clock {
-	return c.Run(c.Start(coated), monday, celsius, celsius)
+	return c.Run(c.Start(coated), monday, conditions.Exposure{Coldest: celsius, Warmest: celsius})
 }
 
 // Case 27: primed on Friday afternoon the window of 48 h closes on Sunday, when

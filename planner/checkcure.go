@@ -265,7 +265,7 @@ func (c *checker) run(u *under, t time.Time, hull stand) {
 			return
 		}
 		m := &hull.moments[i]
-		u.clock = u.card.Cure.Run(u.clock, next, m.Coldest, m.Warmest)
+		u.clock = u.card.Cure.Run(u.clock, next, m.Exposure())
 	}
 }
 

@@ -35,7 +35,7 @@ func newCard(c config.Card) *card {
 	k := &card{Card: c, rates: map[conditions.Milestone]*rates{}, stands: map[conditions.Milestone]conditions.Milestone{}}
 	for _, m := range cureOrder {
 		k.stands[m] = standsFor(c.Cure, m)
-		table := c.Cure.Of(m)
+		table := c.Cure.Cautious(m)
 		if len(table) == 0 {
 			continue
 		}
@@ -218,5 +218,5 @@ func (o *outlook) reach(f *film, m conditions.Milestone, w way, rate func(*rates
 // clockOf is the film's clock for a coat that is on at the grid's start.
 func clockOf(cure conditions.Cure, coated, at time.Time) conditions.Clock {
 	nan := unit.NaN[unit.Temperature]()
-	return cure.Run(cure.Start(coated), at, nan, nan)
+	return cure.Run(cure.Start(coated), at, conditions.Exposure{Coldest: nan, Warmest: nan})
 }

@@ -36,8 +36,7 @@ func (s *Service) runClocks(now time.Time) []planner.CoatNow {
 			if until.After(now) {
 				until = now
 			}
-			coldest, warmest := f.surface(coat.Key, until)
-			clock = card.Cure.Run(clock, until, coldest, warmest)
+			clock = card.Cure.Run(clock, until, f.surface(coat.Key, until))
 		}
 		is := planner.CoatNow{Key: coat.Key, Clock: clock}
 		f.clocks[coat.Key] = is

@@ -25,7 +25,7 @@ func (g *guarding) coat(c coatWatch) {
 	n := func(kind notify.Kind) notify.Notice {
 		return notify.Notice{Kind: kind, Boat: c.Key.Boat, Area: c.Key.Area, Stage: c.Next, Place: g.facts.work.Place(c.Key.Boat).Place, Crew: c.Crew}
 	}
-	if !card.Reached(clock.Clock, c.Card.ProtectUntil) && g.now.Sub(clock.Clock.Coated) < longest(card.Of(c.Card.ProtectUntil)) {
+	if !card.Reached(clock.Clock, c.Card.ProtectUntil) && g.now.Sub(clock.Clock.Coated) < longest(card.Cautious(c.Card.ProtectUntil)) {
 		w := n(notify.WetCoatAtRisk)
 		w.Stage = c.Key.Stage
 		g.wet(w, c.Protect)

@@ -187,21 +187,24 @@ func (f *facts) upTo(at time.Time, of ...string) *facts {
 	return &then
 }
 
-// surface is the coldest and the warmest of an area at a time. A reading that is not
+// surface is what an area stands in at a time: its coldest and its warmest facet,
+// and the air's humidity. A reading that is not
 // stale and the model, moved by how far it was off at the last reading, both count,
 // each where it is the more cautious: a cure opens by the colder and a recoat
 // window closes by the warmer. A reading that only the sun explains counts
 // towards the closing alone. Without either it is the air that the boat stands in.
-func (f *facts) surface(k planner.Key, at time.Time) (coldest, warmest unit.Temperature) {
+func (f *facts) surface(k planner.Key, at time.Time) conditions.Exposure {
 	then := f.upTo(at, "boat "+k.Boat, f.work.Place(k.Boat).Place)
 	m := then.hull(k.Boat, at)
+	is := m.Exposure()
 	part := f.area(k).Part()
 	model, w, ok := f.followers[k.Boat].at(at, part)
 	switch {
 	case !ok && known(m.Coldest):
-		return m.Coldest, m.Warmest
+		return is
 	case !ok:
-		return m.Air, m.Air
+		is.Coldest, is.Warmest = m.Air, m.Air
+		return is
 	}
 	if read, at0 := then.lastSurface(k.Boat); !read.IsZero() {
 		if was, _, ok := f.followers[k.Boat].at(read, part); ok && at0.cold.Over(was.cold) <= inTheSun {
@@ -216,7 +219,8 @@ func (f *facts) surface(k planner.Key, at time.Time) (coldest, warmest unit.Temp
 	if known(m.Coldest) {
 		model.cold = min(model.cold, m.Coldest)
 	}
-	return model.cold, model.warm
+	is.Coldest, is.Warmest = model.cold, model.warm
+	return is
 }
 
 // lastSurface is when a boat's surface was last read, and what was read then.
