@@ -2,7 +2,6 @@ package config
 
 import (
 	"fmt"
-	"math"
 	"sort"
 
 	"fairwindow/conditions"
@@ -140,102 +139,4 @@ func (c *checker) gaps(path string, card Card) {
 
 func (c *checker) milestone(path string, m conditions.Milestone) bool {
 	return c.oneOf(path, string(m), texts(Milestones())...)
-}
-
-func (c *checker) cure(path string, cure conditions.Cure) {
-	for _, m := range Milestones() {
-		c.table(path+"."+string(m), cure.Of(m))
-	}
-	for _, pair := range []struct {
-		first, then conditions.Milestone
-		warns       bool
-	}{
-		{conditions.DustFree, conditions.TouchDry, true},
-		{conditions.TouchDry, conditions.Sandable, true},
-		{conditions.Movable, conditions.Launch, true},
-		{conditions.Recoat, conditions.LastRecoat, false},
-		{conditions.LastRecoat, conditions.Reactivate, false},
-	} {
-		c.follows(path, cure, pair.first, pair.then, pair.warns)
-	}
-	c.bands(path, cure)
-}
-
-func (c *checker) table(path string, t conditions.Table) {
-	if len(t) == 1 {
-		c.fault(path, "a table with one point tells nothing between temperatures", "write at least two points")
-	}
-	for i, p := range t {
-		at := fmt.Sprintf("%s[%d]", path, i)
-		if p.At.IsZero() || p.At.SI < -60 || p.At.SI > 150 {
-			c.fault(at+".at", "the temperature is missing or out of reach", "write the hull's temperature, like \"20 C\"")
-		}
-		if p.Takes <= 0 {
-			c.fault(at+".takes", fmt.Sprintf("it takes %s", p.Takes), "write a time above 0, like \"16 h\"")
-		}
-		if i == 0 {
-			continue
-		}
-		if before := t[i-1]; p.At.SI <= before.At.SI {
-			c.fault(at+".at", fmt.Sprintf("%s comes after %s: the table is out of order", orNone(p.At), orNone(before.At)), "write the points from cold to warm, each temperature once")
-		} else if p.Takes > before.Takes {
-			c.fault(at+".takes", fmt.Sprintf("it takes longer warm (%s at %s) than cold (%s at %s)", p.Takes, p.At, before.Takes, before.At), "make the warmer one no longer")
-		}
-	}
-}
-
-// follows checks at each temperature of two tables that one milestone comes
-// before the other.
-func (c *checker) follows(path string, cure conditions.Cure, first, then conditions.Milestone, warns bool) {
-	early, late := cure.Of(first), cure.Of(then)
-	for i, p := range late {
-		rate, ok := early.Rate(p.At.SI)
-		if !ok || !(rate > 0) || p.Takes <= 0 {
-			continue
-		}
-		hours := 1 / rate
-		if p.Takes.Std().Hours() > hours*(1+1e-9) {
-			continue
-		}
-		what := fmt.Sprintf("at %s %s is reached after %s, which is no later than %s after %s h", p.At, then, p.Takes, first, short(hours))
-		at := fmt.Sprintf("%s.%s[%d].takes", path, then, i)
-		if warns {
-			c.warn(at, what, fmt.Sprintf("%s comes before %s", first, then))
-			continue
-		}
-		if first == conditions.Recoat {
-			what = fmt.Sprintf("at %s the recoat window closes after %s, no later than it opens after %s h", p.At, p.Takes, short(hours))
-		}
-		c.fault(at, what, fmt.Sprintf("make %s longer than %s", then, first))
-	}
-}
-
-func short(v float64) string { return fmt.Sprintf("%g", math.Round(v*100)/100) }
-
-func (c *checker) bands(path string, cure conditions.Cure) {
-	if len(cure.Bands) > 0 && (len(cure.Recoat) > 0 || len(cure.LastRecoat) > 0) {
-		c.warn(path+".bands", "bands take the place of the tables recoat and last_recoat", "leave out one or the other")
-	}
-	for i, b := range cure.Bands {
-		at := fmt.Sprintf("%s.bands[%d]", path, i)
-		if b.From.IsZero() || b.To.IsZero() || b.From.SI >= b.To.SI {
-			c.fault(at+".to", fmt.Sprintf("nothing lies between %s and %s", orNone(b.From), orNone(b.To)), "make to: the warmer of the two")
-		}
-		if b.Opens < 0 || b.Closes <= b.Opens {
-			c.fault(at+".closes", fmt.Sprintf("the recoat window closes after %s, no later than it opens after %s", b.Closes, b.Opens), "make closes the longer of the two")
-		}
-		if i == 0 {
-			continue
-		}
-		before := cure.Bands[i-1]
-		switch {
-		case b.From.SI < before.To.SI:
-			c.fault(at+".from", fmt.Sprintf("this band starts at %s, inside the one before, which ends at %s", b.From, before.To), "write the bands from cold to warm, each starting where the last one ends")
-		case b.From.SI > before.To.SI:
-			c.warn(at+".from", fmt.Sprintf("between %s and %s the card is silent", before.To, b.From), "start each band where the last one ends")
-		}
-		if b.Opens > before.Opens || b.Closes > before.Closes {
-			c.warn(at+".closes", "this warmer band opens or closes later than the colder one before it", "check the times")
-		}
-	}
 }
