@@ -17,6 +17,7 @@ const (
 	ThePlace   Lever = "place"     // warm or cool air and hull together; dew point stays
 	TheWind    Lever = "wind"      // wait for less, or go behind a wall
 	TheRain    Lever = "rain"      // wait for less chance, or cover
+	ThePaint   Lever = "paint"     // warm the paint before it is laid
 )
 
 // Change is the smallest change of one lever that makes a no a yes.
@@ -24,8 +25,8 @@ type Change struct {
 	Of Lever   `json:"of"`
 	By float64 `json:"by"` // K, m/s or part of one; + is more
 	// To is where it then stands: of the surface the coldest spot when it must be
-	// warmer and the warmest when it must be cooler, of the place its air; °C,
-	// m/s, part of one.
+	// warmer and the warmest when it must be cooler, of the place its air, of the
+	// wind what is bound, the mean or the gusts; °C, m/s, part of one.
 	To       float64       `json:"to"`
 	Humidity unit.Humidity `json:"humidity"` // of the air then
 	// Water is what must leave (−) or enter (+) each kilogram of dry air, kg.
@@ -49,7 +50,7 @@ func Remedies(m Moment, r Rules, p unit.Pressure) []Change {
 		p = seaLevel
 	}
 	var changes []Change
-	for _, lever := range []Lever{TheSurface, TheWater, TheAir, ThePlace, TheWind, TheRain} {
+	for _, lever := range []Lever{TheSurface, TheWater, TheAir, ThePlace, TheWind, TheRain, ThePaint} {
 		s := span{math.Inf(-1), math.Inf(1)}
 		for i := range r {
 			lever.narrow(&s, &r[i], &m)
@@ -61,7 +62,7 @@ func Remedies(m Moment, r Rules, p unit.Pressure) []Change {
 		if s.high < 0 {
 			by = s.high
 		}
-		if c, ok := lever.change(&m, by, p); ok {
+		if c, ok := lever.change(&m, r, by, p); ok {
 			changes = append(changes, c)
 		}
 	}
@@ -85,10 +86,17 @@ func (l Lever) narrow(s *span, b *Bound, m *Moment) {
 	case b.Of == OfMargin && (l == TheSurface || l == ThePlace),
 		b.Of == OfSurface && (l == TheSurface || l == ThePlace),
 		b.Of == OfAir && (l == TheAir || l == ThePlace),
-		b.Of == OfWind && l == TheWind,
+		b.Of == OfAboveAir && l == TheSurface,
+		b.Of == OfBelowAir && l == TheAir,
+		b.Of == OfPaint && (l == TheSurface || l == ThePlace),
+		b.windy() && l == TheWind,
 		b.Of == OfRain && l == TheRain:
 		room(1)
-	case b.Of == OfMargin && l == TheWater:
+	case b.Of == OfMargin && l == TheWater,
+		b.Of == OfAboveAir && l == TheAir,
+		b.Of == OfBelowAir && l == TheSurface,
+		b.Of == OfPaint && l == ThePaint,
+		b.Of == OfDrip && l == TheWater:
 		room(-1)
 	case b.Of == OfHumidity && l == TheWater:
 		to := float64(DewPoint(m.Air, unit.Humidity(b.At)) - m.DewPoint)
@@ -110,8 +118,12 @@ func (l Lever) narrow(s *span, b *Bound, m *Moment) {
 	}
 }
 
+// windy is a bound on the wind, however it is taken; the lever moves mean and
+// gusts alike.
+func (b *Bound) windy() bool { return b.Of == OfWind || b.Of == OfMeanWind || b.Of == OfGust }
+
 // change words a lever's movement; false if it is none that could be made.
-func (l Lever) change(m *Moment, by float64, p unit.Pressure) (Change, bool) {
+func (l Lever) change(m *Moment, r Rules, by float64, p unit.Pressure) (Change, bool) {
 	air, dew := m.Air, m.DewPoint
 	c := Change{Of: l, By: by}
 	switch l {
@@ -134,10 +146,17 @@ func (l Lever) change(m *Moment, by float64, p unit.Pressure) (Change, bool) {
 		}
 		c.To = float64(air)
 	case TheWind:
-		value, _ := (&Bound{Of: OfWind}).of(m)
-		c.To = value + by
+		// The bound that asked for so much is the one that is then just met.
+		for i := range r {
+			if value, _ := r[i].of(m); r[i].windy() && math.Abs(value+by-r[i].At) <= tolerance {
+				c.To = value + by
+				break
+			}
+		}
 	case TheRain:
 		c.To = m.rainChance() + by
+	case ThePaint:
+		c.To = float64(m.Paint.OrNaN()) + by
 	}
 	c.Humidity = RelativeHumidity(air, dew)
 	return c, !math.IsInf(by, 0) && !math.IsNaN(by)

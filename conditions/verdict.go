@@ -90,8 +90,9 @@ const tolerance = 1e-9
 // Judge holds a moment against rules. The margin is the coldest spot's over the
 // dew point; least surface temperatures bind the coldest spot and greatest the
 // warmest; humidity is that of the air at its own temperature; wind is the
-// greater of mean and gust, or the one that is known. A measured rain counts as
-// certain. What a rule needs and is not known makes the answer unknown, and so
+// greater of mean and gust, or the one that is known, but a bound of its own on
+// gusts needs them known. A measured rain counts as certain. A surface over the
+// air or the paint is the warmest spot, one under the air the coldest. What a rule needs and is not known makes the answer unknown, and so
 // does a moment that is not sure.
 func Judge(m Moment, r Rules) Verdict {
 	v := Verdict{
@@ -137,7 +138,7 @@ func Judge(m Moment, r Rules) Verdict {
 // that asks millions of times. It allocates nothing. A value without error is
 // +Inf inside its bound and −Inf outside. Unknown is −Inf with −1; no rules are
 // +Inf with −1. Below zero is no. Among equals the rule with the smallest
-// amount in common steps (1 K, 5 % of humidity, 1 m/s, a tenth of a chance) is
+// amount in common steps (1 K, 5 % of humidity, 1 m/s, a tenth of a chance, 1 K/h) is
 // the binding one, then the first.
 func Score(m *Moment, r Rules) (z float64, binding int) {
 	if m.unsure() {
@@ -191,8 +192,30 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 			return float64(m.Wind), 0
 		}
 		return float64(m.Gust), 0
+	case OfMeanWind:
+		return float64(m.Wind), 0
+	case OfGust:
+		if m.Wind > m.Gust {
+			return float64(m.Wind), 0
+		}
+		return float64(m.Gust), 0
 	case OfRain:
 		return m.rainChance(), 0
+	// Differences of a surface: as with the surface, the margin's error stands for theirs.
+	case OfAboveAir:
+		return float64(m.Warmest - m.Air), float64(m.MarginError)
+	case OfBelowAir:
+		return float64(m.Air - m.Coldest), float64(m.MarginError)
+	case OfPaint:
+		return float64(m.Warmest - m.Paint.OrNaN()), float64(m.MarginError)
+	case OfDrip:
+		return float64(m.Film.OrNaN() - m.DewPoint), float64(m.MarginError)
+	// Errors persist for hours, so that of a change within one is taken for none:
+	// our judgement, no source.
+	case OfFall:
+		return 0 - float64(m.Rate.OrNaN()), 0
+	case OfRise:
+		return float64(m.MarginRate.OrNaN()), 0
 	}
 	return math.NaN(), 0
 }
@@ -232,8 +255,26 @@ func (b *Bound) lacks(m *Moment) []string {
 		} else {
 			need(float64(m.Warmest), "surface temperature")
 		}
-	case OfWind:
+	case OfWind, OfMeanWind:
 		names = []string{"wind"}
+	case OfGust:
+		names = []string{"gusts"}
+	case OfAboveAir:
+		need(float64(m.Warmest), "surface temperature")
+		need(float64(m.Air), "air temperature")
+	case OfBelowAir:
+		need(float64(m.Coldest), "surface temperature")
+		need(float64(m.Air), "air temperature")
+	case OfPaint:
+		need(float64(m.Warmest), "surface temperature")
+		need(float64(m.Paint.OrNaN()), "paint temperature")
+	case OfDrip:
+		need(float64(m.Film.OrNaN()), "temperature of the tent's film")
+		need(float64(m.DewPoint), "dew point")
+	case OfFall:
+		names = []string{"rate of the surface temperature"}
+	case OfRise:
+		names = []string{"rate of the margin"}
 	case OfRain:
 		names = []string{"chance of rain"}
 	default:

@@ -214,6 +214,12 @@ func moments() *rapid.Generator[Moment] {
 		if rapid.IntRange(0, 9).Draw(t, "gap") == 0 {
 			m.Coldest = noTemp
 		}
+		if rapid.IntRange(0, 9).Draw(t, "nobody measured the paint") > 0 {
+			m.Paint = unit.Some(m.Warmest + unit.Temperature(rapid.Float64Range(-5, 3).Draw(t, "paint")))
+		}
+		m.Rate = unit.Some(unit.Rate(rapid.Float64Range(-4, 4).Draw(t, "rate")))
+		m.MarginRate = unit.Some(unit.Rate(rapid.Float64Range(-1, 4).Draw(t, "margin's rate")))
+		m.Film = unit.Some(m.DewPoint + unit.Temperature(rapid.Float64Range(-1, 6).Draw(t, "film")))
 		return m
 	})
 }
@@ -221,10 +227,11 @@ func moments() *rapid.Generator[Moment] {
 // TestScoreAgreesWithJudge, and every remedy makes a yes while half of it does not.
 func TestScoreAgreesWithJudge(t *testing.T) {
 	profile, finishes := usual(t), finish(t)
-	rules := Strictest(&profile, finishes)
-	remedied := 0
+	plain, full := Strictest(&profile, finishes), Strictest(&profile, every(t)).And(Rules{noDrip})
+	remedied := map[Lever]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		m := moments().Draw(t, "moment")
+		rules := rapid.SampledFrom([]Rules{plain, full, full[len(full)/2:]}).Draw(t, "rules")
 		v := Judge(m, rules)
 		z, binding := Score(&m, rules)
 		if binding != v.Binding || (z >= 0) != (v.Answer == Yes) || v.Chance != Chance(z) {
@@ -238,7 +245,7 @@ func TestScoreAgreesWithJudge(t *testing.T) {
 			}
 		}
 		for _, c := range Remedies(m, rules, 0) {
-			remedied++
+			remedied[c.Of]++
 			// Past the bound by a hair, for the inversion of humidity is not exact.
 			if after := apply(m, c, 1+1e-6); Judge(after, rules).Answer != Yes {
 				t.Fatalf("%+v leaves %+v", c, Judge(after, rules))
@@ -248,7 +255,7 @@ func TestScoreAgreesWithJudge(t *testing.T) {
 			}
 		}
 	})
-	if remedied == 0 {
+	if len(remedied) == 0 {
 		t.Error("no remedy was ever given")
 	}
 }
@@ -266,10 +273,11 @@ func apply(m Moment, c Change, part float64) Moment {
 	case ThePlace:
 		m.Air, m.Coldest, m.Warmest = m.Air+by, m.Coldest+by, m.Warmest+by
 	case TheWind:
-		most := max(m.Wind, m.Gust) + unit.Speed(by)
-		m.Wind, m.Gust = min(m.Wind, most), min(m.Gust, most)
+		m.Wind, m.Gust = m.Wind+unit.Speed(by), m.Gust+unit.Speed(by)
 	case TheRain:
 		m.RainChance += unit.Share(by)
+	case ThePaint:
+		m.Paint = unit.Some(m.Paint.OrNaN() + by)
 	}
 	return m
 }
@@ -316,9 +324,13 @@ func TestVerdictJSON(t *testing.T) {
 
 // TestScoreAllocatesNothing: the search asks it millions of times.
 func TestScoreAllocatesNothing(t *testing.T) {
-	profile := usual(t)
-	rules := Strictest(&profile)
+	rules := Strictest(nil, usual(t), every(t)).And(Rules{noDrip})
 	m := humid(18, 70, 18)
+	m.Paint, m.Film = unit.Some(unit.Temperature(20)), unit.Some(unit.Temperature(20))
+	m.Rate, m.MarginRate = unit.Some(unit.Rate(0)), unit.Some(unit.Rate(0))
+	if z, _ := Score(&m, rules); z < 0 {
+		t.Fatal("it shuts before it has looked at every rule")
+	}
 	if n := testing.AllocsPerRun(100, func() { Score(&m, rules) }); n != 0 {
 		t.Errorf("%v allocations", n)
 	}

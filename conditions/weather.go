@@ -61,7 +61,7 @@ func (w *Weather) UnmarshalJSON(text []byte) error {
 }
 
 // Moment is the air and the hull in one place at one time. A value that nobody
-// gave is NaN.
+// gave is NaN, or an empty Maybe.
 type Moment struct {
 	At         time.Time        `json:"at"`
 	Air        unit.Temperature `json:"air"`
@@ -81,6 +81,13 @@ type Moment struct {
 	// surface's margin over the dew point, whose two errors partly cancel, K.
 	AirError    unit.TempDiff `json:"air_error"`
 	MarginError unit.TempDiff `json:"margin_error"`
+	// Paint is the mixed paint's temperature; Film that of a tent's film.
+	Paint unit.Maybe[unit.Temperature] `json:"paint,omitzero"`
+	Film  unit.Maybe[unit.Temperature] `json:"film,omitzero"`
+	// Rate is how fast the coldest spot warms (+) or cools (−), MarginRate how fast
+	// its margin over the dew point grows or shrinks.
+	Rate       unit.Maybe[unit.Rate] `json:"rate,omitzero"`
+	MarginRate unit.Maybe[unit.Rate] `json:"margin_rate,omitzero"`
 }
 
 // Exposure is what a coat in this place stands in.
