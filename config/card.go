@@ -33,10 +33,14 @@ type Card struct {
 
 	Limits Limits          `yaml:"limits,omitempty" json:"limits,omitempty"`
 	Cure   conditions.Cure `yaml:"cure" json:"cure"`
-	// ProtectUntil is the milestone up to which a coat must be kept within its limits and dry.
+	// ProtectUntil is the milestone up to which a coat must be kept within its limits
+	// and dry; default the last one of Protection, else Protected.
 	ProtectUntil conditions.Milestone `yaml:"protect_until" json:"protect_until"`
 	// Protected are the limits that hold from the last drop to ProtectUntil; default margin and surface of Limits.
 	Protected Limits `yaml:"protected,omitempty" json:"protected,omitempty"`
+	// Protection are limits after the last drop that end at milestones of their own,
+	// in place of that default: no rain until touch-dry, no dew until protected.
+	Protection []Protect `yaml:"protection,omitempty" json:"protection,omitempty"`
 
 	FlashOff Interval      `yaml:"flash_off" json:"flash_off"` // between two passes of one coat
 	WetEdge  unit.Duration `yaml:"wet_edge,omitempty" json:"wet_edge,omitempty"`
@@ -50,6 +54,12 @@ type Card struct {
 
 // Title names the card as verdicts and records do: "card Topcoat rev 2".
 func (c Card) Title() string { return fmt.Sprintf("card %s rev %d", c.Name, c.Revision) }
+
+// Protect is limits that hold from the last drop until a milestone.
+type Protect struct {
+	Until  conditions.Milestone `yaml:"until" json:"until"`
+	Limits Limits               `yaml:"limits" json:"limits"`
+}
 
 // Interval is a least and a greatest duration; no greatest is zero.
 type Interval struct {

@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 
 	"fairwindow/conditions"
@@ -33,17 +34,40 @@ func (c *checker) cards() {
 
 // protection checks that the end of a coat's protected time can be told.
 func (c *checker) protection(path string, card Card) {
-	m := card.ProtectUntil
-	if m == "" {
-		m = conditions.Protected
+	until := card.protectedUntil()
+	c.protectedBy(path+".protect_until", card, until)
+	for i, one := range card.Protection {
+		at := fmt.Sprintf("%s.protection[%d]", path, i)
+		c.limits(at+".limits", one.Limits)
+		if one.Limits == (Limits{}) {
+			c.fault(at+".limits", "nothing is kept off here", "write at least one limit, like {rain_max: 10 %}")
+		}
+		if one.Until == "" {
+			c.fault(at+".until", "nobody knows how long this lasts", "write until: and a milestone, like touch_dry")
+			continue
+		}
+		if c.protectedBy(at+".until", card, one.Until) && slices.Index(Milestones(), one.Until) > slices.Index(Milestones(), until) {
+			c.fault(at+".until", fmt.Sprintf("this lasts until a coat is %s, after the end of all protection, when it is %s", one.Until, until),
+				fmt.Sprintf("write protect_until: %s, or leave protect_until out", one.Until))
+		}
 	}
-	if !c.milestone(path+".protect_until", m) {
-		return
+}
+
+// protectedBy checks a milestone that ends a protection.
+func (c *checker) protectedBy(path string, card Card, m conditions.Milestone) bool {
+	if !c.milestone(path, m) {
+		return false
 	}
-	if !times(card.Cure, m) {
-		c.fault(path+".protect_until", fmt.Sprintf("no table of this card tells when a coat is %s", m),
+	switch {
+	case m == conditions.LastRecoat || m == conditions.Reactivate:
+		c.fault(path, fmt.Sprintf("%s is an end; nothing can wait for it to be reached", m), "wait for a beginning, like touch_dry or protected")
+	case !times(card.Cure, m):
+		c.fault(path, fmt.Sprintf("no table of this card tells when a coat is %s", m),
 			fmt.Sprintf("write cure: %s:, or name a milestone that has a table", m))
+	default:
+		return true
 	}
+	return false
 }
 
 // times reports whether a cure tells when a milestone is reached.

@@ -23,6 +23,15 @@ func (c *checker) limits(path string, l Limits) {
 	within(c, path+".surface_max", l.SurfaceMax, -60, 100, "write a surface temperature, like \"40 C\"")
 	ordered(c, path+".surface_max", l.SurfaceMin, l.SurfaceMax)
 	within(c, path+".wind_max", l.WindMax, 0, 60, "write a wind speed, like \"6.7 m/s\"")
+	within(c, path+".gust_max", l.GustMax, 0, 80, "write a wind speed, like \"9 m/s\"")
+	if l.WindMax != nil && l.GustMax != nil && l.GustMax.SI < l.WindMax.SI {
+		c.fault(path+".gust_max", fmt.Sprintf("gusts of at most %s are less than a mean wind of at most %s", *l.GustMax, *l.WindMax), "make gust_max the larger, or leave it out: wind_max then bounds both")
+	}
+	within(c, path+".above_air", l.AboveAir, 0, 60, "write how much warmer than the air the surface may be, like \"15 C\"")
+	within(c, path+".below_air", l.BelowAir, 0, 60, "write how much colder than the air the surface may be, like \"5 C\"")
+	within(c, path+".falls", l.Falls, 0, 60, "write how fast the surface may cool, like \"3 K/h\"")
+	within(c, path+".rising", l.Rising, 0, 20, "write how fast the margin must grow at least, like \"0 K/h\" for one that does not fall")
+	within(c, path+".paint_below", l.PaintBelow, 0, 30, "write how much colder than the surface the paint may be, like \"0 K\"")
 	within(c, path+".rain_max", l.RainMax, 0, 1, "write a chance from 0 % to 100 %")
 }
 

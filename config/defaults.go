@@ -4,7 +4,6 @@ import (
 	"slices"
 	"time"
 
-	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 )
 
@@ -53,7 +52,7 @@ func (y Yard) WithDefaults() Yard {
 	y.Cards = slices.Clone(y.Cards)
 	for i := range y.Cards {
 		or(&y.Cards[i].Revision, 1)
-		or(&y.Cards[i].ProtectUntil, conditions.Protected)
+		or(&y.Cards[i].ProtectUntil, y.Cards[i].protectedUntil())
 	}
 	y.Systems = slices.Clone(y.Systems)
 	for i := range y.Systems {

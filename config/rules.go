@@ -1,6 +1,10 @@
 package config
 
-import "fairwindow/conditions"
+import (
+	"slices"
+
+	"fairwindow/conditions"
+)
 
 // Rules are the bounds in force for a stage in a place.
 //
@@ -17,12 +21,46 @@ func (y Yard) Rules(s Stage, p Place) conditions.Rules {
 	return y.applied(card, p, stage)
 }
 
+// Protection is what a coat must be kept within from its last drop until a
+// milestone; it may be no rule at all, where a roof keeps off what would harm it.
+type Protection struct {
+	Until conditions.Milestone `json:"until"`
+	Rules conditions.Rules     `json:"rules"`
+}
+
+// Protections are all that a card's coat must be kept within from its last drop,
+// each until its own milestone, in the order in which a coat meets these. A card
+// that names none has one, ProtectRules until ProtectUntil.
+func (y Yard) Protections(c Card, p Place) []Protection {
+	if len(c.Protection) == 0 {
+		return []Protection{{Until: c.protectedUntil(), Rules: y.ProtectRules(c, p)}}
+	}
+	var all []Protection
+	for _, m := range Milestones() {
+		var sets []conditions.Owned
+		for _, one := range c.protected() {
+			if one.Until == m {
+				sets = append(sets, conditions.Owned{Owner: c.Title(), Limits: one.Limits})
+			}
+		}
+		if len(sets) > 0 {
+			all = append(all, Protection{Until: m, Rules: p.sheltered(conditions.Strictest(nil, sets...))})
+		}
+	}
+	return all
+}
+
 // ProtectRules are the bounds in force from the last drop of a card's coat to
 // its ProtectUntil: the card's own if it names them, else the margin, the least
-// surface temperature and the rain of its application.
+// surface temperature and the rain of its application. Those that Protections
+// would end earlier are held to the end too: never shorter than the card asks.
 func (y Yard) ProtectRules(c Card, p Place) conditions.Rules {
-	if c.Protected != (Limits{}) {
-		return p.sheltered(conditions.Strictest(nil, conditions.Owned{Owner: c.Title(), Limits: c.Protected}))
+	if own := c.protected(); len(own) > 0 {
+		sets := make([]conditions.Owned, len(own))
+		for i, one := range own {
+			sets[i] = conditions.Owned{Owner: c.Title(), Limits: one.Limits}
+		}
+		return p.sheltered(conditions.Strictest(nil, sets...))
 	}
 	var kept conditions.Rules
 	for _, b := range y.applied(c, p) {
@@ -33,40 +71,45 @@ func (y Yard) ProtectRules(c Card, p Place) conditions.Rules {
 	return kept
 }
 
-// applied are the bounds on applying a card in a place; the stage's own come on top.
+// protected are the limits that the card itself sets after the last drop.
+func (c Card) protected() []Protect {
+	if c.Protected == (Limits{}) {
+		return c.Protection
+	}
+	return append([]Protect{{Until: c.protectedUntil(), Limits: c.Protected}}, c.Protection...)
+}
+
+// protectedUntil is ProtectUntil, by default the last milestone of Protection,
+// else Protected.
+func (c Card) protectedUntil() conditions.Milestone {
+	if c.ProtectUntil != "" {
+		return c.ProtectUntil
+	}
+	last := -1
+	for _, one := range c.Protection {
+		last = max(last, slices.Index(Milestones(), one.Until))
+	}
+	if last < 0 {
+		return conditions.Protected
+	}
+	return Milestones()[last]
+}
+
+// applied are the bounds on applying a card in a place; the stage's own come on
+// top. Where the card is silent its profile speaks, whatever yard, place and stage
+// add: their limits silence neither.
 func (y Yard) applied(c Card, p Place, stage ...conditions.Owned) conditions.Rules {
 	name := c.Profile
 	if name == "" {
 		name = y.Profile
 	}
-	sets := []conditions.Owned{{Owner: c.Title(), Limits: c.Limits}}
+	var fallback *conditions.Owned
 	if profile, ok := y.ProfileNamed(name); ok {
-		// What the card leaves open counts, whatever yard, place and stage add; so
-		// Strictest's fallback, which their limits would silence too, does not do.
-		sets = append(sets, conditions.Owned{Owner: "profile " + profile.Name, Limits: silent(c.Limits, profile.Limits)})
+		fallback = &conditions.Owned{Owner: "profile " + profile.Name, Limits: profile.Limits}
 	}
-	sets = append(sets, conditions.Owned{Owner: "the yard", Limits: y.Limits}, conditions.Owned{Owner: p.Name, Limits: p.Limits})
-	return p.sheltered(conditions.Strictest(nil, append(sets, stage...)...))
-}
-
-// silent is what of a profile's limits a card says nothing of.
-func silent(card, profile Limits) Limits {
-	unless(card.Margin, &profile.Margin)
-	unless(card.HumidityMin, &profile.HumidityMin)
-	unless(card.HumidityMax, &profile.HumidityMax)
-	unless(card.AirMin, &profile.AirMin)
-	unless(card.AirMax, &profile.AirMax)
-	unless(card.SurfaceMin, &profile.SurfaceMin)
-	unless(card.SurfaceMax, &profile.SurfaceMax)
-	unless(card.WindMax, &profile.WindMax)
-	unless(card.RainMax, &profile.RainMax)
-	return profile
-}
-
-func unless[T any](written *T, filled **T) {
-	if written != nil {
-		*filled = nil
-	}
+	card := conditions.Strictest(fallback, conditions.Owned{Owner: c.Title(), Limits: c.Limits})
+	around := []conditions.Owned{{Owner: "the yard", Limits: y.Limits}, {Owner: p.Name, Limits: p.Limits}}
+	return p.sheltered(card.And(conditions.Strictest(nil, append(around, stage...)...)))
 }
 
 // sheltered leaves out the rain where a roof keeps it off.

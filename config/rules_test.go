@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"fairwindow/conditions"
@@ -116,6 +117,82 @@ func TestProtectRules(t *testing.T) {
 	own := "margin ≥ 2 C, card Topcoat rev 2\n"
 	if got := words(y.ProtectRules(card, booth)); got != own {
 		t.Errorf("the card's own: got\n%swant\n%s", got, own)
+	}
+}
+
+// TestProtections: each kind until its own milestone, in the order of a coat's
+// life however they are written; the older fields are one more kind; what ends
+// last ends ProtectRules, which hold all of them until then.
+func TestProtections(t *testing.T) {
+	y := rulesYard(t)
+	card, _ := y.Card("Topcoat")
+	slip, _ := y.Place("slip")
+	booth, _ := y.Place("booth 2")
+	dry := Protect{Until: conditions.TouchDry, Limits: Limits{RainMax: limit[unit.Share](t, "5 %")}}
+	dewless := Protect{Until: conditions.Taped, Limits: Limits{Margin: limit[unit.TempDiff](t, "4 C")}}
+	warm := Protect{Until: conditions.TouchDry, Limits: Limits{SurfaceMin: limit[unit.Temperature](t, "12 C")}}
+	const owner = ", card Topcoat rev 2\n"
+	older := "protected\n" + words(y.ProtectRules(card, slip))
+	for _, c := range []struct {
+		why   string
+		card  func(c *Card)
+		place Place
+		want  string
+		until conditions.Milestone
+	}{
+		{"none named", func(c *Card) {}, slip, older, conditions.Protected},
+		{"two kinds, the later one first", func(c *Card) { c.Protection = []Protect{dewless, dry} }, slip,
+			"touch_dry\nrain ≤ 5 %" + owner + "taped\nmargin ≥ 4 C" + owner, conditions.Taped},
+		{"two with one end", func(c *Card) { c.Protection = []Protect{warm, dry} }, slip,
+			"touch_dry\nsurface ≥ 12 C" + owner + "rain ≤ 5 %" + owner, conditions.TouchDry},
+		{"a roof keeps the rain off, the milestone stays", func(c *Card) { c.Protection = []Protect{dewless, dry} }, booth,
+			"touch_dry\ntaped\nmargin ≥ 4 C" + owner, conditions.Taped},
+		{"beside the older fields", func(c *Card) {
+			c.Protection, c.ProtectUntil = []Protect{dry}, conditions.Recoat
+			c.Protected = Limits{Margin: limit[unit.TempDiff](t, "2 C")}
+		}, slip, "touch_dry\nrain ≤ 5 %" + owner + "recoat\nmargin ≥ 2 C" + owner, conditions.Recoat},
+	} {
+		one := card
+		c.card(&one)
+		got, all := "", ""
+		for _, p := range y.Protections(one, c.place) {
+			got += string(p.Until) + "\n" + words(p.Rules)
+			all += words(p.Rules)
+		}
+		if got != c.want {
+			t.Errorf("%s: got\n%swant\n%s", c.why, got, c.want)
+		}
+		for line := range strings.Lines(all) {
+			if !strings.Contains(words(y.ProtectRules(one, c.place)), line) {
+				t.Errorf("%s: ProtectRules lack %s", c.why, line)
+			}
+		}
+		filled := Yard{Cards: []Card{one}}.WithDefaults().Cards[0]
+		if filled.ProtectUntil != c.until {
+			t.Errorf("%s: protected until %s, want %s", c.why, filled.ProtectUntil, c.until)
+		}
+	}
+}
+
+// TestProfileBesideGusts: a card that bounds the gusts leaves its profile's wind
+// the mean; a wind of the card's says something of both.
+func TestProfileBesideGusts(t *testing.T) {
+	y := Yard{Profile: "house", Profiles: []Profile{{Name: "house", Limits: Limits{
+		WindMax: limit[unit.Speed](t, "6.7 m/s"), PaintBelow: limit[unit.TempDiff](t, "0 K"), Rising: limit[unit.Rate](t, "0 K/h"),
+	}}}}
+	for _, c := range []struct {
+		limits Limits
+		want   string
+	}{
+		{Limits{GustMax: limit[unit.Speed](t, "9 m/s"), PaintBelow: limit[unit.TempDiff](t, "5 F")},
+			"rise_of_the_margin ≥ 0 K/h, profile house\npaint_below_surface ≤ 5 F, card A rev 1\nmean_wind ≤ 6.7 m/s, profile house\ngust ≤ 9 m/s, card A rev 1\n"},
+		{Limits{WindMax: limit[unit.Speed](t, "5 m/s")},
+			"rise_of_the_margin ≥ 0 K/h, profile house\npaint_below_surface ≤ 0 K, profile house\nwind ≤ 5 m/s, card A rev 1\n"},
+	} {
+		y.Cards = []Card{{Name: "A", Revision: 1, Limits: c.limits}}
+		if got := words(y.Rules(Stage{Name: "coat", Kind: Coat, Card: "A"}, Place{Name: "slip", Kind: Slip})); got != c.want {
+			t.Errorf("got\n%swant\n%s", got, c.want)
+		}
 	}
 }
 

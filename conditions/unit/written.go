@@ -74,7 +74,7 @@ func kind[T ~float64]() (name string, units map[string]scale) {
 	case WorkRate:
 		return "work rate", workRates
 	case Rate:
-		return "rate of a temperature", rates
+		return "temperature rate", rates
 	case RainRate:
 		return "rain rate", rainRates
 	}

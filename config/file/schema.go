@@ -75,11 +75,12 @@ func choice[T ~string](words []T) *jsonschema.Schema {
 
 // symbols are those that package unit knows, of all kinds of quantity.
 var symbols = strings.Fields("C F K % Pa hPa kPa mbar inHg m/s km/h mph kn m cm mm ft in um µm mil m2 m² ft2 ft² " +
-	"L l mL ml gal qt kW W BTU/h m3/h m³/h m3/s cfm kg/h L/h lb/h t kg lb m2/h m²/h ft2/h mm/h in/h")
+	"L l mL ml gal qt kW W BTU/h m3/h m³/h m3/s cfm kg/h L/h lb/h t kg lb m2/h m²/h ft2/h mm/h in/h K/h C/h F/h")
 
 var quantities = map[reflect.Type]*jsonschema.Schema{
 	reflect.TypeFor[unit.Written[unit.Temperature]](): written[unit.Temperature]("a temperature"),
 	reflect.TypeFor[unit.Written[unit.TempDiff]]():    written[unit.TempDiff]("a difference of temperatures"),
+	reflect.TypeFor[unit.Written[unit.Rate]]():        written[unit.Rate]("a rate of a temperature"),
 	reflect.TypeFor[unit.Written[unit.Humidity]]():    written[unit.Humidity]("a relative humidity"),
 	reflect.TypeFor[unit.Written[unit.Speed]]():       written[unit.Speed]("a speed"),
 	reflect.TypeFor[unit.Written[unit.Length]]():      written[unit.Length]("a length"),

@@ -60,6 +60,37 @@ func TestSchemaAcceptsTheStarter(t *testing.T) {
 	}
 }
 
+// What only some cards say is right by the schema and by the checks alike.
+func TestSchemaAcceptsEveryKeyOfACard(t *testing.T) {
+	schema, _ := compiled(t)
+	yard := read(t, "testdata/yard.yaml")
+	for _, change := range [][2]string{
+		{"      surface_max: 35 C\n", "      surface_max: 35 C\n      wind_max: 5 m/s\n      gust_max: 9 m/s\n      above_air: 15 C\n" +
+			"      below_air: 9 F\n      falls: 5 F/h\n      rising: 0 K/h\n      paint_below: 0 K\n"},
+		{"    protect_until: protected\n", "    protection:\n      - {until: protected, limits: {margin: 5 F}}\n      - {until: taped, limits: {rain_max: 10 %}}\n"},
+		{"    flash_off:", "      humidity:\n        - {at: 40 %, factor: 0.8}\n        - {at: 80 %, factor: 1.2}\n    flash_off:"},
+	} {
+		if !strings.Contains(yard, change[0]) {
+			t.Fatalf("the small yard has no %q", change[0])
+		}
+		yard = strings.Replace(yard, change[0], change[1], 1)
+	}
+	if err := schema.Validate(asJSON(t, []byte(yard))); err != nil {
+		t.Error(err)
+	}
+	got, mistakes := file.Yard("yard.yaml", []byte(yard))
+	if len(mistakes) > 0 {
+		t.Fatal(mistakes)
+	}
+	card := got.Cards[0]
+	if l := card.Limits; l.GustMax.SI != 9 || l.BelowAir.SI != 5 || l.Falls.String() != "5 F/h" || l.Rising == nil || l.PaintBelow == nil || l.AboveAir == nil {
+		t.Errorf("limits read as %+v", l)
+	}
+	if len(card.Cure.Humidity) != 2 || card.Cure.Humidity[1].Factor != 1.2 || len(card.Protection) != 2 || card.ProtectUntil != "taped" && card.ProtectUntil != "" {
+		t.Errorf("read as %+v", card)
+	}
+}
+
 func TestSchemaRefuses(t *testing.T) {
 	schema, _ := compiled(t)
 	yard, _ := file.Starter()
@@ -90,7 +121,7 @@ func TestSchemaRefuses(t *testing.T) {
 func TestSchemaKnowsEveryUnit(t *testing.T) {
 	_, schema := compiled(t)
 	for kind, err := range map[string]error{
-		"temperature": refused[unit.Temperature](), "difference": refused[unit.TempDiff](), "humidity": refused[unit.Humidity](),
+		"temperature": refused[unit.Temperature](), "rate": refused[unit.Rate](), "difference": refused[unit.TempDiff](), "humidity": refused[unit.Humidity](),
 		"speed": refused[unit.Speed](), "length": refused[unit.Length](), "film": refused[unit.Film](), "share": refused[unit.Share](),
 		"power": refused[unit.Power](), "flow": refused[unit.Flow](), "water rate": refused[unit.WaterRate](), "work rate": refused[unit.WorkRate](),
 	} {
