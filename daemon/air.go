@@ -224,6 +224,8 @@ func changeLine(c conditions.Change) string {
 		return fmt.Sprintf("bring air and hull together %s, the air to %s: %.1f %% humidity then", more, degrees(c.To), float64(c.Humidity))
 	case conditions.TheWind:
 		return fmt.Sprintf("wait for wind of %.1f m/s or less", c.To)
+	case conditions.ThePaint:
+		return fmt.Sprintf("warm the paint to %s", degrees(c.To))
 	}
 	return fmt.Sprintf("wait for a chance of rain of %.0f %% or less, or cover the boat", 100*c.To)
 }

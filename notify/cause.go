@@ -25,7 +25,7 @@ const (
 // Cause is why a notice goes out: a limit met or broken, or, where it is no limit, a text. Value
 // and Bound are in Unit, the unit the rule was written in.
 type Cause struct {
-	Limit  string    `json:"limit,omitempty"` // margin, humidity, air, surface, wind, gust, rain_chance, age ...
+	Limit  string    `json:"limit,omitempty"` // margin, humidity, air, surface, wind, gust, rain_chance, surface_below_air, age ...
 	Value  float64   `json:"value,omitempty"`
 	Bound  float64   `json:"bound,omitempty"`
 	Unit   string    `json:"unit,omitempty"`  // C, F, %, m/s, mph, h, min
@@ -52,6 +52,15 @@ func (c Cause) side() Side {
 		return AtMost
 	}
 	return AtLeast
+}
+
+// difference tells limits on a difference of temperatures from those on one.
+func (c Cause) difference() bool {
+	switch c.Limit {
+	case "margin", "surface_above_air", "surface_below_air", "paint_below_surface", "film_over_dew_point":
+		return true
+	}
+	return false
 }
 
 // kept reports whether the value keeps to its bound.

@@ -109,6 +109,8 @@ func TestWhy(t *testing.T) {
 			"surface temperature 113 °F, at most 105.1 °F (40.6 °C) allowed"},
 		{"gust in mph", Cause{Limit: "gust", Value: 9, Bound: 6.7, Unit: "m/s"}, US,
 			"gust 20.1 mph, at most 15 mph (6.7 m/s) allowed"},
+		{"a difference has none", Cause{Limit: "surface_below_air", Value: 10.8, Bound: 9, Unit: "F", Side: AtMost}, SI,
+			"surface below air 6 °C, at most 5 °C (9 °F) allowed"},
 		{"unknown is not bad", Cause{Limit: "margin", Sure: Unknown, Text: "probe 7 is silent", Whose: "card A rev 1"}, SI,
 			"surface over dew point unknown, probe 7 is silent, so not within the limits of card A rev 1"},
 		{"pencilled", Cause{Limit: "air", Value: 8, Bound: 10, Unit: "C", Sure: Pencilled}, SI,

@@ -63,7 +63,7 @@ func (w wording) whose(before string) string {
 // another unit, its own figure follows: 3 °C and 5 °F are two rules.
 func (w wording) figures() string {
 	c := w.n.Cause
-	difference := c.Limit == "margin"
+	difference := c.difference()
 	value, bound := w.s.amount(c.Value, c.Unit, difference), w.s.amount(c.Bound, c.Unit, difference)
 	var v, b string
 	switch c.Unit {
@@ -72,7 +72,7 @@ func (w wording) figures() string {
 		v, b = span(time.Duration(c.Value*float64(unit))), span(time.Duration(c.Bound*float64(unit)))
 	default:
 		v, b = pair(value, bound)
-		if difference && c.Value < 0 {
+		if c.Limit == "margin" && c.Value < 0 {
 			v, _ = pair(amount{-value.value, ""}, bound)
 		}
 		v, b = spaced(v, value.sign), spaced(b, bound.sign)
@@ -87,7 +87,7 @@ func (w wording) figures() string {
 	if c.Limit == "age" {
 		return "last reading " + v + " old, " + ask
 	}
-	if !difference {
+	if c.Limit != "margin" {
 		return limitName(c.Limit) + " " + v + ", " + ask
 	}
 	if c.Value < 0 {

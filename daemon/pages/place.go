@@ -145,7 +145,7 @@ func felt(rules conditions.Rules, place config.Place) conditions.Rules {
 		return rules
 	}
 	return slices.DeleteFunc(slices.Clone(rules), func(b conditions.Bound) bool {
-		return b.Of == conditions.OfWind || b.Of == conditions.OfRain
+		return b.Of == conditions.OfWind || b.Of == conditions.OfMeanWind || b.Of == conditions.OfGust || b.Of == conditions.OfRain
 	})
 }
 

@@ -95,7 +95,7 @@ func plots(air placeAir, u units) []plot {
 			{"air", "mean", func(m conditions.Moment) float64 { return u.wind(m.Wind) }},
 			{"warm", "gusts", func(m conditions.Moment) float64 { return u.wind(m.Gust) }},
 		},
-		limits: limitsOf(air.rules, u, conditions.OfWind), least: 4, counted: true,
+		limits: limitsOf(air.rules, u, conditions.OfWind, conditions.OfMeanWind, conditions.OfGust), least: 4, counted: true,
 	}, plot{
 		title:  "Chance of rain, %",
 		lines:  []series{{"dew", "chance in the hour", func(m conditions.Moment) float64 { return 100 * float64(m.RainChance) }}},
@@ -117,7 +117,7 @@ func limitsOf(rules conditions.Rules, u units, of ...conditions.Quantity) []limi
 			l.value = inUnit(b.Of, b.At, u.temp)
 		case conditions.OfAir, conditions.OfSurface:
 			l.value = inUnit(b.Of, b.At, u.temp)
-		case conditions.OfWind:
+		case conditions.OfWind, conditions.OfMeanWind, conditions.OfGust:
 			l.value = inUnit(b.Of, b.At, u.speed)
 		case conditions.OfRain:
 			l.value = 100 * b.At

@@ -35,12 +35,16 @@ func shutPattern(v conditions.Verdict) string {
 		return "unknown"
 	}
 	switch b := v.Margins[v.Binding].Bound; b.Of {
-	case conditions.OfMargin:
+	case conditions.OfMargin, conditions.OfRise, conditions.OfDrip:
 		return "margin"
 	case conditions.OfHumidity:
 		return "humid"
-	case conditions.OfWind:
+	case conditions.OfWind, conditions.OfMeanWind, conditions.OfGust:
 		return "wind"
+	case conditions.OfAboveAir:
+		return "hot"
+	case conditions.OfBelowAir, conditions.OfFall, conditions.OfPaint:
+		return "cold"
 	case conditions.OfRain:
 		return "rain"
 	case conditions.OfAir, conditions.OfSurface:
@@ -206,6 +210,8 @@ func remedy(c conditions.Change, u units) string {
 		return "wind down to " + u.windText(unit.Speed(c.To)) + ", or shelter"
 	case conditions.TheRain:
 		return "chance of rain down to " + text(100*c.To, 0, "%") + ", or cover"
+	case conditions.ThePaint:
+		return fmt.Sprintf("paint %s warmer, to %s", by, to)
 	}
 	return strings.ReplaceAll(string(c.Of), "_", " ")
 }

@@ -124,12 +124,15 @@ func unitOf(b conditions.Bound) string {
 		return strings.TrimPrefix(f[1], "°")
 	}
 	switch b.Of {
-	case conditions.OfMargin:
-		return "K"
 	case conditions.OfAir, conditions.OfSurface:
 		return "C"
-	case conditions.OfWind:
+	case conditions.OfWind, conditions.OfMeanWind, conditions.OfGust:
 		return "m/s"
+	case conditions.OfFall, conditions.OfRise:
+		return "K/h"
+	}
+	if difference(b.Of) {
+		return "K"
 	}
 	return "%"
 }
@@ -137,16 +140,28 @@ func unitOf(b conditions.Bound) string {
 // inUnit turns a bound's stored value into a written unit of its kind.
 func inUnit(of conditions.Quantity, si float64, sign string) float64 {
 	switch of {
-	case conditions.OfMargin:
-		return unit.In(unit.TempDiff(si), sign)
 	case conditions.OfAir, conditions.OfSurface:
 		return unit.In(unit.Temperature(si), sign)
-	case conditions.OfWind:
+	case conditions.OfWind, conditions.OfMeanWind, conditions.OfGust:
 		return unit.In(unit.Speed(si), sign)
+	case conditions.OfFall, conditions.OfRise:
+		return unit.In(unit.Rate(si), sign)
 	case conditions.OfRain:
 		return unit.In(unit.Share(si), sign)
 	}
+	if difference(of) {
+		return unit.In(unit.TempDiff(si), sign)
+	}
 	return si
+}
+
+// difference tells a difference of temperatures from a temperature.
+func difference(of conditions.Quantity) bool {
+	switch of {
+	case conditions.OfMargin, conditions.OfAboveAir, conditions.OfBelowAir, conditions.OfPaint, conditions.OfDrip:
+		return true
+	}
+	return false
 }
 
 // printed writes a unit, alone or behind its number, with its degree sign.
@@ -161,7 +176,7 @@ func printed(text string) string {
 
 // signOf writes the unit of a quantity: a difference of temperatures is no temperature.
 func signOf(of conditions.Quantity, sign string) string {
-	if of == conditions.OfMargin && sign == "C" {
+	if difference(of) && sign == "C" {
 		return "K"
 	}
 	return printed(sign)
@@ -189,7 +204,7 @@ func quantity(q conditions.Quantity) string {
 	case conditions.OfRain:
 		return "chance of rain"
 	}
-	return string(q)
+	return strings.ReplaceAll(string(q), "_", " ")
 }
 
 // key words a stage as people name it; as much of it as there is.

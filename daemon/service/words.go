@@ -50,7 +50,7 @@ func bound(b conditions.Bound, value float64) notify.Cause {
 // inWritten gives a value and its bound in the unit the bound was written in.
 func inWritten(b conditions.Bound, value float64) (v, limit float64, sign string) {
 	switch b.Of {
-	case conditions.OfMargin:
+	case conditions.OfMargin, conditions.OfAboveAir, conditions.OfBelowAir, conditions.OfPaint, conditions.OfDrip:
 		w, err := unit.Parse[unit.TempDiff](b.Written)
 		if err == nil {
 			return unit.In(unit.TempDiff(value), w.Unit), w.Value, w.Unit
@@ -60,10 +60,15 @@ func inWritten(b conditions.Bound, value float64) (v, limit float64, sign string
 		if err == nil {
 			return unit.In(unit.Temperature(value), w.Unit), w.Value, w.Unit
 		}
-	case conditions.OfWind:
+	case conditions.OfWind, conditions.OfMeanWind, conditions.OfGust:
 		w, err := unit.Parse[unit.Speed](b.Written)
 		if err == nil {
 			return unit.In(unit.Speed(value), w.Unit), w.Value, w.Unit
+		}
+	case conditions.OfFall, conditions.OfRise:
+		w, err := unit.Parse[unit.Rate](b.Written)
+		if err == nil {
+			return unit.In(unit.Rate(value), w.Unit), w.Value, w.Unit
 		}
 	case conditions.OfRain:
 		return 100 * value, 100 * b.At, "%"
@@ -75,7 +80,7 @@ func inWritten(b conditions.Bound, value float64) (v, limit float64, sign string
 func spare(v conditions.Verdict) bool {
 	for _, m := range v.Margins {
 		by, _, sign := inWritten(m.Bound, m.By)
-		if sign == "F" && m.Of != conditions.OfMargin {
+		if sign == "F" && (m.Of == conditions.OfAir || m.Of == conditions.OfSurface) {
 			by = m.By * 9 / 5 // a span of degrees, not a point on the scale
 		}
 		if !notify.Spare(by, sign) {
@@ -118,7 +123,10 @@ func moved(s planner.Planned, zone *time.Location) notify.Cause {
 func withoutSurface(rules conditions.Rules) conditions.Rules {
 	var out conditions.Rules
 	for _, b := range rules {
-		if b.Of != conditions.OfMargin && b.Of != conditions.OfSurface {
+		switch b.Of {
+		case conditions.OfMargin, conditions.OfRise, conditions.OfSurface, conditions.OfFall,
+			conditions.OfAboveAir, conditions.OfBelowAir, conditions.OfPaint:
+		default:
 			out = append(out, b)
 		}
 	}
