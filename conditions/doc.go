@@ -9,7 +9,8 @@
 // would make it yes (remedy.go); runs of yes are windows (window.go). The same
 // surface temperatures drive a coat's Clock (clock.go) along its card's tables
 // (cure.go, table.go) towards its milestones; a Coat has a clock for each facet of
-// the hull (coat.go), in the Exposure that it stands in (exposure.go).
+// the hull (coat.go), in the Exposure that it stands in (exposure.go). Before it is a
+// coat, paint has the life of its pot (pot.go).
 //
 // The package is pure: no I/O, no clock, no log, no state that lasts. An
 // unknown value is NaN; a value that a limit needs and nobody gave makes the

@@ -37,7 +37,7 @@ type Limits struct {
 // Quantity is what a bound bounds.
 type Quantity string
 
-// Quantities, named as people read them.
+// Quantities, named as people read them, with _ for a space.
 const (
 	OfMargin   Quantity = "margin"
 	OfHumidity Quantity = "humidity"

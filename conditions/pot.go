@@ -35,9 +35,11 @@ func (p PotLife) LastsAt(pot unit.Temperature) time.Duration {
 	if p.At.IsZero() || !unit.Known(pot) {
 		return p.Lasts.Std()
 	}
-	// No pot is waited for longer than ten doublings; it keeps the cold from overflowing.
+	// No pot is waited for longer than ten doublings, nor than a hundred years; it
+	// keeps the cold from overflowing.
 	doublings := math.Min(float64(p.At.SI.Over(pot))/10, 10)
-	return time.Duration(float64(p.Lasts) * math.Exp2(doublings)).Round(time.Second)
+	lasts := math.Min(float64(p.Lasts)*math.Exp2(doublings), 100*365*24*float64(time.Hour))
+	return time.Duration(lasts).Round(time.Second)
 }
 
 // Ends is when a pot mixed at a time is over, to the second: its life is used up
@@ -58,7 +60,7 @@ func (p PotLife) Ends(mixed time.Time, pot []Stood) time.Time {
 		}
 		at, left = s.Until, left-used
 	}
-	return at.Add(time.Duration(left * float64(p.LastsAt(temp))).Round(time.Second))
+	return at.Add(max(0, time.Duration(left*float64(p.LastsAt(temp))).Round(time.Second)))
 }
 
 // Stands is how long a mix at a temperature must stand before use; beyond the

@@ -39,6 +39,14 @@ func TestPotLifeHalves(t *testing.T) {
 	if got := p.LastsAt(-1e6); got <= 0 {
 		t.Errorf("in an impossible cold: got %v", got)
 	}
+	p.Lasts = unit.Duration(99 * 365 * 24 * time.Hour)
+	if got := p.LastsAt(-80); got <= 0 || got > 101*365*24*time.Hour {
+		t.Errorf("a long life in the cold: got %v", got)
+	}
+	p.Lasts = -1
+	if got := p.Ends(monday, nil); got.Before(monday) {
+		t.Errorf("it is over before it is mixed: %v", got)
+	}
 	if got := (PotLife{}).LastsAt(21); got != 0 {
 		t.Errorf("a card without a pot life: got %v", got)
 	}

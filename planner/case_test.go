@@ -85,6 +85,21 @@ func TestOneBoatOneBooth(t *testing.T) {
 	}
 }
 
+// A card that cures at half its rate in its driest air is planned by that, for
+// nobody plans with a humidity: 240 h for the 120 of its table.
+func TestCureIsPlannedByTheWorstHumidity(t *testing.T) {
+	p := problem(fleet(1)...)
+	for i := range p.Yard.Cards {
+		p.Yard.Cards[i].Cure.Humidity = []conditions.HumidityPoint{
+			{At: unit.Of(unit.Humidity(10)), Factor: 0.5}, {At: unit.Of(unit.Humidity(95)), Factor: 1.2},
+		}
+	}
+	plan := solved(t, p)
+	if cured := stageOf(t, plan, "boat 01", "finish").End.Add(240 * time.Hour); plan.Launches[0].Likely.Before(cured) {
+		t.Errorf("launched %v, before %v", plan.Launches[0].Likely, cured)
+	}
+}
+
 func TestTwoBoatsOneBooth(t *testing.T) {
 	plan := solved(t, problem(fleet(2)...))
 	if waited(stageOf(t, plan, "boat 01", "mask"), PlaceTaken)+waited(stageOf(t, plan, "boat 02", "mask"), PlaceTaken) == 0 {
