@@ -32,9 +32,9 @@ const (
 	blown unit.Speed = 0.5
 	// stirred is the same while it cures. Our judgement, no source.
 	stirred unit.Speed = 0.2
-	// overcast and fair are the cloud that stands in for one that nobody gave.
-	overcast unit.Share = 1
-	fair     unit.Share = 0
+	// overcast and cloudless are the cloud that stands in for one that nobody gave.
+	overcast  unit.Share = 1
+	cloudless unit.Share = 0
 )
 
 // SurfaceError is the standard deviation of a hull's surface as the model has it
@@ -136,7 +136,7 @@ func (s Stand) lightOf(from, to *Weather) hourLight {
 	if through := sky.Through(cloud); !math.IsNaN(through) {
 		return hourLight{known: true, least: through, most: through}
 	}
-	return hourLight{least: sky.Through(overcast), most: sky.Through(fair)}
+	return hourLight{least: sky.Through(overcast), most: sky.Through(cloudless)}
 }
 
 // FilmAt is the temperature of a tent's film between the sky and the air inside,
@@ -153,7 +153,7 @@ func (s Stand) FilmAt(w Weather, inside unit.Temperature, level float64) unit.Te
 	)
 	cloud := w.Cloud
 	if !unit.Known(cloud) {
-		cloud = fair // the colder: it drips the sooner
+		cloud = cloudless // the colder: it drips the sooner
 	}
 	out := skin.Convects(s.past(w.Wind, Idle)/windUnderRoof, 0, 0)
 	in := skin.Still(inside.Over(w.Air), 0)

@@ -204,7 +204,7 @@ func (w *walk) to(at time.Time, a, b *Weather, in, next *Moment, part float64) {
 	out.Air, out.DewPoint = between(a.Air, b.Air, part), between(a.DewPoint, b.DewPoint, part)
 	out.Wind, out.Cloud = between(a.Wind, b.Wind, part), cloud
 	if !unit.Known(cloud) {
-		out.Cloud = fair
+		out.Cloud = cloudless
 	}
 	w.side(w.at.Cold, e, &out)
 	if !w.parted {

@@ -47,12 +47,12 @@ func days(s Stand, hours int, make func(h int, w *Weather)) Outlook {
 	return o
 }
 
-func steady(int, *Weather) {}
+func unchanging(int, *Weather) {}
 
 func TestDarkTopsidesGetHotAtNoonAndWhiteOnesDoNot(t *testing.T) {
 	warmest := func(colour string) (noon unit.Temperature) {
 		s := slip()
-		f := s.Surface(hullOf(t, "laminate", colour, "cabin").Of(Sides)[:1], days(s, 25, steady), Idle, 15*time.Minute, 97)
+		f := s.Surface(hullOf(t, "laminate", colour, "cabin").Of(Sides)[:1], days(s, 25, unchanging), Idle, 15*time.Minute, 97)
 		return f.Warmest[4*12+2]
 	}
 	white, dark := warmest("white"), warmest("dark")
