@@ -170,7 +170,7 @@ func (m *Moment) unsure() bool {
 func (b *Bound) of(m *Moment) (value, deviation float64) {
 	switch b.Of {
 	case OfMargin:
-		return float64(m.Coldest - m.DewPoint), float64(m.MarginError)
+		return float64(m.Coldest - m.DewPoint), m.surfaceDeviation()
 	case OfHumidity:
 		// ln RH is ln es(dew point) − ln es(air), two curves of nearly one slope:
 		// its error is that slope times the error of the difference, in which the
@@ -182,11 +182,11 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 	case OfAir:
 		return float64(m.Air), float64(m.AirError)
 	case OfSurface:
-		// The surface's own error is not known apart; the margin's holds it.
+		// The margin's error stands for the surface's, which follows the air.
 		if b.Least {
-			return float64(m.Coldest), float64(m.MarginError)
+			return float64(m.Coldest), m.surfaceDeviation()
 		}
-		return float64(m.Warmest), float64(m.MarginError)
+		return float64(m.Warmest), m.surfaceDeviation()
 	case OfWind:
 		if math.IsNaN(float64(m.Gust)) || m.Wind > m.Gust {
 			return float64(m.Wind), 0
@@ -203,13 +203,13 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 		return m.rainChance(), 0
 	// Differences of a surface: as with the surface, the margin's error stands for theirs.
 	case OfAboveAir:
-		return float64(m.Warmest - m.Air), float64(m.MarginError)
+		return float64(m.Warmest - m.Air), m.surfaceDeviation()
 	case OfBelowAir:
-		return float64(m.Air - m.Coldest), float64(m.MarginError)
+		return float64(m.Air - m.Coldest), m.surfaceDeviation()
 	case OfPaint:
-		return float64(m.Warmest - m.Paint.OrNaN()), float64(m.MarginError)
+		return float64(m.Warmest - m.Paint.OrNaN()), m.surfaceDeviation()
 	case OfDrip:
-		return float64(m.Film.OrNaN() - m.DewPoint), float64(m.MarginError)
+		return float64(m.Film.OrNaN() - m.DewPoint), m.surfaceDeviation()
 	// Errors persist for hours, so that of a change within one is taken for none:
 	// our judgement, no source.
 	case OfFall:
@@ -218,6 +218,14 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 		return float64(m.MarginRate.OrNaN()), 0
 	}
 	return math.NaN(), 0
+}
+
+// surfaceDeviation is the standard deviation of a surface's margin, K.
+func (m *Moment) surfaceDeviation() float64 {
+	if m.SurfaceError == 0 {
+		return float64(m.MarginError)
+	}
+	return math.Sqrt(float64(m.MarginError*m.MarginError + m.SurfaceError*m.SurfaceError))
 }
 
 // rainChance is 1 in a measured rain, and takes an amount for certain when no

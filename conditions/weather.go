@@ -77,10 +77,12 @@ type Moment struct {
 	Wet bool `json:"wet,omitempty"`
 	// Why says what is missing when Sure is Unknown.
 	Why string `json:"why,omitempty"`
-	// AirError and MarginError are standard deviations: of the air and of the
-	// surface's margin over the dew point, whose two errors partly cancel, K.
-	AirError    unit.TempDiff `json:"air_error"`
-	MarginError unit.TempDiff `json:"margin_error"`
+	// AirError and MarginError are standard deviations: of the air and of its margin
+	// over the dew point, whose two errors partly cancel, K. SurfaceError is what
+	// a surface that nobody measured adds to either.
+	AirError     unit.TempDiff `json:"air_error"`
+	MarginError  unit.TempDiff `json:"margin_error"`
+	SurfaceError unit.TempDiff `json:"surface_error,omitzero"`
 	// Paint is the mixed paint's temperature; Film that of a tent's film.
 	Paint unit.Maybe[unit.Temperature] `json:"paint,omitzero"`
 	Film  unit.Maybe[unit.Temperature] `json:"film,omitzero"`

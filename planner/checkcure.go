@@ -112,7 +112,7 @@ func (st *stand) follow(air *outlook, i, j, where, mode int, h *hull, part int, 
 		}
 		m := track.moment(engine.Slot(k))
 		m.Coldest, m.Warmest, m.Wet = at.cold, at.warm, f.Wet[k]
-		m.MarginError = unit.TempDiff(math.Hypot(float64(m.MarginError), float64(f.doubt)*math.Sqrt(1-at.read*at.read)))
+		m.SurfaceError = f.doubt * unit.TempDiff(math.Sqrt(1-at.read*at.read))
 		st.moments[k] = m
 	}
 	return at

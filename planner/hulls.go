@@ -139,13 +139,13 @@ func (o *outlook) there(l *leg, s engine.Slot, part int) conditions.Moment {
 	m.Coldest = f.Coldest[s] + f.off*unit.Temperature(left)
 	m.Warmest = f.Warmest[s] + f.top*unit.Temperature(left)
 	m.Wet = f.Wet[s]
-	m.MarginError = doubted(m.MarginError, f.doubt, f.read*left)
+	m.SurfaceError = doubted(f.doubt, f.read*left)
 	return m
 }
 
-// doubted adds the model's own error to the margin's, less what a reading tells.
-func doubted(margin, model unit.TempDiff, read float64) unit.TempDiff {
-	return unit.TempDiff(math.Sqrt(float64(margin*margin + model*model*unit.TempDiff(1-read*read))))
+// doubted is the model's own error, less what a reading tells.
+func doubted(model unit.TempDiff, read float64) unit.TempDiff {
+	return model * unit.TempDiff(math.Sqrt(1-read*read))
 }
 
 // leg is one that begins at a slot with a hull that has long stood there.
