@@ -52,7 +52,8 @@ func (k Coat) extreme(beats func(a, b Clock) bool) Clock {
 
 // When is when a clock reaches a milestone over spells in the order of time, to
 // the second and never before it: k.At if it has. It is not ok if the milestone
-// is not reached by the end of the last spell.
+// is not reached by the end of the last spell. A Coat opens at the latest and
+// closes at the earliest of its facets.
 func (c Cure) When(k Clock, m Milestone, ahead []Spell) (at time.Time, ok bool) {
 	if c.Reached(k, m) {
 		return k.At, true

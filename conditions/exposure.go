@@ -51,11 +51,15 @@ func (c Cure) hastening(rh unit.Humidity) float64 {
 		return 1
 	}
 	if rh > 0 {
-		return max(0, c.factor(rh))
+		if factor := c.factor(rh); factor > 0 {
+			return factor
+		}
 	}
 	var factor float64
 	for _, p := range c.Humidity {
-		factor = max(factor, p.Factor)
+		if p.Factor > factor {
+			factor = p.Factor
+		}
 	}
 	return factor
 }

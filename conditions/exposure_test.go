@@ -59,7 +59,7 @@ func TestBadHumidityFactor(t *testing.T) {
 		c.Humidity = []HumidityPoint{{unit.Of(unit.Humidity(40)), factors[0]}, {unit.Of(unit.Humidity(40)), factors[1]}}
 		for _, rh := range []unit.Humidity{40, unit.NaN[unit.Humidity]()} {
 			k := c.Run(c.Start(monday), after(400), Exposure{Coldest: 10, Warmest: 10, Humidity: rh})
-			if k.Slow[Recoat] < 0 || k.Fast[LastRecoat] < 0 || c.Reached(k, Recoat) && !(factors[1] > 0) {
+			if math.IsNaN(k.Fast[LastRecoat]) || k.Slow[Recoat] < 0 || k.Fast[LastRecoat] < 0 || c.Reached(k, Recoat) && !(factors[1] > 0) {
 				t.Errorf("%v at %v %%: %+v", factors, rh, k)
 			}
 		}
