@@ -49,6 +49,7 @@ func At(series []Weather, t time.Time) Weather {
 		Sure:       less(a.Sure, b.Sure),
 		AirError:   between(a.AirError, b.AirError, part),
 		DewError:   between(a.DewError, b.DewError, part),
+		Learned:    between(a.Learned, b.Learned, part),
 	}
 }
 
@@ -77,15 +78,19 @@ func less(a, b Sureness) Sureness {
 // that reading stay as they are. What the reading tells of the error makes the
 // errors smaller for the same hours, but never less than the instrument's. Air
 // and dew point are corrected each by its own reading. The model is not changed.
+// A model that Experience has corrected has little bias left that a reading could
+// tell of: its Learned says so, and the errors grow again the sooner.
 func Correct(model []Weather, measured ...Weather) []Weather {
 	out := slices.Clone(model)
 	air := offset(model, measured, func(w Weather) unit.Temperature { return w.Air })
 	dew := offset(model, measured, func(w Weather) unit.Temperature { return w.DewPoint })
 	for i := range out {
 		w := &out[i]
-		w.Air, w.AirError = air.apply(w.At, w.Air, w.AirError)
-		w.DewPoint, w.DewError = dew.apply(w.At, w.DewPoint, w.DewError)
-		w.DewPoint = min(w.DewPoint, w.Air)
+		w.Air, w.AirError = air.apply(w.At, w.Air, w.AirError, w.Learned)
+		w.DewPoint, w.DewError = dew.apply(w.At, w.DewPoint, w.DewError, w.Learned)
+		if w.DewPoint > w.Air { // an unknown one stays
+			w.DewPoint = w.Air
+		}
 	}
 	return out
 }
@@ -110,13 +115,17 @@ func offset(model, measured []Weather, of func(Weather) unit.Temperature) miss {
 
 // apply corrects a value and its error. With w = exp(−age/6 h), a standing bias
 // b and a fading error a leave b(1−w) + (a(t) − w·a(0)), whose variance is
-// 0.4(1−w)² + 0.6(1−w²) of the forecast's.
-func (m miss) apply(at time.Time, v unit.Temperature, e unit.TempDiff) (unit.Temperature, unit.TempDiff) {
+// s(1−w)² + (1−s)(1−w²) of the forecast's. The bias's share s is 0.4 of a forecast
+// as it came; of the variance that is left when l of the bias is known and out,
+// it is 0.4(1−l) / (1 − 0.4 l).
+func (m miss) apply(at time.Time, v unit.Temperature, e unit.TempDiff, learned unit.Share) (unit.Temperature, unit.TempDiff) {
 	if !m.ok || !at.After(m.at) {
 		return v, e
 	}
 	w := Decay(persists, at.Sub(m.at))
-	left := math.Sqrt(standing*(1-w)*(1-w) + (1-standing)*(1-w*w))
+	l := float64(learned)
+	s := standing * (1 - l) / (1 - standing*l)
+	left := math.Sqrt(s*(1-w)*(1-w) + (1-s)*(1-w*w))
 	return v.Plus(m.by * unit.TempDiff(w)), max(min(e, read), e*unit.TempDiff(left))
 }
 

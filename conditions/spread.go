@@ -58,6 +58,8 @@ func Spread(lead time.Duration) (air, dew, margin unit.TempDiff) {
 }
 
 // apart is the standard deviation of the difference of air and dew point.
-func apart(air, dew unit.TempDiff) unit.TempDiff {
-	return unit.TempDiff(math.Sqrt(float64(air*air + dew*dew - 2*together*air*dew)))
+func apart(air, dew unit.TempDiff) unit.TempDiff { return difference(air, dew, together) }
+
+func difference(air, dew unit.TempDiff, correlation float64) unit.TempDiff {
+	return unit.TempDiff(math.Sqrt(float64(air*air + dew*dew - 2*unit.TempDiff(correlation)*air*dew)))
 }

@@ -34,6 +34,9 @@ type Weather struct {
 	// AirError and DewError are the standard deviations of the two temperatures' errors, K.
 	AirError unit.TempDiff `json:"air_error"`
 	DewError unit.TempDiff `json:"dew_error"`
+	// Learned is how much of the place's own bias experience has taken out of
+	// a forecast: 0 of one as it came, towards 1 with more pairs.
+	Learned unit.Share `json:"learned,omitempty"`
 }
 
 // plainWeather is Weather as JSON would have it, were NaN a JSON number.
