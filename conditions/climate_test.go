@@ -62,7 +62,7 @@ func TestSeasonOfNewark(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	type sums struct{ n, air, dew, wind, wet, airOff, dewOff, square, said float64 }
+	type sums struct{ n, air, wind, wet, airOff, dewOff, square, said float64 }
 	var months [13]sums
 	var mean sums
 	for _, w := range records {

@@ -44,16 +44,17 @@ func (x Experience) Correct(w Weather, place string, issued time.Time) Weather {
 		w.AirError, w.DewError = air, dew
 		return w
 	}
-	w.Air, w.AirError = h.Air.correct(w.Air, air, w.At, lead)
-	w.DewPoint, w.DewError = h.DewPoint.correct(w.DewPoint, dew, w.At, lead)
+	here := termsOf(&w, lead)
+	w.Air, w.AirError = h.Air.correct(w.Air, air, here, lead)
+	w.DewPoint, w.DewError = h.DewPoint.correct(w.DewPoint, dew, here, lead)
 	if w.DewPoint > w.Air { // an unknown one stays
 		w.DewPoint = w.Air
 	}
-	if h.Wind > 0 {
+	w.Learned = max(h.Air.learned(), h.DewPoint.learned())
+	if w.Learned > 0 && h.Wind > 0 { // else nothing would tell that it was done
 		w.Wind *= unit.Speed(h.Wind)
 		w.Gust *= unit.Speed(h.Wind)
 	}
-	w.Learned = max(h.Air.learned(), h.DewPoint.learned())
 	return w
 }
 

@@ -75,6 +75,7 @@ type missed struct {
 	issued time.Time
 	at     time.Time
 	lead   time.Duration
+	terms  [terms]float64
 	by     float64 // observed less forecast, in published deviations of that lead
 	counts float64 // as how many independent and fresh pairs
 	alone  float64 // the same, were there only pairs of about its lead
@@ -104,7 +105,11 @@ func misses(pairs []Pair, of func(*Pair) float64) []missed {
 			continue
 		}
 		times = append(times, p.At)
-		out = append(out, missed{pair: i, issued: p.Issued, at: p.At, lead: p.At.Sub(p.Issued), by: max(-wild, min(wild, by))})
+		lead := p.At.Sub(p.Issued)
+		out = append(out, missed{
+			pair: i, issued: p.Issued, at: p.At, lead: lead,
+			terms: termsOf(&p.Forecast, lead), by: max(-wild, min(wild, by)),
+		})
 	}
 	for i, n := range effective(times) {
 		out[i].counts = n

@@ -120,8 +120,9 @@ func TestEffective(t *testing.T) {
 	near(t, "a month old", effective(month)[0], 0.5, 1e-9)
 }
 
-// TestLearnLittle: one pair moves the forecast of its lead by half of its error,
-// a day by less than 40 days, and a single wild reading among many by nothing much.
+// TestLearnLittle: one pair moves the forecast of its hour and lead by the share
+// that is believed to be bias there, 0.58 of 2 K; a day by less than 40 days; and a
+// single wild reading among many by nothing much.
 func TestLearnLittle(t *testing.T) {
 	say := func(by unit.TempDiff) func(issued, at time.Time) Pair {
 		return func(issued, at time.Time) Pair { return pair(issued, at, by, by, 5) }
@@ -129,7 +130,7 @@ func TestLearnLittle(t *testing.T) {
 	w := pair(monday, after(24), 0, 0, 0).Forecast
 	moved := func(pairs []Pair) unit.TempDiff { return Learn(pairs).Correct(w, "slip", monday).Air.Over(w.Air) }
 	one, day, month := moved(issues(1, say(2))[8:9]), moved(issues(1, say(2))), moved(issues(40, say(2)))
-	if !(one > 0.8 && one < 1.1 && day > one && day < 0.95*2 && month > day) {
+	if !(one > 1 && one < 1.2 && day > one && day < 0.95*2 && month > day) {
 		t.Errorf("one pair moves it by %v, a day by %v, 40 days by %v", one, day, month)
 	}
 	near(t, "after 40 days", month, 2, 0.1)
@@ -158,20 +159,21 @@ func TestLearnFades(t *testing.T) {
 	}
 }
 
-// TestLearnInstrument: a forecast that never erred keeps the instrument's error.
+// TestLearnInstrument: however little is left of the error, it is the instrument's;
+// and what never erred is not moved.
 func TestLearnInstrument(t *testing.T) {
 	x := Learn(issues(400, func(issued, at time.Time) Pair { return pair(issued, at, 0, 0, 5) }))
 	x.Places["slip"] = Habit{Air: shrink(x.Places["slip"].Air), DewPoint: x.Places["slip"].DewPoint}
 	got := x.Correct(pair(monday, after(2), 0, 0, 0).Forecast, "slip", monday)
 	near(t, "air", got.AirError, 0.3, 0)
-	if got.Wind != 5 {
-		t.Errorf("wind %v without a factor", got.Wind)
+	if got.Wind != 5 || got.Air != 15 {
+		t.Errorf("%+v, of a wind without a factor and an air that never erred", got)
 	}
 }
 
 // shrink is a lesson with nothing left but its bias.
 func shrink(l Lesson) Lesson {
-	l.Doubt, l.Rest = [terms][terms]float64{}, [nodesOfLead]float64{}
+	l.Doubt, l.Rest = [terms][terms]float64{}, [len(leads)]float64{}
 	return l
 }
 
@@ -313,7 +315,7 @@ func TestLearnAnyOrder(t *testing.T) {
 	if err := json.Unmarshal(text, &back); err != nil || !reflect.DeepEqual(back, want) {
 		t.Errorf("%v: came back as %+v", err, back)
 	}
-	if each := len(text) / 3; each > 3000 {
+	if each := len(text) / 3; each > 4000 {
 		t.Errorf("%d bytes for each place", each)
 	}
 }

@@ -15,37 +15,56 @@ type Lesson struct {
 	// Pairs is as how many independent, fresh pairs those count that it was
 	// learned from; 0 is none, and then the rest is nothing.
 	Pairs float64 `json:"pairs"`
-	// Bias, observed less forecast: the mean over the day, the day's first two
-	// harmonics (cosine and sine of the UTC hour: they fit a day that begins at
-	// any hour), and how much more the mean is at a lead of 48 h than at 24 h.
+	// Bias, observed less forecast, is the mean over the day; the day's first two
+	// harmonics (cosine and sine of the UTC hour: they fit a day that begins at any
+	// hour); how much more it is at a lead of 48 h than at 24 h; and how much more
+	// where the forecast's air lies 2, 5, 9 and 15 K over its dew point, with straight
+	// lines between: near the limits it is a forecast's damp hours that count.
 	Bias [terms]float64 `json:"bias"`
 	// Doubt is the covariance of what is not known of Bias.
 	Doubt [terms][terms]float64 `json:"doubt"`
 	// Rest is the variance of what no bias explains, at the leads 0, 6, 12, 24,
-	// 48, 96 and 168 h, as a share of the published one.
-	Rest [nodesOfLead]float64 `json:"rest"`
+	// 48, 96 and 168 h, over what Spread has of it.
+	Rest [len(leads)]float64 `json:"rest"`
 }
 
-const (
-	terms       = 6
-	nodesOfLead = 7
+var (
+	leads   = [...]float64{0, 6, 12, 24, 48, 96, 168} // h
+	margins = [...]float64{2, 5, 9, 15}               // K
 )
 
-var leads = [nodesOfLead]time.Duration{
-	0, 6 * time.Hour, 12 * time.Hour, 24 * time.Hour, 48 * time.Hour, 96 * time.Hour, 168 * time.Hour,
-}
+const (
+	waved = 1 + 2*harmonics // where the terms after the hours' begin
+	terms = waved + 1 + len(margins)
+)
 
 // believed is how the published variance is shared among Bias before anything is
 // learned: the mean has the share that is the station's own, of the pairs of
-// spread.go; that of the hours and of the lead are our judgement, no source. What
+// spread.go; those of hour, lead and damp are our judgement, no source. What
 // they leave is the rest.
-var believed = [terms]float64{standing, 0.05, 0.05, 0.025, 0.025, 0.025}
+var believed = [terms]float64{standing, 0.1, 0.1, 0.05, 0.05, 0.025, 0.05, 0.05, 0.05, 0.05}
 
-func termsAt(at time.Time, lead time.Duration) [terms]float64 {
-	day := 2 * math.Pi * float64(at.Unix()%86400) / 86400
-	s1, c1 := math.Sincos(day)
-	s2, c2 := math.Sincos(2 * day)
-	return [terms]float64{1, c1, s1, c2, s2, max(-1, min(1, lead.Hours()/24-1))}
+// termsOf is what each part of Bias counts at a point of a forecast as it came.
+// Where its margin is not known, it is no damper and no drier than others.
+func termsOf(w *Weather, lead time.Duration) (x [terms]float64) {
+	day := wavesAt(float64(w.At.Unix()) / 86400)
+	copy(x[:], day[:])
+	x[waved] = max(-1, min(1, lead.Hours()/24-1))
+	if margin := float64(w.Air.Over(w.DewPoint)); !math.IsNaN(margin) {
+		i, part := amid(margins[:], margin)
+		x[waved+1+i], x[waved+2+i] = 1-part, part
+	}
+	return x
+}
+
+// amid is between which two of the nodes a value lies, i and i+1, and how far on
+// the way; beyond the ends it is the end.
+func amid(nodes []float64, v float64) (i int, part float64) {
+	v = max(nodes[0], min(nodes[len(nodes)-1], v))
+	for i < len(nodes)-2 && v > nodes[i+1] {
+		i++
+	}
+	return i, (v - nodes[i]) / (nodes[i+1] - nodes[i])
 }
 
 // unexplained is the share of the published variance that no bias explains.
@@ -57,29 +76,20 @@ func unexplained(x [terms]float64) float64 {
 	return left
 }
 
-// between the two nodes i and i+1 a lead lies, at part of the way.
-func nodeOfLead(lead time.Duration) (i int, part float64) {
-	lead = max(leads[0], min(leads[nodesOfLead-1], lead))
-	for i < nodesOfLead-2 && lead > leads[i+1] {
-		i++
-	}
-	return i, float64(lead-leads[i]) / float64(leads[i+1]-leads[i])
-}
-
+// nearest is the node of leads that a lead is next to.
 func nearest(lead time.Duration) int {
-	i, part := nodeOfLead(lead)
+	i, part := amid(leads[:], lead.Hours())
 	return i + int(math.Round(part))
 }
 
 func (l *Lesson) restAt(lead time.Duration) float64 {
-	i, part := nodeOfLead(lead)
+	i, part := amid(leads[:], lead.Hours())
 	return between(l.Rest[i], l.Rest[i+1], part)
 }
 
-// at is the bias at a time and lead, and the variances of what is not known of
-// it and of the rest.
-func (l *Lesson) at(at time.Time, lead time.Duration) (bias, doubt, rest float64) {
-	x := termsAt(at, lead)
+// at is the bias at a point, and the variances of what is not known of it and
+// of the rest.
+func (l *Lesson) at(x [terms]float64, lead time.Duration) (bias, doubt, rest float64) {
 	for i := range x {
 		bias += l.Bias[i] * x[i]
 		for j := range x {
@@ -90,12 +100,12 @@ func (l *Lesson) at(at time.Time, lead time.Duration) (bias, doubt, rest float64
 }
 
 // correct is a value without its bias, and the error that it keeps.
-func (l *Lesson) correct(v unit.Temperature, published unit.TempDiff, at time.Time, lead time.Duration) (unit.Temperature, unit.TempDiff) {
+func (l *Lesson) correct(v unit.Temperature, published unit.TempDiff, x [terms]float64, lead time.Duration) (unit.Temperature, unit.TempDiff) {
 	if l.Pairs == 0 || !unit.Known(v) {
 		return v, published
 	}
-	bias, doubt, rest := l.at(at, lead)
-	return v.Plus(published * unit.TempDiff(bias)), max(read, published*unit.TempDiff(math.Sqrt(doubt+rest)))
+	bias, doubt, rest := l.at(x, lead)
+	return v.Plus(published * unit.TempDiff(bias)), max(read, published*unit.TempDiff(math.Sqrt(max(0, doubt+rest))))
 }
 
 // learned is the share of the mean bias's variance that is no longer doubt.
@@ -132,12 +142,11 @@ func (l *Lesson) fit(misses []missed) {
 	var precision [terms * terms]float64
 	var sums [terms]float64
 	for _, m := range misses {
-		x := termsAt(m.at, m.lead)
-		weight := m.counts / (unexplained(x) * l.restAt(m.lead))
-		for i := range x {
-			sums[i] += weight * x[i] * m.by
-			for j := range x {
-				precision[i*terms+j] += weight * x[i] * x[j]
+		weight := m.counts / (unexplained(m.terms) * l.restAt(m.lead))
+		for i, x := range m.terms {
+			sums[i] += weight * x * m.by
+			for j, y := range m.terms {
+				precision[i*terms+j] += weight * x * y
 			}
 		}
 	}
@@ -159,12 +168,12 @@ func (l *Lesson) fit(misses []missed) {
 }
 
 func (l *Lesson) scale(misses []missed) {
-	var sums, pairs [nodesOfLead]float64
+	var sums, pairs [len(leads)]float64
 	for _, m := range misses {
-		bias, doubt, _ := l.at(m.at, m.lead)
+		bias, doubt, _ := l.at(m.terms, m.lead)
 		off := m.by - bias
-		ratio := (off*off + doubt) / unexplained(termsAt(m.at, m.lead))
-		i, part := nodeOfLead(m.lead)
+		ratio := (off*off + doubt) / unexplained(m.terms)
+		i, part := amid(leads[:], m.lead.Hours())
 		sums[i] += (1 - part) * m.alone * ratio
 		pairs[i] += (1 - part) * m.alone
 		sums[i+1] += part * m.alone * ratio
@@ -178,7 +187,7 @@ func (l *Lesson) scale(misses []missed) {
 // rest takes the bias out of errors and leaves them in deviations of the rest.
 func (l *Lesson) rest(misses []missed) {
 	for i, m := range misses {
-		bias, _, rest := l.at(m.at, m.lead)
+		bias, _, rest := l.at(m.terms, m.lead)
 		misses[i].by = (m.by - bias) / math.Sqrt(rest)
 	}
 }
