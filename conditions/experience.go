@@ -73,5 +73,5 @@ func (x Experience) Span(z []float64, step time.Duration) float64 {
 	if x.Persists <= 0 {
 		return Span(z, step)
 	}
-	return holding(z, step, x.Persists.Std())
+	return holding(z, step, min(x.Persists.Std(), longest))
 }
