@@ -22,7 +22,7 @@ import (
 // The choices of learn.go and lesson.go were made on Newark's year; Seattle's is
 // only reported.
 
-// What comes out: at Newark what was foretold came true within 0.07 in every tenth.
+// What comes out: at Newark what was foretold came true within 0.07 in issuedEach tenth.
 // In Seattle's damper air, whose margins crowd about the limit, the middle tenths
 // promise up to 0.13 too much, since the errors there are more skewed than normal
 // ones; at the two chances that decide, 0.7 and 0.95, it is 0.05 and 0.02. Cases
@@ -36,7 +36,7 @@ import (
 const (
 	held   = 11
 	behind = 60 // h, the forecast's length: starts to 48 h, and a span beyond
-	every  = 6  // h between issues
+	issuedEach  = 6  // h between issues
 )
 
 var heldTo = Rules{{Of: OfMargin, Least: true, At: 3}, {Of: OfHumidity, At: 85}}
@@ -82,7 +82,7 @@ func newLiar(t *testing.T, truth []Weather, east int) *liar {
 	var air, dew float64
 	for _, w := range truth {
 		l.usual = append(l.usual, season.Weather(w.At))
-		if l.draw.Float64() < 1.0/(10*24) { // about every ten days
+		if l.draw.Float64() < 1.0/(10*24) { // about issuedEach ten days
 			now = regime{
 				constant:    []float64{2, 5, 14}[l.draw.IntN(3)],
 				size:        []float64{0.6, 1, 1.6}[l.draw.IntN(3)],
@@ -262,7 +262,7 @@ func TestReliability(t *testing.T) {
 			}
 			var pairs []Pair
 			var x Experience
-			for hour := 0; hour+behind < len(truth); hour += every {
+			for hour := 0; hour+behind < len(truth); hour += issuedEach {
 				now := truth[hour].At
 				if hour%(7*24) == 0 {
 					x = Learn(recent(pairs, now))

@@ -16,7 +16,7 @@ const oneMoment = 30 * time.Minute
 const (
 	certain = 5.0
 	mesh    = 0.2
-	nodes   = int(2*certain/mesh) + 3
+	meshNodes   = int(2*certain/mesh) + 3
 )
 
 // Span is the chance that every moment of a span holds, given each moment's
@@ -41,7 +41,7 @@ func holding(z []float64, step, persists time.Duration) float64 {
 	if len(z) <= each || !(least > -certain) {
 		return Chance(least)
 	}
-	var w walk
+	var w drift
 	w.fill(Decay(persists, step*time.Duration(each)))
 	return min(w.all(z, each), Chance(least))
 }
@@ -61,21 +61,21 @@ func worst(z []float64) float64 {
 	return least
 }
 
-// walk is the step of a first-order process from one moment to the next: the
+// drift is the step of a first-order process from one moment to the next: the
 // density of the next error, given this one's, times the mesh.
-type walk struct {
-	dense      [nodes][nodes]float64
-	from, upTo [nodes]int // of each row, what is not next to nothing
+type drift struct {
+	dense      [meshNodes][meshNodes]float64
+	from, upTo [meshNodes]int // of each row, what is not next to nothing
 }
 
 func node(i int) float64 { return float64(i)*mesh - certain }
 
-func (w *walk) fill(rho float64) {
+func (w *drift) fill(rho float64) {
 	sigma := math.Sqrt(1 - rho*rho)
 	for i := range w.dense {
 		centre, reach := rho*node(i), 4.5*sigma
 		w.from[i] = max(0, int(math.Ceil((centre-reach+certain)/mesh)))
-		w.upTo[i] = min(nodes, int((centre+reach+certain)/mesh)+1)
+		w.upTo[i] = min(meshNodes, int((centre+reach+certain)/mesh)+1)
 		row := w.dense[i][w.from[i]:w.upTo[i]]
 		sum := 0.0
 		for j := range row {
@@ -92,8 +92,8 @@ func (w *walk) fill(rho float64) {
 // all goes back from the last moment: hold[j] is the chance that this moment and
 // all later ones hold, given this one's error. Given the error before, it is the
 // integral of the density times hold up to the moment's score.
-func (w *walk) all(z []float64, each int) float64 {
-	var hold, next [nodes]float64
+func (w *drift) all(z []float64, each int) float64 {
+	var hold, next [meshNodes]float64
 	for i := range hold {
 		hold[i] = 1
 	}
@@ -136,19 +136,19 @@ func dot(a, b []float64) float64 {
 	return s0 + s1 + s2 + s3
 }
 
-// reaches is how many nodes an integral up to z needs.
+// reaches is how many meshNodes an integral up to z needs.
 func reaches(z float64) int {
 	if z >= certain {
-		return nodes
+		return meshNodes
 	}
 	return int((z+certain)/mesh) + 3
 }
 
-// cut weighs the nodes for an integral up to z, which lies anywhere between two
+// cut weighs the meshNodes for an integral up to z, which lies anywhere between two
 // of them: the trapezoidal rule with its end corrected (Euler and Maclaurin, to the
 // third derivative) and the rest of the last mesh from the cubic through the four
-// nodes about it. What is cut is smooth beyond z.
-func cut(v *[nodes]float64, z float64) (end int) {
+// meshNodes about it. What is cut is smooth beyond z.
+func cut(v *[meshNodes]float64, z float64) (end int) {
 	end = reaches(z)
 	if z >= certain {
 		return end
