@@ -36,9 +36,9 @@ const (
 	// enough is how many different days of the year make a season. Our
 	// judgement, no source: a gap of two months is what two harmonics can bridge.
 	enough = 300
-	// fitted is the condition beyond which a fit is no fit: of hourly records of
+	// solid is the condition beyond which a fit is no fit: of hourly records of
 	// one whole year it is below 10. Our judgement, no source.
-	fitted = 1e6
+	solid = 1e6
 )
 
 // SeasonOf fits a season to the records of a site, in any order; records without
@@ -111,7 +111,7 @@ func cycle(records []Weather, of func(*Weather) float64) (Cycle, error) {
 		}
 	}
 	var chol mat.Cholesky
-	if ok := chol.Factorize(mat.NewSymDense(n, products[:])); !ok || chol.Cond() > fitted {
+	if ok := chol.Factorize(mat.NewSymDense(n, products[:])); !ok || chol.Cond() > solid {
 		return nil, fmt.Errorf("the records do not cover the year and the clock: they leave its cycle undetermined; give hourly records of a whole year")
 	}
 	out := make(Cycle, n)

@@ -34,9 +34,9 @@ import (
 // held is what has to hold: a span of 3 h of spraying and 8 h of protection on a
 // slip, of a surface at the air's temperature, hour by hour.
 const (
-	held   = 11
-	behind = 60 // h, the forecast's length: starts to 48 h, and a span beyond
-	issuedEach  = 6  // h between issues
+	held       = 11
+	behind     = 60 // h, the forecast's length: starts to 48 h, and a span beyond
+	issuedEach = 6  // h between issues
 )
 
 var heldTo = Rules{{Of: OfMargin, Least: true, At: 3}, {Of: OfHumidity, At: 85}}

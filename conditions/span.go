@@ -14,9 +14,9 @@ const oneMoment = 30 * time.Minute
 // which is half the width of the narrowest step that an error takes in half an hour.
 // A score over certain is never missed, one under −certain never kept.
 const (
-	certain = 5.0
-	mesh    = 0.2
-	meshNodes   = int(2*certain/mesh) + 3
+	certain   = 5.0
+	mesh      = 0.2
+	meshNodes = int(2*certain/mesh) + 3
 )
 
 // Span is the chance that every moment of a span holds, given each moment's
