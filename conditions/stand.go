@@ -22,6 +22,24 @@ type Stand struct {
 	Film bool
 }
 
+// Moment is the air's side of a moment here, and a tent's film. Without a measured
+// or foretold sun the film is taken under an overcast: the colder.
+func (s Stand) Moment(w Weather, m Mode) Moment {
+	in := s.Enclosure.Moment(w, m)
+	if s.Film && in.Sure != Unknown {
+		level := w.Shortwave
+		if math.IsNaN(level) {
+			cloud := w.Cloud
+			if !unit.Known(cloud) {
+				cloud = overcast
+			}
+			level = sky.Through(cloud) * sky.SunAt(s.Site, w.At).Clear()
+		}
+		in.Film = unit.Some(s.FilmAt(w, in.Air, level))
+	}
+	return in
+}
+
 // Figures of what a place does to a surface in it.
 const (
 	// albedo is the ground's: concrete and gravel reflect 0.2 to 0.3 of the sun.

@@ -24,6 +24,9 @@ func (c *checker) cards() {
 			c.warn(path+".profile", "where this card is silent nothing speaks", "write profile: here or for the whole yard")
 		}
 		c.limits(path+".limits", card.Limits)
+		if card.Limits.PaintBelow != nil && c.y.PaintStore.IsZero() {
+			c.fault(path+".limits.paint_below", "nobody knows how warm the paint is", "write paint_store: at the top, like \"18 C\"")
+		}
 		c.limits(path+".protected", card.Protected)
 		c.cure(path+".cure", card.Cure)
 		c.protection(path, card)

@@ -2,8 +2,10 @@ package config
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
+	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 )
 
@@ -74,6 +76,9 @@ func (c *checker) size(path string, l unit.Written[unit.Length]) {
 	}
 }
 
+// hottestSetPoint is beyond what any booth bakes a boat at. Common practice, no source.
+const hottestSetPoint unit.Temperature = 60
+
 func (c *checker) plant(path string, p Place) {
 	b := p.Booth
 	switch {
@@ -95,14 +100,43 @@ func (c *checker) plant(path string, p Place) {
 	if b.Curing.SI < 0 || (b.Spraying.SI > 0 && b.Curing.SI > b.Spraying.SI) {
 		c.fault(path+".booth.curing_flow", fmt.Sprintf("%s of fresh air while curing", b.Curing), "write no less than 0 and no more than spraying_flow")
 	}
-	if b.SetPoint.IsZero() || b.SetPoint.SI < 5 || b.SetPoint.SI > 60 {
+	if b.SetPoint.IsZero() || b.SetPoint.SI < 5 || b.SetPoint.SI > hottestSetPoint {
 		c.fault(path+".booth.set_point", "the booth's set point is missing or out of reach", "write a temperature from 5 C to 60 C")
 	}
 	if b.Dehumid.SI < 0 {
 		c.fault(path+".booth.dehumidifier", fmt.Sprintf("%s adds water", b.Dehumid), "write it like \"20 kg/h\"")
 	}
+	if b.Leaks.SI < 0 {
+		c.fault(path+".booth.leaks", fmt.Sprintf("%s leaks out of nothing", b.Leaks), "write the outdoor air that comes in by itself, like \"800 m3/h\"")
+	}
+	if b.Loses.SI < 0 {
+		c.fault(path+".booth.loses", fmt.Sprintf("%s would be heat won", b.Loses), "write the heat lost for each degree, like \"900 W/K\"")
+	}
+	c.reaches(path, p)
 	c.atLeastZero(path+".booth.clearance", b.Clearance)
 	if b.Clearance == 0 {
 		c.warn(path+".booth.clearance", "nobody knows how long after spraying the air is clear", "write the time posted at the booth, like \"5 min\"")
+	}
+}
+
+// reaches warns of a plant that cannot do what is asked of it in the coldest month
+// of the season: the plan reckons with what it reaches.
+func (c *checker) reaches(path string, p Place) {
+	coldest := conditions.Weather{Air: unit.NaN[unit.Temperature](), DewPoint: unit.NaN[unit.Temperature]()}
+	for _, m := range c.y.Season {
+		if !m.Air.IsZero() && !(coldest.Air <= m.Air.SI) {
+			coldest.Air, coldest.DewPoint = m.Air.SI, min(m.DewPoint.SI, m.Air.SI)
+		}
+	}
+	plant := c.y.Enclosure(p)
+	if short, ok := plant.Shortfall(coldest, conditions.Spraying); ok && p.Booth.SetPoint.SI <= hottestSetPoint {
+		c.warn(path+".booth.heater", fmt.Sprintf("while it sprays in the season's coldest month, at %.0f C outdoors, this booth reaches %.0f C and not %s", coldest.Air, short.Warmest, p.Booth.SetPoint),
+			fmt.Sprintf("it lacks %.0f kW and holds its set point from %.0f C outdoors; the plan reckons with what it reaches", short.Power, short.Holds))
+	}
+	volume := float64(p.Length.SI * p.Width.SI * p.Height.SI)
+	// No booth clears faster than its air is changed once.
+	if once := plant.Clears(volume, 1/math.E); p.Booth.Clearance > 0 && volume > 0 && p.Booth.Clearance.Std() < once {
+		c.warn(path+".booth.clearance", fmt.Sprintf("in %s these fans do not change this booth's air once", p.Booth.Clearance),
+			fmt.Sprintf("that takes %.0f min; write the time measured with smoke and posted at the door", once.Minutes()))
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 )
 
 // Rules are the bounds in force for a stage in a place.
@@ -44,7 +45,7 @@ func (y Yard) Protections(c Card, p Place) []Protection {
 			}
 		}
 		if len(sets) > 0 {
-			all = append(all, Protection{Until: m, Rules: p.sheltered(conditions.Strictest(nil, sets...))})
+			all = append(all, Protection{Until: m, Rules: p.dripping(p.sheltered(conditions.Strictest(nil, sets...)))})
 		}
 	}
 	return all
@@ -60,11 +61,11 @@ func (y Yard) ProtectRules(c Card, p Place) conditions.Rules {
 		for i, one := range own {
 			sets[i] = conditions.Owned{Owner: c.Title(), Limits: one.Limits}
 		}
-		return p.sheltered(conditions.Strictest(nil, sets...))
+		return p.dripping(p.sheltered(conditions.Strictest(nil, sets...)))
 	}
 	var kept conditions.Rules
 	for _, b := range y.applied(c, p) {
-		if b.Of == conditions.OfMargin || b.Of == conditions.OfRain || (b.Of == conditions.OfSurface && b.Least) {
+		if b.Of == conditions.OfMargin || b.Of == conditions.OfRain || b.Of == conditions.OfDrip || (b.Of == conditions.OfSurface && b.Least) {
 			kept = append(kept, b)
 		}
 	}
@@ -109,7 +110,16 @@ func (y Yard) applied(c Card, p Place, stage ...conditions.Owned) conditions.Rul
 	}
 	card := conditions.Strictest(fallback, conditions.Owned{Owner: c.Title(), Limits: c.Limits})
 	around := []conditions.Owned{{Owner: "the yard", Limits: y.Limits}, {Owner: p.Name, Limits: p.Limits}}
-	return p.sheltered(card.And(conditions.Strictest(nil, append(around, stage...)...)))
+	return p.dripping(p.sheltered(card.And(conditions.Strictest(nil, append(around, stage...)...))))
+}
+
+// dripping adds what a tent does: under a clear sky its film is colder than the air,
+// and what condenses on it drips on the coat. Common practice, no source.
+func (p Place) dripping(rules conditions.Rules) conditions.Rules {
+	if p.Kind != Tent {
+		return rules
+	}
+	return rules.And(conditions.Rules{{Of: conditions.OfDrip, Least: true, At: 0, Written: "0 K", Owner: p.Name}})
 }
 
 // sheltered leaves out the rain where a roof keeps it off.
@@ -126,6 +136,39 @@ func (p Place) sheltered(rules conditions.Rules) conditions.Rules {
 	return kept
 }
 
+// BoundsRates reports whether anything in the yard file bounds how fast a surface
+// or its margin changes.
+func (y Yard) BoundsRates() bool {
+	sets := []Limits{y.Limits}
+	for _, p := range y.Places {
+		sets = append(sets, p.Limits)
+	}
+	for _, p := range y.Profiles {
+		sets = append(sets, p.Limits)
+	}
+	for _, c := range y.Cards {
+		sets = append(sets, c.Limits)
+		for _, one := range c.protected() {
+			sets = append(sets, one.Limits)
+		}
+	}
+	for _, system := range y.Systems {
+		for _, stage := range system.Stages {
+			sets = append(sets, stage.Limits)
+		}
+	}
+	return slices.ContainsFunc(sets, func(l Limits) bool { return l.Falls != nil || l.Rising != nil })
+}
+
+// Paint is the temperature of paint from the store, unknown where the yard file
+// does not say.
+func (y Yard) Paint() unit.Maybe[unit.Temperature] {
+	if y.PaintStore.IsZero() {
+		return unit.Maybe[unit.Temperature]{}
+	}
+	return unit.Some(y.PaintStore.SI)
+}
+
 // Enclosure is what the place does to the air in it, for the model of its climate.
 func (y Yard) Enclosure(p Place) conditions.Enclosure {
 	e := conditions.Enclosure{Roofed: p.Roofed(), Pressure: conditions.StandardPressure(y.Elevation.SI)}
@@ -134,6 +177,7 @@ func (y Yard) Enclosure(p Place) conditions.Enclosure {
 		e.Heater, e.SetPoint = p.Booth.Heater.SI, p.Booth.SetPoint.SI
 		e.SprayFlow, e.CureFlow = p.Booth.Spraying.SI, p.Booth.Curing.SI
 		e.Dehumidifier = p.Booth.Dehumid.SI
+		e.Leaks, e.Loses = float64(p.Booth.Leaks.SI), float64(p.Booth.Loses.SI)
 	}
 	return e
 }

@@ -25,6 +25,8 @@ type Yard struct {
 	Weights    Weights    `yaml:"weights,omitempty" json:"weights,omitempty"`
 	Limits     Limits     `yaml:"limits,omitempty" json:"limits,omitempty"`   // the yard's own, on top of any card
 	Profile    string     `yaml:"profile,omitempty" json:"profile,omitempty"` // used where a card is silent
+	// PaintStore is the temperature at which paint is kept, for limits on the paint's own.
+	PaintStore unit.Written[unit.Temperature] `yaml:"paint_store,omitempty" json:"paint_store,omitempty"`
 
 	Places    []Place    `yaml:"places" json:"places"`
 	Crews     []Crew     `yaml:"crews" json:"crews"`
@@ -112,12 +114,16 @@ type Place struct {
 
 // BoothAir is a booth's plant.
 type BoothAir struct {
-	Heater    unit.Written[unit.Power]       `yaml:"heater" json:"heater"`
-	Spraying  unit.Written[unit.Flow]        `yaml:"spraying_flow" json:"spraying_flow"` // all of it from outdoors
-	Curing    unit.Written[unit.Flow]        `yaml:"curing_flow" json:"curing_flow"`     // fresh air while curing
-	SetPoint  unit.Written[unit.Temperature] `yaml:"set_point" json:"set_point"`
-	Dehumid   unit.Written[unit.WaterRate]   `yaml:"dehumidifier,omitempty" json:"dehumidifier,omitempty"` // while curing
-	Clearance unit.Duration                  `yaml:"clearance" json:"clearance"`                           // after spraying, nobody unmasked
+	Heater   unit.Written[unit.Power]       `yaml:"heater" json:"heater"`
+	Spraying unit.Written[unit.Flow]        `yaml:"spraying_flow" json:"spraying_flow"` // all of it from outdoors
+	Curing   unit.Written[unit.Flow]        `yaml:"curing_flow" json:"curing_flow"`     // fresh air while curing
+	SetPoint unit.Written[unit.Temperature] `yaml:"set_point" json:"set_point"`
+	Dehumid  unit.Written[unit.WaterRate]   `yaml:"dehumidifier,omitempty" json:"dehumidifier,omitempty"` // while curing
+	// Leaks is the outdoor air that comes in through the fabric while nothing is sprayed,
+	// Loses the heat that goes through walls and roof: as fitted to readings, or none.
+	Leaks     unit.Written[unit.Flow]        `yaml:"leaks,omitempty" json:"leaks,omitempty"`
+	Loses     unit.Written[unit.Conductance] `yaml:"loses,omitempty" json:"loses,omitempty"`
+	Clearance unit.Duration                  `yaml:"clearance" json:"clearance"` // after spraying, nobody unmasked
 }
 
 // Crew is people who work one shift together.

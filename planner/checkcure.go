@@ -113,6 +113,13 @@ func (st *stand) follow(air *outlook, i, j, where, mode int, h *hull, part int, 
 		m := track.moment(engine.Slot(k))
 		m.Coldest, m.Warmest, m.Wet = at.cold, at.warm, f.Wet[k]
 		m.SurfaceError = f.doubt * unit.TempDiff(math.Sqrt(1-at.read*at.read))
+		m.Paint = air.paint
+		if to := min(k+int(perHour), int(air.grid.Slots)-1); air.rates && to > k {
+			later := unit.Temperature(conditions.Decay(lag, time.Duration(to-i)*step))
+			cold, per := f.Coldest[to]+from.cold*later, unit.Rate(perHour)/unit.Rate(to-k)
+			m.Rate = unit.Some(unit.Rate(cold-m.Coldest) * per)
+			m.MarginRate = unit.Some(unit.Rate(cold-track.moment(engine.Slot(to)).DewPoint-m.Coldest+m.DewPoint) * per)
+		}
 		st.moments[k] = m
 	}
 	return at
@@ -343,10 +350,20 @@ func (c *checker) protects(s Planned, u under, hull stand) {
 	if s.State == Running || s.State == AtRisk {
 		return
 	}
-	c.keeps(s, Span{s.End, s.Protected}, c.yard.ProtectRules(u.card, place), hull, "before it is protected, ")
-	c.run(&u, s.Protected, hull)
-	if m := standsFor(u.card.Cure, u.card.ProtectUntil); m != "" && u.clock.Slow[m] < almost {
-		c.report(s.Key, "cure", "said to be protected at %v, at %.3f of %s", s.Protected, u.clock.Slow[m], m)
+	for _, p := range c.yard.Protections(u.card, place) {
+		m := standsFor(u.card.Cure, p.Until)
+		if m == "" {
+			continue
+		}
+		film, until := u, s.End
+		for film.clock.Slow[m] < almost && until.Before(s.Protected) {
+			until = until.Add(step)
+			c.run(&film, until, hull)
+		}
+		c.keeps(s, Span{s.End, until}, p.Rules, hull, "before it is "+string(p.Until)+", ")
+		if film.clock.Slow[m] < almost {
+			c.report(s.Key, "cure", "said to be protected at %v, at %.3f of %s", s.Protected, film.clock.Slow[m], m)
+		}
 	}
 }
 

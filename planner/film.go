@@ -14,7 +14,7 @@ import (
 type card struct {
 	config.Card
 	rates   map[conditions.Milestone]*rates
-	protect []conditions.Rules // per place, once asked for
+	protect [][]config.Protection // per place, once asked for
 	stands  map[conditions.Milestone]conditions.Milestone
 }
 

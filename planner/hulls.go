@@ -140,7 +140,25 @@ func (o *outlook) there(l *leg, s engine.Slot, part int) conditions.Moment {
 	m.Warmest = f.Warmest[s] + f.top*unit.Temperature(left)
 	m.Wet = f.Wet[s]
 	m.SurfaceError = doubted(f.doubt, f.read*left)
+	m.Paint = o.paint
+	if o.rates {
+		o.change(&m, l, s, part)
+	}
 	return m
+}
+
+// change is how fast the surface and its margin change over the hour that begins
+// at a slot, as long as the hull stays where it is.
+func (o *outlook) change(m *conditions.Moment, l *leg, s engine.Slot, part int) {
+	to := min(s+perHour, o.grid.Slots-1)
+	if to <= s {
+		return
+	}
+	hours := unit.Rate(to-s) / unit.Rate(perHour)
+	cold, _ := l.on(to, part)
+	dew := o.airs[l.air].tracks[l.mode].moment(to).DewPoint
+	m.Rate = unit.Some(unit.Rate(cold-m.Coldest) / hours)
+	m.MarginRate = unit.Some(unit.Rate((cold-dew)-(m.Coldest-m.DewPoint)) / hours)
 }
 
 // doubted is the model's own error, less what a reading tells.

@@ -2,6 +2,7 @@ package planner
 
 import (
 	"math"
+	"slices"
 
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
@@ -35,11 +36,12 @@ func (m *model) rulesOf(j *job, place int) conditions.Rules {
 	return j.rules[place]
 }
 
-func (m *model) protectRules(c *card, place int) conditions.Rules {
+// protections are what a coat of the card must be kept within after its last drop.
+func (m *model) protections(c *card, place int) []config.Protection {
 	if c.protect == nil {
-		c.protect = make([]conditions.Rules, len(m.places))
+		c.protect = make([][]config.Protection, len(m.places))
 		for i := range m.places {
-			c.protect[i] = m.yard.ProtectRules(c.Card, m.places[i].Place)
+			c.protect[i] = m.yard.Protections(c.Card, m.places[i].Place)
 		}
 	}
 	return c.protect[place]
@@ -79,32 +81,37 @@ func (m *model) coating(j *job, place int, w way, t engine.Slot) outcome {
 	return m.curing(out, j.card, j.part, place, cureLeg, end)
 }
 
-// curing judges a coat from its last drop until it is protected.
+// curing judges a coat from its last drop until it is protected: each protection
+// until the milestone that ends it.
 func (m *model) curing(out outcome, c *card, part, place int, l leg, end engine.Slot) outcome {
 	out.wet = true
 	out.protect, out.dustFree = end, end
-	rules := m.protectRules(c, place)
-	protect, dust := c.rates[c.instead(c.ProtectUntil)], c.rates[c.instead(conditions.DustFree)]
-	protected, settled := 0.0, 0.0
-	if protect == nil {
-		protected = 1
+	kept := make([]guarded, 0, 4)
+	for _, p := range m.protections(c, place) {
+		if r := c.rates[c.instead(p.Until)]; r != nil {
+			kept = append(kept, guarded{rules: p.Rules, rates: r})
+		}
 	}
+	dust := c.rates[c.instead(conditions.DustFree)]
+	settled := 0.0
 	if dust == nil {
 		settled = 1
 	}
-	for s := end; protected < whole || settled < whole; s++ {
+	for s := end; len(kept) > 0 || settled < whole; s++ {
 		if s >= m.grid.Slots {
 			out.at = m.grid.Slots - 1
 			return out
 		}
 		cold, _ := l.on(s, part)
-		if protected < whole {
-			if !m.slot(&out, &l, s, part, rules) {
+		for i := range kept {
+			if !m.slot(&out, &l, s, part, kept[i].rules) {
 				return out
 			}
-			if protected += protect.slow(cold); protected >= whole {
-				out.protect = s + 1
-			}
+			kept[i].done += kept[i].rates.slow(cold)
+		}
+		if len(kept) > 0 {
+			out.protect = s + 1
+			kept = slices.DeleteFunc(kept, func(g guarded) bool { return g.done >= whole })
 		}
 		if settled < whole {
 			if settled += dust.slow(cold); settled >= whole {
@@ -114,6 +121,13 @@ func (m *model) curing(out outcome, c *card, part, place int, l leg, end engine.
 	}
 	out.ok = true
 	return out
+}
+
+// guarded is one protection of a wet coat under way.
+type guarded struct {
+	rules conditions.Rules
+	rates *rates
+	done  float64
 }
 
 // slot judges one slot into the outcome; false if it fails.
@@ -191,7 +205,7 @@ func (m *model) runOn(j *job, place int, w way, t engine.Slot, protect engine.Sl
 		last = min(last, fails-j.slots)
 	}
 	cure := m.out.enter(way{spray}, end, place, curing)
-	if fails := scan(cure, protect, last+protect-t, m.protectRules(j.card, place)); fails < last+protect-t {
+	if fails := scan(cure, protect, last+protect-t, m.yard.ProtectRules(j.card.Card, m.places[place].Place)); fails < last+protect-t {
 		last = min(last, fails-(protect-t))
 	}
 	return max(last, t)

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 	"fairwindow/config"
 	"fairwindow/planner/engine"
 )
@@ -30,6 +31,8 @@ type outlook struct {
 	outdoors []conditions.Weather // hour by hour
 	airs     []*air               // per place; the last is the open air by the water
 	kinds    map[string]int       // of hulls, by their skins
+	rates    bool                 // somebody asks how fast a surface changes
+	paint    unit.Maybe[unit.Temperature]
 }
 
 // air is one place's three tracks. In a place without a plant they are one.
@@ -49,7 +52,7 @@ type track struct {
 // newOutlook builds the tracks of every place from the weather outdoors and from
 // what its instruments say now.
 func newOutlook(p Problem, grid engine.Grid) *outlook {
-	o := &outlook{grid: grid, outdoors: hourly(p, grid), kinds: map[string]int{}}
+	o := &outlook{grid: grid, outdoors: hourly(p, grid), kinds: map[string]int{}, rates: p.Yard.BoundsRates(), paint: p.Yard.Paint()}
 	type likeness struct {
 		stand conditions.Stand
 		lag   time.Duration
@@ -164,6 +167,9 @@ func (t *track) moment(s engine.Slot) conditions.Moment {
 	m.Rain, m.RainChance = next.Rain, next.RainChance // of the hour the slot lies in
 	m.AirError = mid(m.AirError, next.AirError, part)
 	m.MarginError = mid(m.MarginError, next.MarginError, part)
+	if !m.Film.IsZero() {
+		m.Film = unit.Some(mid(m.Film.OrNaN(), next.Film.OrNaN(), part))
+	}
 	m.Sure = lessSure(m.Sure, next.Sure)
 	m.At = m.At.Add(time.Duration(s%perHour) * step)
 	return m

@@ -46,6 +46,8 @@ type (
 	Mass float64
 	// WorkRate is surface worked by one person, m²/h.
 	WorkRate float64
+	// Conductance is heat lost for each kelvin, W/K.
+	Conductance float64
 	// Rate is how fast a temperature, or a difference of two, changes, K/h.
 	Rate float64
 )

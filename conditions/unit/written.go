@@ -36,6 +36,7 @@ var (
 	waterRates   = map[string]scale{"kg/h": {0, 1}, "L/h": {0, 1}, "lb/h": {0, 0.45359237}}
 	masses       = map[string]scale{"t": {0, 1}, "kg": {0, 0.001}, "lb": {0, 0.00045359237}}
 	workRates    = map[string]scale{"m2/h": {0, 1}, "m²/h": {0, 1}, "ft2/h": {0, 0.09290304}}
+	conductances = map[string]scale{"W/K": {0, 1}, "kW/K": {0, 1000}, "BTU/h/F": {0, 0.527527926}}
 	rates        = map[string]scale{"K/h": {0, 1}, "C/h": {0, 1}, "F/h": {0, 5.0 / 9}}
 	rainRates    = map[string]scale{"mm/h": {0, 1}, "in/h": {0, 25.4}}
 )
@@ -73,6 +74,8 @@ func kind[T ~float64]() (name string, units map[string]scale) {
 		return "weight", masses
 	case WorkRate:
 		return "work rate", workRates
+	case Conductance:
+		return "heat loss", conductances
 	case Rate:
 		return "temperature rate", rates
 	case RainRate:

@@ -97,6 +97,7 @@ func TestWrittenRoundTrip(t *testing.T) {
 	roundTrip[Mass](t)
 	roundTrip[WorkRate](t)
 	roundTrip[Rate](t)
+	roundTrip[Conductance](t)
 }
 
 func roundTrip[T ~float64](t *testing.T) {
