@@ -66,12 +66,3 @@ func (x Experience) Margin(w Weather) unit.TempDiff {
 	}
 	return difference(w.AirError, w.DewError, x.Together)
 }
-
-// Span is the chance that a whole span holds, as the function Span has it, with
-// the persistence that was learned.
-func (x Experience) Span(z []float64, step time.Duration) float64 {
-	if x.Persists <= 0 {
-		return Span(z, step)
-	}
-	return holding(z, step, min(x.Persists.Std(), longest))
-}

@@ -204,7 +204,7 @@ func chances(series []Weather, x Experience) (whole, least, product float64) {
 		z[i], _ = Score(&m, heldTo)
 		least, product = min(least, Chance(z[i])), product*Chance(z[i])
 	}
-	return x.Span(z, time.Hour), least, product
+	return x.Spans(time.Hour).Chance(z), least, product
 }
 
 // holds reports whether the span that begins with an hour held in the measured

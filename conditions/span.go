@@ -27,13 +27,42 @@ const (
 // them: a span's chance does not hang on how finely it was cut. All scores count
 // as of one error, too cold or too damp. +Inf holds whatever the error is; −Inf
 // and NaN never hold; no moments hold. Within 1e-3 of the exact integral.
-func Span(z []float64, step time.Duration) float64 { return holding(z, step, persists) }
+func Span(z []float64, step time.Duration) float64 {
+	var s Spans
+	s.prepare(step, persists)
+	return s.Chance(z)
+}
 
-func holding(z []float64, step, persists time.Duration) float64 {
-	each := len(z)
-	if step > 0 {
-		each = min(each, int((oneMoment+step-1)/step))
+// Spans tells the chances of spans of one step: what they have in common is worked
+// out once.
+type Spans struct {
+	each  int // moments that are taken as one
+	drift drift
+}
+
+// Spans is for spans as the function Span has them, with the persistence that was
+// learned.
+func (x Experience) Spans(step time.Duration) *Spans {
+	lasts := persists
+	if x.Persists > 0 {
+		lasts = min(x.Persists.Std(), longest)
 	}
+	s := new(Spans)
+	s.prepare(step, lasts)
+	return s
+}
+
+func (s *Spans) prepare(step, persists time.Duration) {
+	s.each = math.MaxInt
+	if step > 0 {
+		s.each = int((oneMoment + step - 1) / step)
+		s.drift.fill(Decay(persists, step*time.Duration(s.each)))
+	}
+}
+
+// Chance is that of one span. Score by score it is as Span says.
+func (s *Spans) Chance(z []float64) float64 {
+	each := min(s.each, max(1, len(z)))
 	least := worst(z)
 	for len(z) > 0 && worst(z[max(0, len(z)-lastOf(len(z), each)):]) > certain {
 		z = z[:len(z)-lastOf(len(z), each)]
@@ -41,9 +70,7 @@ func holding(z []float64, step, persists time.Duration) float64 {
 	if len(z) <= each || !(least > -certain) {
 		return Chance(least)
 	}
-	var w drift
-	w.fill(Decay(persists, step*time.Duration(each)))
-	return min(w.all(z, each), Chance(least))
+	return min(s.drift.all(z, each), Chance(least))
 }
 
 // lastOf is how many of n moments the last of groups of each has.

@@ -113,7 +113,7 @@ func TestSpanAgainstDense(t *testing.T) {
 			for i := range z {
 				z[i] = level + 0.4*math.Sin(float64(i))
 			}
-			off := math.Abs(holding(z, c.step, c.persists) - dense(z, Decay(c.persists, c.step)))
+			off := math.Abs(Experience{Persists: unit.Duration(c.persists)}.Spans(c.step).Chance(z) - dense(z, Decay(c.persists, c.step)))
 			worst = max(worst, off)
 		}
 	}

@@ -350,6 +350,7 @@ func (c *checker) protects(s Planned, u under, hull stand) {
 	if s.State == Running || s.State == AtRisk {
 		return
 	}
+	span := c.scored(nil, s.Start, s.Start, s.End, c.yard.Rules(s.Stage, place), hull)
 	for _, p := range c.yard.Protections(u.card, place) {
 		m := standsFor(u.card.Cure, p.Until)
 		if m == "" {
@@ -361,10 +362,35 @@ func (c *checker) protects(s Planned, u under, hull stand) {
 			c.run(&film, until, hull)
 		}
 		c.keeps(s, Span{s.End, until}, p.Rules, hull, "before it is "+string(p.Until)+", ")
+		span = c.scored(span, s.Start, s.End, until, p.Rules, hull)
 		if film.clock.Slow[m] < almost {
 			c.report(s.Key, "cure", "said to be protected at %v, at %.3f of %s", s.Protected, film.clock.Slow[m], m)
 		}
 	}
+	if chance := c.p.Experience.Spans(step).Chance(span); chance < float64(c.yard.Confidence.Plan.SI)-rounding {
+		c.report(s.Key, "conditions", "all of it until %v holds with chance %.3f only", s.Protected, chance)
+	}
+}
+
+// rounding of a chance: the search and this check sum the same span in other steps.
+const rounding = 2e-3
+
+// scored adds the scores of a stretch to those of a span that begins at from; where
+// two sets of rules count, the worse. What is pencilled counts by itself.
+func (c *checker) scored(span []float64, from, a, b time.Time, rules conditions.Rules, hull stand) []float64 {
+	grid := c.outlook().grid
+	first := grid.Floor(from)
+	for i := grid.Floor(a); grid.Time(i).Before(b) && int(i) < len(hull.moments); i++ {
+		z := math.Inf(1)
+		if m := &hull.moments[i]; len(rules) > 0 && m.Sure != conditions.Pencilled {
+			z, _ = conditions.Score(m, rules)
+		}
+		for int(i-first) >= len(span) {
+			span = append(span, math.Inf(1))
+		}
+		span[i-first] = min(span[i-first], z)
+	}
+	return span
 }
 
 // dust: nothing is sanded in an air with a coat that is not dust-free, nobody

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -13,7 +14,7 @@ import (
 // outcome is what the conditions say of one start.
 type outcome struct {
 	ok       bool
-	z        float64     // of the worst slot: errors persist for hours, so it is the span's
+	z        float64     // of the whole span; of a failed one, of its worst slot
 	dustFree engine.Slot // of a coat
 	protect  engine.Slot // the end of a coat's protected time
 	// Where it failed, and by which rules.
@@ -21,6 +22,10 @@ type outcome struct {
 	wet    bool // after the last drop, before protection
 	moment conditions.Moment
 	rules  conditions.Rules
+	coats  bool // a coat's whole span is judged, from its first drop
+	from   engine.Slot
+	// unsure is a span whose every slot has chance enough, but not all of them together.
+	unsure bool
 }
 
 // dry is the rule that water may not stand on what is worked at.
@@ -60,12 +65,13 @@ func (m *model) enough(s conditions.Sureness) float64 {
 // the first drop to the last, and every slot of the curing track from then until
 // the coat is protected.
 func (m *model) coating(j *job, place int, w way, t engine.Slot) outcome {
-	out := outcome{z: math.Inf(1)}
+	out := outcome{z: math.Inf(1), coats: true, from: t}
 	end := t + j.slots
 	if end >= m.grid.Slots {
 		out.at = m.grid.Slots - 1
 		return out
 	}
+	m.scores = m.scores[:0]
 	rules := m.rulesOf(j, place)
 	wetLeg := m.out.enter(w, t, place, spraying)
 	for s := t; s < end; s++ {
@@ -78,7 +84,61 @@ func (m *model) coating(j *job, place int, w way, t engine.Slot) outcome {
 		}
 	}
 	cureLeg := m.out.enter(way{wetLeg}, end, place, curing)
-	return m.curing(out, j.card, j.part, place, cureLeg, end)
+	out = m.curing(out, j.card, j.part, place, cureLeg, end)
+	if out.ok {
+		m.whole(&out, j, place, &wetLeg, &cureLeg)
+	}
+	return out
+}
+
+// whole judges the span as one: each of its hours may be likely enough, and all of
+// them together not. Errors persist for hours, so its chance lies between the least
+// of them and their product. What is pencilled counts by its worst slot: a season's
+// scatter lasts for days.
+func (m *model) whole(out *outcome, j *job, place int, wet, cure *leg) {
+	sure := conditions.Deviations(m.spans.Chance(m.scores))
+	if sure >= m.firm {
+		out.z = min(out.z, sure)
+		return
+	}
+	least := 0
+	for i, z := range m.scores {
+		if z < m.scores[least] {
+			least = i
+		}
+	}
+	out.ok, out.unsure, out.wet, out.z = false, true, false, sure
+	out.at = out.from + engine.Slot(least)
+	l := wet
+	out.rules = m.rulesOf(j, place)
+	if out.at >= cure.from {
+		l, out.wet, out.rules = cure, true, m.yard.ProtectRules(j.card.Card, m.places[place].Place)
+	}
+	out.moment = m.out.there(l, out.at, j.part)
+}
+
+// score notes a slot's z for the span's chance; of two sets of rules the worse.
+func (m *model) score(out *outcome, s engine.Slot, z float64, sure conditions.Sureness) {
+	if sure == conditions.Pencilled {
+		z = math.Inf(1)
+	}
+	for int(s-out.from) >= len(m.scores) {
+		m.scores = append(m.scores, math.Inf(1))
+	}
+	m.scores[s-out.from] = min(m.scores[s-out.from], z)
+}
+
+// again is the first later start worth asking after a failed one at t: past what
+// failed or, where no slot did, after a quarter of an hour, in which a forecast
+// moves little.
+func (o *outcome) again(j *job, t engine.Slot) engine.Slot {
+	switch {
+	case o.unsure:
+		return t + perHour/4
+	case o.wet:
+		return max(t+1, o.at-j.slots+1)
+	}
+	return o.at + 1
 }
 
 // curing judges a coat from its last drop until it is protected: each protection
@@ -139,6 +199,9 @@ func (m *model) slot(out *outcome, l *leg, s engine.Slot, part int, rules condit
 	z, _ := conditions.Score(&now, rules)
 	if z >= m.enough(now.Sure) {
 		out.z = min(out.z, z)
+		if out.coats {
+			m.score(out, s, z, now.Sure)
+		}
 		return true
 	}
 	out.at, out.moment, out.rules = s, now, rules
@@ -232,6 +295,9 @@ func (o *outcome) evidence() Evidence {
 	}
 	if o.moment.Wet && e.Note == "" {
 		e.Note = "dew or rain on the hull has not dried"
+	}
+	if o.unsure {
+		e.Note = fmt.Sprintf("every hour may do, but the chance that all of them hold is %.0f %%", 100*conditions.Chance(o.z))
 	}
 	if o.wet && e.Note == "" {
 		e.Note = "before the coat is protected"

@@ -32,6 +32,8 @@ type model struct {
 	first   map[Key]Told
 	// The least deviations from a limit, in standard deviations of the error.
 	firm, pencil float64
+	spans        *conditions.Spans
+	scores       []float64 // of the span that is being judged
 }
 
 type place struct {
@@ -86,6 +88,7 @@ func newModel(p Problem) (*model, error) {
 	m.now = m.grid.Ceil(p.At)
 	m.firm = conditions.Deviations(float64(m.yard.Confidence.Plan.SI))
 	m.pencil = conditions.Deviations(float64(m.yard.Confidence.Pencil.SI))
+	m.spans = p.Experience.Spans(step)
 	for _, c := range m.yard.Cards {
 		m.cards[c.Name] = newCard(c)
 	}

@@ -248,11 +248,8 @@ func (s *schedule) surroundings(at *site, j *job, p *placed, end engine.Slot) re
 		return refusal{cause: Dust, next: wet, span: engine.Span{From: p.start, To: p.start + 1}, note: "another area of the boat is still wet"}
 	}
 	if !o.ok {
-		next := o.at + 1
-		if o.wet {
-			next = max(p.start+1, o.at-j.slots+1)
-		}
-		if o.at == s.grid.Slots-1 {
+		next := o.again(j, p.start)
+		if o.at == s.grid.Slots-1 && !o.unsure {
 			next = never
 		}
 		return refusal{cause: OutOfLimits, next: next, outcome: &o}

@@ -22,6 +22,8 @@ type Problem struct {
 	// Outdoors is the site's weather, hour by hour from a little before At:
 	// measured, then foretold, then the season's.
 	Outdoors []conditions.Weather `json:"outdoors"`
+	// Experience is what the yard has learned of its forecast's errors.
+	Experience conditions.Experience `json:"experience,omitzero"`
 	// Issued is when the forecast in Outdoors was issued; zero without one.
 	Issued time.Time `json:"issued,omitzero"`
 	// Measured is the latest good reading of each place; Hulls of each boat's surface.

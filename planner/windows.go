@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"fairwindow/conditions"
-	"fairwindow/planner/engine"
 )
 
 // windows are the runs of starts within ahead that a coat's conditions and the
@@ -30,20 +29,14 @@ func (m *model) windows(j *job, under *film, place int, w way, ahead time.Durati
 			open.Closes, open.Value, open.When = e.Bound, e.Value, e.When
 			all, open = append(all, *open), nil
 		}
-		if t++; !o.ok {
-			t = max(t, skip(j, o))
+		if o.ok {
+			t++
+		} else {
+			t = max(t+1, o.again(j, t))
 		}
 	}
 	if open != nil {
 		all = append(all, *open)
 	}
 	return all
-}
-
-// skip is the first start worth asking after a failed one.
-func skip(j *job, o outcome) engine.Slot {
-	if o.wet {
-		return o.at - j.slots + 1
-	}
-	return o.at + 1
 }

@@ -109,7 +109,7 @@ boats:
       - {area: topsides, system: two finish coats, size: 40 m2, done: sand, done_at: 2026-04-03 15:00}
 -- play --
 at Mon 2026-04-06 07:00
-forecast until 2026-04-14: air 16 C, dew_point 9 C, wind 2 m/s
+forecast until 2026-04-14: air 16 C, dew_point 11 C, wind 2 m/s
 press Wren arrived in booth 1 by Ines
 steady booth 1 by logger: air 20 C, humidity 55 %, surface 20 C
 at Mon 2026-04-06 07:10

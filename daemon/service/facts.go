@@ -79,7 +79,22 @@ func (f *facts) hull(boat string, now time.Time) conditions.Moment {
 	sort.SliceStable(all, func(i, j int) bool { return all[i].At.Before(all[j].At) })
 	m := f.merge(sensors.Spot{Place: place, Boat: boat}, all, now)
 	f.doubt(boat, &m)
+	if f.yard.BoundsRates() {
+		f.change(&m, sensors.Spot{Place: place, Boat: boat}, all)
+	}
 	return m
+}
+
+// change is how fast the surface and its margin have changed over the last hour,
+// unknown if an hour ago nobody read them.
+func (f *facts) change(m *conditions.Moment, at sensors.Spot, readings []sensors.Reading) {
+	const over = time.Hour
+	ago := m.At.Add(-over)
+	n := sort.Search(len(readings), func(i int) bool { return readings[i].At.After(ago) })
+	was := f.merge(at, readings[:n], ago)
+	per := unit.Rate(over.Hours())
+	m.Rate = unit.Some(unit.Rate(m.Coldest-was.Coldest) / per)
+	m.MarginRate = unit.Some(unit.Rate((m.Coldest-m.DewPoint)-(was.Coldest-was.DewPoint)) / per)
 }
 
 // onlyBoat is the boat that stands in a place, if it is the only one.
@@ -134,7 +149,31 @@ func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time
 		station := sensors.Merge(f.readings[config.Outdoors], sensors.Spot{Place: config.Outdoors}, now, stale)
 		m.Wind, m.Gust, m.Rain, m.RainChance = station.Wind, station.Gust, station.Rain, station.RainChance
 	}
+	m.Paint = f.yard.Paint()
+	if place.Kind == config.Tent && m.Sure == conditions.Measured {
+		fore, _ := f.forecast(now)
+		w := f.weatherAt(fore.Points, now)
+		if !known(w.Air) {
+			w.Air, w.DewPoint = m.Air, m.DewPoint
+		}
+		w.Sure = m.Sure
+		m.Film = f.yard.Stand(place).Moment(w, conditions.Idle).Film
+	}
 	return m
+}
+
+// weatherAt is the weather outdoors at a time: as foretold, but what the station
+// measures counts for it.
+func (f *facts) weatherAt(points []conditions.Weather, at time.Time) conditions.Weather {
+	w := conditions.At(points, at)
+	station := sensors.Merge(f.readings[config.Outdoors], sensors.Spot{Place: config.Outdoors}, at, f.yard.Notice.Stale.Std())
+	if station.Sure == conditions.Measured {
+		w.Air, w.DewPoint, w.Rain = station.Air, station.DewPoint, station.Rain
+		if unit.Known(station.Wind) {
+			w.Wind = station.Wind
+		}
+	}
+	return w
 }
 
 // card is the card of the coat a stage puts on.

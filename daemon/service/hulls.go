@@ -81,13 +81,7 @@ func (f *facts) follow(is *follower, boat string, points []conditions.Weather, a
 	}
 	stand, mode := f.yard.Stand(place), f.mode(place, boat, at)
 	then := f.upTo(at, name, config.Outdoors)
-	weather := conditions.At(points, at)
-	if station := then.measured(config.Outdoors, at); station.Sure == conditions.Measured {
-		weather.Air, weather.DewPoint, weather.Rain = station.Air, station.DewPoint, station.Rain
-		if unit.Known(station.Wind) {
-			weather.Wind = station.Wind
-		}
-	}
+	weather := then.weatherAt(points, at)
 	inside := then.measured(name, at)
 	isMeasured := inside.Sure == conditions.Measured
 	if !isMeasured {
