@@ -2,6 +2,7 @@ package conditions
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"fairwindow/conditions/skin"
@@ -99,10 +100,29 @@ func (s Stand) Surface(h Hull, o Outlook, m Mode, step time.Duration, n int) Cou
 	}
 	coarse := max(1, int(coarseStep/step))
 	long := time.Duration(coarse) * step
+	h = s.distinct(h, long)
 	s.Walk(h, s.Settled(h, o, m, long), o, m, long, func(i int, _ time.Time, now Skins) {
 		f.line(i*coarse, coarse, now.Coldest(), now.Warmest(), now.Wet())
 	})
 	return f
+}
+
+// distinct are those facets of a hull that can differ here, with skins that take
+// the long steps at once: without sun and sky only their tilt tells them apart.
+func (s Stand) distinct(h Hull, long time.Duration) Hull {
+	coarse := map[*skin.Model]*skin.Model{}
+	var all Hull
+	for _, f := range h {
+		if s.Sun == 0 && slices.ContainsFunc(all, func(o Facet) bool { return o.Skin == coarse[f.Skin] && o.Tilt == f.Tilt }) {
+			continue
+		}
+		if coarse[f.Skin] == nil {
+			coarse[f.Skin] = f.Skin.Coarse(long)
+		}
+		f.Skin = coarse[f.Skin]
+		all = append(all, f)
+	}
+	return all
 }
 
 // line draws a surface from the step before up to a slot.

@@ -26,8 +26,15 @@ func (c *checker) boat(b config.Boat) {
 		c.report(Key{Boat: b.Name}, "problem", "%v", err)
 		return
 	}
+	where, mode := c.stands(b)
+	var followed [parts]*stand
 	for _, a := range b.Areas {
-		c.area(b, a, c.stand(b, hull, partOf(a)))
+		part := partOf(a)
+		if followed[part] == nil {
+			st := c.stand(b, hull, part, where, mode)
+			followed[part] = &st
+		}
+		c.area(b, a, *followed[part])
 	}
 	for _, l := range c.plan.Launches {
 		if l.Boat == b.Name && !l.Likely.IsZero() {
@@ -40,13 +47,13 @@ func (c *checker) boat(b config.Boat) {
 	}
 }
 
-// stand follows a part of the boat from stay to stay, in the mode that its booth is in.
-func (c *checker) stand(b config.Boat, h *hull, part int) stand {
+// stands is the place where a boat stands and the mode that its booth is in, slot by
+// slot.
+func (c *checker) stands(b config.Boat) (where, mode []int) {
 	air := c.outlook()
 	n := int(air.grid.Slots)
-	st := stand{moments: make([]conditions.Moment, n)}
 	open := len(c.yard.Places)
-	where, mode := make([]int, n), make([]int, n)
+	where, mode = make([]int, n), make([]int, n)
 	for i := range where {
 		where[i] = open
 	}
@@ -61,16 +68,19 @@ func (c *checker) stand(b config.Boat, h *hull, part int) stand {
 		if k+1 == len(blocks) {
 			to = n // what is not planned beyond stays as it is
 		}
+		var coats []Planned
+		for _, s := range c.plan.Stages {
+			if s.Key.Boat == b.Name && s.Kind == config.Coat && s.Place == block.Place && s.placed() && c.yard.Places[p].Booth != nil {
+				coats = append(coats, s)
+			}
+		}
 		for i := from; i < to; i++ {
 			where[i], mode[i] = p, now
-			if c.yard.Places[p].Booth == nil {
+			if len(coats) == 0 {
 				continue
 			}
 			t := air.grid.Time(engine.Slot(i))
-			for _, s := range c.plan.Stages {
-				if s.Key.Boat != b.Name || s.Kind != config.Coat || s.Place != block.Place || !s.placed() {
-					continue
-				}
+			for _, s := range coats {
 				if !t.Before(s.Start) && t.Before(s.End) {
 					mode[i] = spraying
 				} else if !t.Before(s.End) && !s.End.Before(block.From) {
@@ -79,6 +89,13 @@ func (c *checker) stand(b config.Boat, h *hull, part int) stand {
 			}
 		}
 	}
+	return where, mode
+}
+
+// stand follows a part of the boat from stay to stay.
+func (c *checker) stand(b config.Boat, h *hull, part int, where, mode []int) stand {
+	air, n := c.outlook(), len(where)
+	st := stand{moments: make([]conditions.Moment, n)}
 	at := c.begins(b, h, part, mode[0], where[0])
 	for i := 0; i < n; {
 		j := i

@@ -28,6 +28,7 @@ func partOf(a config.Area) int {
 // hull is a boat's skin. Boats that are alike in it have surfaces in common.
 type hull struct {
 	kind   int                    // index among those that differ
+	plain  int                    // the same whatever its colour, which only the sun tells
 	facets [parts]conditions.Hull // those that its areas lie on; the others are empty
 }
 
@@ -37,18 +38,20 @@ func (o *outlook) hull(b config.Boat) (*hull, error) {
 	if err != nil {
 		return nil, err
 	}
-	like := fmt.Sprint(b.Build, b.Colour, b.Skin, b.Behind)
-	kind, known := o.kinds[like]
-	if !known {
-		kind = len(o.kinds)
-		o.kinds[like] = kind
-	}
-	h := &hull{kind: kind}
+	like := fmt.Sprint(b.Build, b.Skin, b.Behind)
+	h := &hull{plain: o.kind(like), kind: o.kind(like + b.Colour)}
 	for _, a := range b.Areas {
 		part := partOf(a)
 		h.facets[part] = whole.Of(partNames[part])
 	}
 	return h, nil
+}
+
+func (o *outlook) kind(like string) int {
+	if _, known := o.kinds[like]; !known {
+		o.kinds[like] = len(o.kinds)
+	}
+	return o.kinds[like]
 }
 
 // surface is that of one part of a hull that has long stood in one track, slot
@@ -67,10 +70,14 @@ func (o *outlook) surface(airIndex, mode int, h *hull, part int) *surface {
 	}
 	a := o.airs[airIndex]
 	t := a.tracks[mode]
-	for len(t.surfaces) <= h.kind {
+	kind := h.kind
+	if a.stand.Sun == 0 {
+		kind = h.plain
+	}
+	for len(t.surfaces) <= kind {
 		t.surfaces = append(t.surfaces, [parts]*surface{})
 	}
-	if known := t.surfaces[h.kind][part]; known != nil {
+	if known := t.surfaces[kind][part]; known != nil {
 		return known
 	}
 	facets := h.facets[part]
@@ -88,7 +95,7 @@ func (o *outlook) surface(airIndex, mode int, h *hull, part int) *surface {
 		}
 		f.left = append(f.left, left)
 	}
-	t.surfaces[h.kind][part] = f
+	t.surfaces[kind][part] = f
 	return f
 }
 

@@ -82,6 +82,6 @@ func (m *Model) WithLag(lag time.Duration, convects float64) *Model {
 	for i := range scaled.heat {
 		scaled.heat[i] *= float64(lag) / float64(own)
 	}
-	scaled.grid = scaled.sweep(gridStep)
+	scaled.grid = scaled.sweep(scaled.part)
 	return &scaled
 }

@@ -26,7 +26,8 @@ type Model struct {
 	heat           [nodes]float64 // J/(m² K)
 	path           [nodes]float64 // from a node to the next, W/(m² K)
 	inside         float64        // from the last node to the air inside, W/(m² K)
-	grid           sweep          // for the planner's grid, made beforehand
+	part           time.Duration  // the longest step taken at once
+	grid           sweep          // for such a step, made beforehand
 }
 
 // New cuts a skin into nodes. The error names every mistake, by layer.
@@ -52,8 +53,16 @@ func New(s Skin) (*Model, error) {
 		m.heat[m.last] = b.Mass
 		m.inside = b.Couples
 	}
-	m.grid = m.sweep(gridStep)
+	m.part, m.grid = gridStep, m.sweep(gridStep)
 	return m, nil
+}
+
+// Coarse is the model that takes steps of up to a length at once: for weeks ahead,
+// whose weather is known by the hour. What drives it shows later by half a step.
+func (m *Model) Coarse(step time.Duration) *Model {
+	coarse := *m
+	coarse.part, coarse.grid = step, m.sweep(step)
+	return &coarse
 }
 
 // elements is into how many each layer is cut: one at first, then always the

@@ -72,16 +72,16 @@ func (m *Model) drive(e *Exposure) drive {
 // flows to it from its neighbours at the end of the step (backward Euler: it
 // never rings, at any step), the surface's also by sun, long wave, air, rain and
 // what condenses or dries, all at the surface's own new temperature. Over
-// 150 s it is done in equal parts, at most 24. A dt of 0 or less changes nothing.
+// 150 s, or what Coarse allows, it is done in equal parts, at most 24. A dt of 0 or less changes nothing.
 // An unknown exposure makes the state unknown from then on.
 func (m *Model) Step(s *State, e *Exposure, dt time.Duration) {
 	if dt <= 0 {
 		return
 	}
-	parts := min(most, (dt+gridStep-1)/gridStep)
+	parts := min(most, (dt+m.part-1)/m.part)
 	d := m.drive(e)
 	g := &m.grid
-	if dt != parts*gridStep {
+	if dt != parts*m.part {
 		own := m.sweep(dt / parts)
 		g = &own
 	}
