@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"fairwindow/conditions/unit"
 )
 
 // Answer is what a verdict comes to.
@@ -170,7 +172,7 @@ func (m *Moment) unsure() bool {
 func (b *Bound) of(m *Moment) (value, deviation float64) {
 	switch b.Of {
 	case OfMargin:
-		return float64(m.Coldest - m.DewPoint), m.surfaceDeviation()
+		return float64(m.Coldest - m.DewPoint), both(m.MarginError, m.SurfaceError)
 	case OfHumidity:
 		// ln RH is ln es(dew point) − ln es(air), two curves of nearly one slope:
 		// its error is that slope times the error of the difference, in which the
@@ -182,7 +184,6 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 	case OfAir:
 		return float64(m.Air), float64(m.AirError)
 	case OfSurface:
-		// The margin's error stands for the surface's, which follows the air.
 		if b.Least {
 			return float64(m.Coldest), m.surfaceDeviation()
 		}
@@ -201,7 +202,7 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 		return float64(m.Gust), 0
 	case OfRain:
 		return m.rainChance(), 0
-	// Differences of a surface: as with the surface, the margin's error stands for theirs.
+	// Differences of a surface from the air or the paint: at most as wrong as the surface.
 	case OfAboveAir:
 		return float64(m.Warmest - m.Air), m.surfaceDeviation()
 	case OfBelowAir:
@@ -209,7 +210,7 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 	case OfPaint:
 		return float64(m.Warmest - m.Paint.OrNaN()), m.surfaceDeviation()
 	case OfDrip:
-		return float64(m.Film.OrNaN() - m.DewPoint), m.surfaceDeviation()
+		return float64(m.Film.OrNaN() - m.DewPoint), both(m.MarginError, m.SurfaceError)
 	// Errors persist for hours, so that of a change within one is taken for none:
 	// our judgement, no source.
 	case OfFall:
@@ -220,12 +221,15 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 	return math.NaN(), 0
 }
 
-// surfaceDeviation is the standard deviation of a surface's margin, K.
-func (m *Moment) surfaceDeviation() float64 {
-	if m.SurfaceError == 0 {
-		return float64(m.MarginError)
+// surfaceDeviation is the standard deviation of a surface, which follows the air, K.
+func (m *Moment) surfaceDeviation() float64 { return both(m.AirError, m.SurfaceError) }
+
+// both is the standard deviation of two errors that have nothing to do with each other.
+func both(a, b unit.TempDiff) float64 {
+	if b == 0 {
+		return float64(a)
 	}
-	return math.Sqrt(float64(m.MarginError*m.MarginError + m.SurfaceError*m.SurfaceError))
+	return math.Sqrt(float64(a*a + b*b))
 }
 
 // rainChance is 1 in a measured rain, and takes an amount for certain when no
