@@ -94,7 +94,7 @@ func (f *facts) follow(is *follower, boat string, points []conditions.Weather, a
 		Inside:   []conditions.Moment{is.inside, inside},
 	}
 	look.Outdoors[0].At = last
-	if at.Sub(last) > hullGap || !known(is.inside.Air) {
+	if len(is.skins.Cold) == 0 || at.Sub(last) > hullGap || !known(is.inside.Air) {
 		// Nothing is known of where it was: a hull that has long stood in this air.
 		look.Outdoors[0], look.Inside[0], last = weather, inside, at.Add(-hullStep)
 		look.Outdoors[0].At = last
