@@ -71,7 +71,7 @@ func (w wording) news() string {
 	case RecoatLastCall:
 		return join(": ", join(" ", "last call,", what, "must go on", w.by("now")), why)
 	case RecoatLapsed:
-		return join(": ", join(" ", "recoat window over", w.since()+",", what, "may not go on as it is"), why)
+		return join(": ", join(" ", join(" ", "recoat window over", w.since())+",", what, "may not go on as it is"), why)
 	case WeekendCloses:
 		return join(": ", join(" ", "recoat window for", what, "ends", w.at("over the weekend"), "with nobody on shift"), why)
 	case StageMoved:
