@@ -26,6 +26,8 @@ var (
 	drift = caution{"Overspray drifts to boats and cars: the wind limit is a neighbour's limit too.", "manager"}
 	// NFPA 33, membrane enclosures.
 	tent = caution{"A cover with spraying in it may count as a temporary membrane enclosure.", "local authority"}
+	// Combustion products are kept from coatings: BS 5493, cl. 23; water and blush, common practice, no source.
+	flueless = caution{"No heater without a flue: its water wets the hull, its carbon dioxide makes epoxy blush.", "manager"}
 	// Common practice, no source.
 	oldPaint = caution{"Old paint may hold lead or copper: extraction and tarps.", "yard rule"}
 	// Common practice, no source.
@@ -68,7 +70,9 @@ func placeCautions(place config.Place) []caution {
 		}
 		return []caution{c, ignition}
 	case config.Tent:
-		return []caution{tent, drift}
+		return []caution{tent, drift, flueless}
+	case config.Shed:
+		return []caution{flueless}
 	case config.Slip:
 		return []caution{drift}
 	}
