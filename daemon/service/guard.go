@@ -135,10 +135,11 @@ func (g *guarding) waiting(c candidate) {
 		one.Gate = gate
 		g.watch.touch(name)
 	}
-	if known(moment.Coldest) {
+	doubted := known(moment.Coldest) && moment.Sure == conditions.Unknown
+	if known(moment.Coldest) && !doubted {
 		g.watch.renew(ofReading, c.Key)
-	} else if onShift && c.Start.Sub(g.now) < measureBefore {
-		g.measure(c)
+	} else if onShift && (doubted || c.Start.Sub(g.now) < measureBefore) {
+		g.measure(c, moment)
 	}
 	switch {
 	case change == notify.Opened:
@@ -168,10 +169,13 @@ func (g *guarding) waiting(c candidate) {
 	}
 }
 
-// measure asks for the surface that nobody has read lately.
-func (g *guarding) measure(c candidate) {
+// measure asks for the surface that nobody has read lately, or for what is doubted.
+func (g *guarding) measure(c candidate, m conditions.Moment) {
 	n := c.notice(notify.MeasureNow)
 	n.Cause = notify.Cause{Text: "no surface reading within " + g.facts.yard.Notice.Stale.String(), Sure: notify.Unknown}
+	if known(m.Coldest) {
+		n.Cause = because(conditions.Verdict{Answer: conditions.Undecided, Why: m.Why}, m)
+	}
 	_, name := g.watch.of(ofReading, c.Key)
 	g.say(name, n)
 }
@@ -218,7 +222,7 @@ func (g *guarding) running(c candidate, p planner.Progress) {
 		// Nobody can measure a surface that is being painted: the air still counts,
 		// and a reading is asked for, of a spot beside it or of a witness panel.
 		rules = withoutSurface(rules)
-		g.measure(c)
+		g.measure(c, moment)
 	} else {
 		g.watch.renew(ofReading, c.Key)
 	}

@@ -253,6 +253,6 @@ func (f *facts) doubt(boat string, m *conditions.Moment) {
 	}
 	if over := m.Warmest.Over(warmest); over > inTheSun {
 		m.Sure = conditions.Unknown
-		m.Why = fmt.Sprintf("a surface of %.1f °C is read, %.0f K over the warmest that the hull can have here: is the probe in the sun? measure again", m.Warmest, over)
+		m.Why = fmt.Sprintf("a surface of %.1f °C is read, %.0f K over the warmest that the hull can have here; is the probe in the sun? measure again", m.Warmest, over)
 	}
 }
