@@ -16,6 +16,8 @@
 //	    The clock goes on to then; the first one is where the play begins.
 //	forecast until 2026-04-20: air 16 C, dew_point 6 C, wind 2 m/s
 //	    A forecast comes now, and the same again every six hours.
+//	forecast until 2026-04-20: air 20 C, dew_point 12 C; from 18:00 each day: air 15 C; from Tue 2026-04-07 09:00: dew_point 14 C
+//	    So does one that changes: each spell holds from its time on, to the end or to midnight.
 //	reading booth 1 by whirling: air 20 C, wet_bulb 17 C
 //	reading hull of Wren by Ines: surface 14 C
 //	    Somebody reads an instrument once. The name may be a sensor of the yard file.
@@ -24,6 +26,7 @@
 //	press Wren arrived in booth 1 by Ines
 //	press Wren/topsides/primer started by Ines
 //	press Wren/topsides/primer pass_done 1 by Ines
+//	press Wren/topsides/topcoat held by Ines saying "greasy patches"
 //	    What people press, boat/area/stage.
 //	expect verdict booth 1: no
 //	    The answer on that place's page: yes, no or unknown.

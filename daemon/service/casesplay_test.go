@@ -281,10 +281,13 @@ func (p *playing) until(text string) error {
 
 func (p *playing) say(t time.Time) string { return t.In(p.zone).Format("Mon 2006-01-02 15:04") }
 
-// measured reads "air 18 C, humidity 84 %".
+// measured reads "air 18 C, humidity 84 %, fan 1".
 func measured(text string) (names, numbers, units []string, err error) {
 	for one := range strings.SplitSeq(text, ",") {
 		words := strings.Fields(one)
+		if len(words) == 2 {
+			words = append(words, "") // a fan has no unit
+		}
 		if len(words) != 3 {
 			return nil, nil, nil, fmt.Errorf("%q is not a value like air 18 C", one)
 		}
@@ -293,14 +296,16 @@ func measured(text string) (names, numbers, units []string, err error) {
 	return names, numbers, units, nil
 }
 
-// forecast puts a document of hourly points into the forecast folder.
+// forecast puts a document of hourly points into the forecast folder. After each
+// semicolon stand values that are others from a time on.
 func (p *playing) forecast(text string) error {
 	day, values, _ := strings.Cut(strings.TrimPrefix(text, "until "), ": ")
 	end, err := p.time(day)
 	if err != nil {
 		return err
 	}
-	names, numbers, units, err := measured(values)
+	spells := strings.Split(values, ";")
+	names, numbers, units, err := measured(spells[0])
 	if err != nil {
 		return err
 	}
@@ -311,10 +316,41 @@ func (p *playing) forecast(text string) error {
 		fmt.Fprintf(&doc, ",%s_%s", names[i], units[i])
 	}
 	for at := p.issued.UTC().Truncate(time.Hour); !at.After(end); at = at.Add(time.Hour) {
-		fmt.Fprintf(&doc, "\n%s,%s", at.Format(time.RFC3339), strings.Join(numbers, ","))
+		cells := slices.Clone(numbers)
+		for _, spell := range spells[1:] {
+			if err := p.spell(spell, at, names, cells, units); err != nil {
+				return err
+			}
+		}
+		fmt.Fprintf(&doc, "\n%s,%s", at.Format(time.RFC3339), strings.Join(cells, ","))
 	}
 	name := p.issued.UTC().Format("20060102T150405Z") + ".csv"
 	return os.WriteFile(filepath.Join(p.folder, "forecasts", name), []byte(doc.String()+"\n"), 0o600)
+}
+
+// spell puts what holds from a time on, "from 18:00 each day" or "from Mon
+// 2026-04-06 18:00", into an hour's cells.
+func (p *playing) spell(text string, at time.Time, names, cells, units []string) error {
+	when, values, _ := strings.Cut(strings.TrimPrefix(strings.TrimSpace(text), "from "), ": ")
+	if hour, daily := strings.CutSuffix(when, " each day"); daily {
+		when = at.In(p.zone).Format("2006-01-02 ") + hour
+	}
+	from, err := p.time(when)
+	if err != nil || at.Before(from) {
+		return err
+	}
+	others, numbers, signs, err := measured(values)
+	if err != nil {
+		return err
+	}
+	for i, name := range others {
+		n := slices.Index(names, name)
+		if n < 0 || signs[i] != units[n] {
+			return fmt.Errorf("%s in %s is not among the first values of this forecast: %s", name, signs[i], strings.Join(names, ", "))
+		}
+		cells[n] = numbers[i]
+	}
+	return nil
 }
 
 var readingLine = regexp.MustCompile(`^(.+?) by (.+?): (.+)$`)
@@ -390,14 +426,14 @@ func (p *playing) post(entry map[string]any) error {
 	return nil
 }
 
-var pressLine = regexp.MustCompile(`^(\w+)(?:/([^/]+)/(.+?))? (started|pass_done|paused|resumed|finished|arrived|moved)(?: (\d+))?(?: in (.+?))? by (\w+)$`)
+var pressLine = regexp.MustCompile(`^(\w+)(?:/([^/]+)/(.+?))? (started|pass_done|paused|resumed|finished|arrived|moved|held|freed)(?: (\d+))?(?: in (.+?))? by (\w+)(?: saying "(.+)")?$`)
 
 func (p *playing) press(text string) error {
 	line := pressLine.FindStringSubmatch(text)
 	if line == nil {
 		return errors.New("write it like Wren/topsides/primer pass_done 1 by Ines")
 	}
-	press := planner.Press{Key: planner.Key{Boat: line[1], Area: line[2], Stage: line[3]}, Kind: planner.PressKind(line[4]), Place: line[6], By: line[7]}
+	press := planner.Press{Key: planner.Key{Boat: line[1], Area: line[2], Stage: line[3]}, Kind: planner.PressKind(line[4]), Place: line[6], By: line[7], Note: line[8]}
 	fmt.Sscan(line[5], &press.Pass)
 	return p.svc.Press(p.ctx, press)
 }
