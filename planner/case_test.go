@@ -227,6 +227,56 @@ func TestClearance(t *testing.T) {
 	}
 }
 
+// Case 20 again, with a coat that is done already: its booth is closed until it is
+// clear, and its air to sanding until it is dust-free, however the plan before
+// had it.
+func TestAirOfACoatJustDone(t *testing.T) {
+	p := problem(fleet(2)...)
+	for i := range p.Yard.Places[:2] {
+		p.Yard.Places[i].Air = "hall"
+	}
+	p.Yard.Places[0].Booth.Clearance = hours(1.5)
+	p.Yard.Cards[1].Cure.DustFree = at(3)
+	p.Boats[0].Areas[0].System, p.Boats[1].Areas[0].System = "paint", "sand"
+	p.Yard.Systems = []config.System{
+		{Name: "paint", Stages: []config.Stage{
+			coatIn(config.Booth, "finish", "topcoat"),
+			{Name: "look", Kind: config.Inspect, Skill: "prep", People: 1, Takes: hours(0.5), Block: "paint", Places: []config.PlaceKind{config.Booth}},
+		}},
+		{Name: "sand", Stages: []config.Stage{{Name: "sand", Kind: config.Sand, Skill: "prep", People: 1, Takes: hours(2), Places: []config.PlaceKind{config.Shed}}}},
+	}
+	done := monday.Add(2 * time.Hour)
+	p.At = done.Add(5 * time.Minute)
+	finish := Key{"boat 01", "topsides", "finish"}
+	p.Presses = []Press{
+		{ID: 1, Kind: Arrived, Key: Key{Boat: "boat 01"}, Place: "booth 1", Happened: monday},
+		{ID: 2, Kind: Arrived, Key: Key{Boat: "boat 02"}, Place: "shed", Happened: monday},
+		{ID: 3, Kind: Started, Key: finish, Happened: monday},
+		{ID: 4, Kind: PassDone, Key: finish, Pass: 1, Happened: done},
+	}
+	p.Coats = []CoatNow{{Key: finish, Clock: p.Yard.Cards[1].Cure.Run(p.Yard.Cards[1].Cure.Start(done), p.At, conditions.Exposure{Coldest: 20, Warmest: 20})}}
+	plan := solved(t, p)
+	look, sand := stageOf(t, plan, "boat 01", "look"), stageOf(t, plan, "boat 02", "sand")
+	if got := look.Start.Sub(done); got != 90*time.Minute || waited(look, Clearance) == 0 {
+		t.Errorf("looked at %v after spraying, waiting for %+v", got, look.Waits)
+	}
+	if got := sand.Start.Sub(done); got < 3*time.Hour || waited(sand, Dust) == 0 {
+		t.Errorf("sanded %v after spraying, waiting for %+v", got, sand.Waits)
+	}
+	for i := range plan.Stages {
+		s := &plan.Stages[i]
+		s.Start, s.End = p.At.Add(5*time.Minute), p.At.Add(5*time.Minute).Add(s.End.Sub(s.Start))
+		s.Work = []Span{{s.Start, s.End}}
+	}
+	rules := map[string]bool{}
+	for _, b := range Check(p, plan) {
+		rules[b.Rule] = true
+	}
+	if !rules["clearance"] || !rules["dust"] {
+		t.Errorf("Check lets people in too early: %v", rules)
+	}
+}
+
 // Case 30: 48 h over a change of clocks are 48 elapsed hours. On 25 October 2026
 // Lisbon goes back at 02:00.
 func TestElapsedHoursOverClockChange(t *testing.T) {

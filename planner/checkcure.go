@@ -197,12 +197,33 @@ type under struct {
 	ageless bool
 }
 
+// justCoated is the last coat on an area, whose air is still wet or not cleared.
+func (c *checker) justCoated(b config.Boat, a config.Area, u *under, hull stand) {
+	if u == nil || u.ageless {
+		return
+	}
+	last, _ := c.work.LastCoat(b.Name, a.Name)
+	c.wet = append(c.wet, c.wetUntil(wetSpan{key: last.Key, place: last.Place, Span: Span{last.Ended, c.p.At}, sprayed: last.Ended}, *u, hull))
+}
+
+// wetUntil carries a coat's span on until it is dust-free.
+func (c *checker) wetUntil(wet wetSpan, u under, hull stand) wetSpan {
+	if m := standsFor(u.card.Cure, conditions.DustFree); m != "" {
+		for u.clock.Slow[m] < almost && wet.To.Before(c.plan.Until) {
+			wet.To = wet.To.Add(step)
+			c.run(&u, wet.To, hull)
+		}
+	}
+	return wet
+}
+
 // almost allows for the rounding of cure progress over thousands of steps.
 const almost = 1 - 1e-3
 
 // area walks an area's stages with the clock of the coat beneath them.
 func (c *checker) area(b config.Boat, a config.Area, hull stand) {
 	film := c.onNow(b, a)
+	c.justCoated(b, a, film, hull)
 	var perishing []Planned
 	for _, s := range c.stagesOf(b.Name, a.Name) {
 		if !s.placed() {
@@ -355,15 +376,7 @@ func (c *checker) protects(s Planned, u under, hull stand) {
 	if !ok {
 		return
 	}
-	wet := wetSpan{key: s.Key, place: s.Place, Span: Span{s.Start, s.End}, sprayed: s.End}
-	if m := standsFor(u.card.Cure, conditions.DustFree); m != "" {
-		dust := u
-		for dust.clock.Slow[m] < almost && wet.To.Before(c.plan.Until) {
-			wet.To = wet.To.Add(step)
-			c.run(&dust, wet.To, hull)
-		}
-	}
-	c.wet = append(c.wet, wet)
+	c.wet = append(c.wet, c.wetUntil(wetSpan{key: s.Key, place: s.Place, Span: Span{s.Start, s.End}, sprayed: s.End}, u, hull))
 	if s.State == Running || s.State == AtRisk {
 		return
 	}

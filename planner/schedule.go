@@ -3,6 +3,7 @@ package planner
 import (
 	"slices"
 
+	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/planner/engine"
 )
@@ -117,12 +118,14 @@ func newSchedule(m *model, asTold bool) *schedule {
 	return s
 }
 
-// begun books the air of what is being done now, before anything is planned: no
-// block may be laid into dust that is being raised, or sand beside a wet coat,
-// whichever boat is planned first.
+// begun books the air of what is being done now and of coats that were just put
+// on, before anything is planned: no block may be laid into dust that is being
+// raised, or sand beside a wet coat, or bring people into a booth that has not
+// cleared, whichever boat is planned first.
 func (s *schedule) begun() {
 	for i := range s.model.areas {
 		a := &s.model.areas[i]
+		s.justCoated(a)
 		for _, j := range a.jobs {
 			if _, ok := s.engaged[j]; !ok {
 				continue
@@ -257,6 +260,30 @@ func (s *schedule) take(p *placed, n int) {
 	}
 	if !p.running { // what runs was booked first
 		s.takeAir(p, n)
+	}
+}
+
+// justCoated books the air of an area's last coat, where it was put on, until it is
+// dust-free and the booth is clear.
+func (s *schedule) justCoated(a *area) {
+	f := a.film
+	if f == nil || f.ageless {
+		return
+	}
+	coat, _ := s.work.Stage(f.key)
+	for p := range s.places {
+		if s.places[p].Name != coat.Place {
+			continue
+		}
+		if booth := s.places[p].Booth; booth != nil {
+			clear := s.grid.Ceil(coat.coated().Add(booth.Clearance.Std()))
+			if clear = min(clear, s.grid.Slots); clear > s.now {
+				s.foul[p].Take(s.now, clear, 1)
+			}
+		}
+		if dry := min(s.out.opens(f, conditions.DustFree, s.boats[a.boat].way), s.grid.Slots); dry > s.now {
+			s.wet[s.places[p].air].Take(s.now, dry, 1)
+		}
 	}
 }
 
