@@ -461,3 +461,28 @@ func TestWindows(t *testing.T) {
 		t.Errorf("closes by %+v at %v, the plan says last start %v", first.Closes, first.To, s.Until)
 	}
 }
+
+// A plan made between two slots counts no cure twice: what may be done at an hour
+// after the coat is not planned, or let pass, before it.
+func TestCureFromBetweenSlots(t *testing.T) {
+	for _, late := range []time.Duration{0, 20 * time.Second, 2 * time.Minute, 4*time.Minute + 50*time.Second} {
+		p := problem(vessel("boat 01", "2026-05-20"))
+		p.Yard.Cards[1].Cure.Taped = at(1)
+		only(&p, coatIn(config.Booth, "finish", "topcoat"),
+			config.Stage{Name: "unmask", Kind: config.Unmask, Skill: "prep", People: 1, Takes: hours(0.5), Block: "paint", Places: []config.PlaceKind{config.Booth}})
+		done := monday.Add(2*time.Hour + late)
+		p.At = done.Add(10 * time.Minute)
+		finish := Key{"boat 01", "topsides", "finish"}
+		p.Presses = []Press{
+			{ID: 1, Kind: Arrived, Key: Key{Boat: "boat 01"}, Place: "booth 1", Happened: monday},
+			{ID: 2, Kind: Started, Key: finish, Happened: monday},
+			{ID: 3, Kind: PassDone, Key: finish, Pass: 1, Happened: done},
+		}
+		cure := p.Yard.Cards[1].Cure
+		p.Coats = []CoatNow{{Key: finish, Clock: cure.Run(cure.Start(done), p.At, conditions.Exposure{Coldest: 20, Warmest: 20})}}
+		got := stageOf(t, solved(t, p), "boat 01", "unmask").Start.Sub(done)
+		if got < time.Hour || got > time.Hour+step {
+			t.Errorf("made %v after a slot, the tape is pulled %v after the coat", late, got)
+		}
+	}
+}

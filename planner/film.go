@@ -124,7 +124,8 @@ type film struct {
 	part   int         // of the hull
 	coated engine.Slot // end of its last pass
 	clock  *conditions.Clock
-	sanded bool // since: no recoat window any more
+	left   float64 // of the first slot, after the clock was read
+	sanded bool    // since: no recoat window any more
 	// revived is a coat that was reactivated: its window ends where reactivating does.
 	revived bool
 	ageless bool // nobody knows when it was put on: open for all, lapsed for a recoat
@@ -133,17 +134,17 @@ type film struct {
 // never is beyond every horizon.
 const never engine.Slot = 1 << 30
 
-// from is the slot the film's clock runs on from, and how far it is by then.
-func (f *film) from() (engine.Slot, func(conditions.Milestone) float64) {
-	if f.clock == nil {
-		return f.coated, func(conditions.Milestone) float64 { return 0 }
+// from is the slot the film's clock runs on from to a milestone, how far it is by
+// then, and how much of that slot is still to count: a plan is made between two
+// slots. What closes counts all of it, which is no later.
+func (f *film) from(m conditions.Milestone) (first engine.Slot, done, left float64) {
+	switch {
+	case f.clock == nil:
+		return max(f.coated, 0), 0, 1
+	case m == conditions.LastRecoat || m == conditions.Reactivate:
+		return 0, f.clock.Fast[m], 1
 	}
-	return 0, func(m conditions.Milestone) float64 {
-		if m == conditions.LastRecoat || m == conditions.Reactivate {
-			return f.clock.Fast[m]
-		}
-		return f.clock.Slow[m]
-	}
+	return 0, f.clock.Slow[m], f.left
 }
 
 // whole allows for the rounding of many small parts of progress.
@@ -194,11 +195,8 @@ func (o *outlook) revivable(f *film, w way) engine.Slot {
 }
 
 func (o *outlook) reach(f *film, m conditions.Milestone, w way, rate func(*rates, unit.Temperature, unit.Temperature) float64) engine.Slot {
-	s, done := f.from()
-	sum, r := done(m), f.card.rates[m]
-	if s < 0 {
-		s = 0
-	}
+	s, sum, left := f.from(m)
+	r := f.card.rates[m]
 	for i := range w {
 		end := o.grid.Slots
 		if i+1 < len(w) {
@@ -209,7 +207,8 @@ func (o *outlook) reach(f *film, m conditions.Milestone, w way, rate func(*rates
 				return s
 			}
 			cold, warm := w[i].on(s, f.part)
-			sum += rate(r, cold, warm)
+			sum += left * rate(r, cold, warm)
+			left = 1
 		}
 	}
 	return never

@@ -295,6 +295,7 @@ func (m *model) filmOf(c *card, part int, p Progress) *film {
 		if m.p.Coats[i].Key == p.Key {
 			f.clock = &m.p.Coats[i].Clock
 			f.coated = m.grid.Floor(f.clock.Coated)
+			f.left = min(1, 1-float64(f.clock.At.Sub(m.grid.Origin))/float64(step))
 			return f
 		}
 	}
@@ -307,7 +308,7 @@ func (m *model) filmOf(c *card, part int, p Progress) *film {
 		return f
 	}
 	clock := clockOf(c.Cure, coated, m.grid.Origin)
-	f.clock, f.coated = &clock, m.grid.Floor(coated)
+	f.clock, f.coated, f.left = &clock, m.grid.Floor(coated), 1
 	return f
 }
 
