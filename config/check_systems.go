@@ -128,6 +128,7 @@ func (c *checker) coat(at string, s Stage) {
 	if !c.refers(at+".card", "card", s.Card, names(c.y.Cards, cardName)) {
 		return
 	}
+	c.rain(at, s)
 	var where string
 	for _, p := range c.y.Places {
 		if !allows(s, p) {
@@ -141,6 +142,22 @@ func (c *checker) coat(at string, s Stage) {
 	}
 	if where != "" {
 		c.fault(at, fmt.Sprintf("no place's limits ever let this coat start: %s", where), "change one of the two limits")
+	}
+}
+
+// rain warns of a coat that may be put on without a roof while nothing bounds the
+// rain: a forecast shower would then be no reason to wait.
+func (c *checker) rain(at string, s Stage) {
+	card, _ := c.y.Card(s.Card)
+	for _, p := range c.y.Places {
+		if p.Roofed() || !allows(s, p) {
+			continue
+		}
+		kept := slices.Concat(c.y.Rules(s, p), c.y.ProtectRules(card, p))
+		if !slices.ContainsFunc(kept, func(b conditions.Bound) bool { return b.Of == conditions.OfRain }) {
+			c.warn(at+".card", fmt.Sprintf("no limit keeps rain off this coat at %s, which has no roof", p.Name), fmt.Sprintf("write rain_max: on card %s, on its profile or for the place, like \"20 %%\"", card.Name))
+			return
+		}
 	}
 }
 
