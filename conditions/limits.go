@@ -128,6 +128,15 @@ func (r Rules) bound(of Quantity, least bool) bool {
 	return slices.ContainsFunc(r, func(b Bound) bool { return b.Of == of && b.Least == least })
 }
 
+// OfSkin reports whether the bound is on a hull's surface, alone or against another.
+func (b Bound) OfSkin() bool {
+	switch b.Of {
+	case OfMargin, OfRise, OfSurface, OfFall, OfAboveAir, OfBelowAir, OfPaint:
+		return true
+	}
+	return false
+}
+
 // rank orders bounds by quantity, least before greatest.
 func (b Bound) rank() int {
 	order := quantities()

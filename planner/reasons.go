@@ -1,9 +1,12 @@
 package planner
 
 import (
+	"math"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 	"fairwindow/planner/engine"
 )
 
@@ -39,6 +42,17 @@ func merged(waits []Wait, w Wait) []Wait {
 	return append(waits, w)
 }
 
+// skyAssumed says what stands in for a sky that nobody foretold.
+const skyAssumed = "neither cloud nor sun is foretold, so the worse of a clear and an overcast sky counts"
+
+// skyUnknown reports whether a hull's surface in a place hangs on a sky that
+// nobody foretold.
+func (s *schedule) skyUnknown(place int, at engine.Slot) bool {
+	w := s.out.outdoors[int(at/perHour)]
+	open := s.yard.Stand(s.places[place].Place).Sun > 0 || !s.places[place].Roofed()
+	return open && !unit.Known(w.Cloud) && math.IsNaN(w.Shortwave)
+}
+
 // evidence is what was known of a refusal.
 func (s *schedule) evidence(j *job, place int, r refusal) Evidence {
 	if r.outcome != nil {
@@ -46,6 +60,9 @@ func (s *schedule) evidence(j *job, place int, r refusal) Evidence {
 		e.Other = r.other
 		if e.Sure == conditions.Foretold {
 			e.Issued = s.p.Issued
+			if place >= 0 && e.Bound.OfSkin() && s.skyUnknown(place, r.outcome.at) {
+				e.Note = strings.TrimPrefix(e.Note+"; "+skyAssumed, "; ")
+			}
 		}
 		return e
 	}

@@ -123,10 +123,7 @@ func moved(s planner.Planned, zone *time.Location) notify.Cause {
 func withoutSurface(rules conditions.Rules) conditions.Rules {
 	var out conditions.Rules
 	for _, b := range rules {
-		switch b.Of {
-		case conditions.OfMargin, conditions.OfRise, conditions.OfSurface, conditions.OfFall,
-			conditions.OfAboveAir, conditions.OfBelowAir, conditions.OfPaint:
-		default:
+		if !b.OfSkin() {
 			out = append(out, b)
 		}
 	}
