@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,19 +25,23 @@ type airAnswer struct {
 }
 
 func airCommand() *cobra.Command {
-	var temp, humidity, dew, wet, surface, profile, yard, pressure string
-	var asJSON bool
+	var ask airAsk
+	var surface, paint, profile, yard string
+	var asJSON, all bool
 	c := &cobra.Command{
-		Use:   "air --temp T (--humidity RH | --dew-point T | --wet-bulb T) [--surface T]",
+		Use:   "air --temp T (--humidity RH | --dew-point T | --wet-bulb T | --ratio W) [--surface T]",
 		Short: "Dew point, margin and verdict of the air and a surface",
 		Long: `Prints dew point, wet bulb and the margin of a surface over the dew point, the
-verdict by a named profile, and the smallest change that would make it open.
+verdict by a named profile, and the smallest change that would make it open. Any two
+of the five that tell the air suffice, but dew point and ratio are one. With --all:
+frost point, humidity ratio, enthalpy, density and pressure too.
 Exit code 0: within the profile's limits; 1: outside, or unknown without a surface.`,
 		Example: `  fairwindow air --temp 18C --humidity 84 --surface 17C
-  fairwindow air --temp 64F --wet-bulb 58F --surface 66F --profile mil-hdbk-1110`,
+  fairwindow air --temp 64F --wet-bulb 58F --surface 66F --profile mil-hdbk-1110
+  fairwindow air --temp 31C --ratio 14g/kg --elevation 1600m --all`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			known, err := knownAir(temp, humidity, dew, wet, pressure)
+			known, err := ask.known(c.Flags().Changed("pressure"))
 			if err != nil {
 				return err
 			}
@@ -54,6 +59,13 @@ Exit code 0: within the profile's limits; 1: outside, or unknown without a surfa
 					return usage("--surface: %w", err)
 				}
 				moment.Coldest, moment.Warmest = t.SI, t.SI
+			}
+			if paint != "" {
+				t, err := unit.Parse[unit.Temperature](paint)
+				if err != nil {
+					return usage("--paint: %w", err)
+				}
+				moment.Paint = unit.Some(t.SI)
 			}
 			p, err := profileNamed(profile, yard)
 			if err != nil {
@@ -73,7 +85,7 @@ Exit code 0: within the profile's limits; 1: outside, or unknown without a surfa
 					return err
 				}
 			} else {
-				printAir(c.OutOrStdout(), answer, moment)
+				printAir(c.OutOrStdout(), answer, moment, all)
 			}
 			if answer.Verdict.Answer != conditions.Yes {
 				return errNo
@@ -82,30 +94,34 @@ Exit code 0: within the profile's limits; 1: outside, or unknown without a surfa
 		},
 	}
 	f := c.Flags()
-	f.StringVar(&temp, "temp", "", "air temperature, such as 18C or 64F")
-	f.StringVar(&humidity, "humidity", "", "relative humidity, such as 84 or 84%")
-	f.StringVar(&dew, "dew-point", "", "dew point, instead of the humidity")
-	f.StringVar(&wet, "wet-bulb", "", "wet bulb, instead of the humidity")
+	f.StringVar(&ask.temp, "temp", "", "air temperature, such as 18C or 64F")
+	f.StringVar(&ask.humidity, "humidity", "", "relative humidity, such as 84 or 84%")
+	f.StringVar(&ask.dew, "dew-point", "", "dew point, instead of the humidity")
+	f.StringVar(&ask.wet, "wet-bulb", "", "wet bulb, instead of the humidity")
+	f.StringVar(&ask.ratio, "ratio", "", "humidity ratio, instead of the humidity, such as 8.7g/kg or 61gr/lb")
 	f.StringVar(&surface, "surface", "", "coldest surface temperature")
+	f.StringVar(&paint, "paint", "", "temperature of the mixed paint, for a profile that minds")
 	f.StringVar(&profile, "profile", "default", "profile of limits that decides")
 	f.StringVar(&yard, "yard", "", "yard file whose profiles to use; default those of the starter yard")
-	f.StringVar(&pressure, "pressure", "1013.25hPa", "air pressure")
+	f.StringVar(&ask.pressure, "pressure", "1013.25hPa", "air pressure")
+	f.StringVar(&ask.elevation, "elevation", "", "height above the sea, instead of the pressure, such as 1600m or 5280ft")
+	f.BoolVar(&all, "all", false, "print all that is known of the air")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	return c
 }
 
-// knownAir reads the flags that say what is known of the air.
-func knownAir(temp, humidity, dew, wet, pressure string) (conditions.Known, error) {
+// airAsk is what the flags say of the air.
+type airAsk struct{ temp, humidity, dew, wet, ratio, pressure, elevation string }
+
+// known reads it; measured says that a pressure was given.
+func (ask airAsk) known(measured bool) (conditions.Known, error) {
 	nan := unit.NaN[unit.Temperature]()
 	known := conditions.Known{Temperature: nan, DewPoint: nan, WetBulb: nan, Humidity: unit.NaN[unit.Humidity]()}
-	if temp == "" {
-		return known, usage("--temp is missing: the air's temperature, such as --temp 18C")
-	}
 	given := 0
 	for _, g := range []struct {
 		flag, text string
 		into       *unit.Temperature
-	}{{"--temp", temp, &known.Temperature}, {"--dew-point", dew, &known.DewPoint}, {"--wet-bulb", wet, &known.WetBulb}} {
+	}{{"--temp", ask.temp, &known.Temperature}, {"--dew-point", ask.dew, &known.DewPoint}, {"--wet-bulb", ask.wet, &known.WetBulb}} {
 		if g.text == "" {
 			continue
 		}
@@ -116,23 +132,72 @@ func knownAir(temp, humidity, dew, wet, pressure string) (conditions.Known, erro
 		*g.into = t.SI
 		given++
 	}
-	if humidity != "" {
-		h, err := unit.Parse[unit.Humidity](strings.TrimSuffix(humidity, "%") + "%")
+	if ask.humidity != "" {
+		h, err := unit.Parse[unit.Humidity](strings.TrimSuffix(ask.humidity, "%") + "%")
 		if err != nil {
 			return known, usage("--humidity: %w", err)
 		}
 		known.Humidity = h.SI
 		given++
 	}
-	if given != 2 {
-		return known, usage("give exactly one of --humidity, --dew-point and --wet-bulb beside --temp")
+	if ask.ratio != "" {
+		w, err := ratioOf(ask.ratio)
+		if err != nil {
+			return known, err
+		}
+		known.Ratio = w
+		given++
 	}
-	p, err := unit.Parse[unit.Pressure](pressure)
+	switch {
+	case given < 2 && ask.temp == "":
+		return known, usage("--temp is missing: the air's temperature, such as --temp 18C")
+	case given != 2:
+		return known, usage("give exactly one of --humidity, --dew-point and --wet-bulb beside --temp, or --ratio, or two of these without it")
+	}
+	p, err := unit.Parse[unit.Pressure](ask.pressure)
 	if err != nil {
 		return known, usage("--pressure: %w", err)
 	}
 	known.Pressure = p.SI
+	if ask.elevation == "" {
+		return known, nil
+	}
+	if measured {
+		return known, usage("give --pressure or --elevation, not both: the one follows from the other")
+	}
+	h, err := unit.Parse[unit.Length](ask.elevation)
+	if err != nil {
+		return known, usage("--elevation: %w", err)
+	}
+	if !(h.SI >= lowestYard && h.SI <= highestYard) {
+		return known, usage("--elevation: %s is no height of a yard: it lies between %.0f and %.0f m", h, float64(lowestYard), float64(highestYard))
+	}
+	known.Pressure = conditions.StandardPressure(h.SI)
 	return known, nil
+}
+
+// Between these is all water that boats lie on, with room.
+const (
+	lowestYard  unit.Length = -450
+	highestYard unit.Length = 5500
+)
+
+// ratioOf reads a humidity ratio: 8.7g/kg, 61gr/lb (7000 grains are a pound), or a
+// bare number of kg to the kg.
+func ratioOf(text string) (float64, error) {
+	for _, u := range []struct {
+		sign string
+		per  float64
+	}{{"kg/kg", 1}, {"g/kg", 1000}, {"gr/lb", 7000}, {"", 1}} {
+		if number, ok := strings.CutSuffix(text, u.sign); ok {
+			w, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+			if err != nil || !(w > 0) {
+				break
+			}
+			return w / u.per, nil
+		}
+	}
+	return 0, usage("--ratio: %q is not a humidity ratio; write it like 8.7g/kg, 61gr/lb or 0.0087", text)
 }
 
 // profileNamed finds a profile in a yard file, or in the starter yard.
@@ -164,13 +229,25 @@ func yardOrStarter(yardFile string) (config.Yard, error) {
 	return y, nil
 }
 
-func printAir(w io.Writer, a airAnswer, m conditions.Moment) {
+// poundsPerFoot is a kg/m³ in lb/ft³, by the definitions of the pound and the foot.
+const poundsPerFoot = 0.3048 * 0.3048 * 0.3048 / 0.45359237
+
+func printAir(w io.Writer, a airAnswer, m conditions.Moment, all bool) {
 	both := func(t unit.Temperature) string {
 		return fmt.Sprintf("%.1f °C (%.1f °F)", float64(t), unit.In(t, "F"))
 	}
 	fmt.Fprintf(w, "air        %s, %.1f %% humidity\n", both(a.Air.Temperature), float64(a.Air.Humidity))
 	fmt.Fprintf(w, "dew point  %s\n", both(a.Air.DewPoint))
 	fmt.Fprintf(w, "wet bulb   %s\n", both(a.Air.WetBulb))
+	if all {
+		if unit.Known(a.Air.FrostPoint) {
+			fmt.Fprintf(w, "frost pt   %s\n", both(a.Air.FrostPoint))
+		}
+		fmt.Fprintf(w, "ratio      %.2f g of water to the kg of dry air (%.1f gr/lb)\n", 1000*a.Air.Ratio, 7000*a.Air.Ratio)
+		fmt.Fprintf(w, "enthalpy   %.1f kJ to the kg of dry air, over 0 °C\n", a.Air.Enthalpy/1000)
+		fmt.Fprintf(w, "density    %.3f kg/m³ (%.4f lb/ft³)\n", a.Air.Density, a.Air.Density*poundsPerFoot)
+		fmt.Fprintf(w, "pressure   %.1f hPa (%.2f inHg)\n", float64(a.Air.Pressure)/100, unit.In(a.Air.Pressure, "inHg"))
+	}
 	if a.Margin != nil {
 		fmt.Fprintf(w, "surface    %s\n", both(m.Coldest))
 		fmt.Fprintf(w, "margin     %.2f °C (%.2f °F) over the dew point\n", *a.Margin, *a.Margin*9/5)

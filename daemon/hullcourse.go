@@ -240,7 +240,9 @@ func (r hullRun) chart(units string) chart.Chart {
 // of a topside of the same skin; -1 if there is none.
 func (r hullRun) same(k int) int {
 	for j := range k {
-		if !slices.ContainsFunc(r.slots, func(s hullSlot) bool { return s.cold[k] != s.cold[j] || s.warm[k] != s.warm[j] || s.wet[k] != s.wet[j] }) {
+		if !slices.ContainsFunc(r.slots, func(s hullSlot) bool {
+			return differ(s.cold[k], s.cold[j]) || differ(s.warm[k], s.warm[j]) || s.wet[k] != s.wet[j]
+		}) {
 			return j
 		}
 	}
@@ -257,4 +259,9 @@ func temperatureUnit(units string) string {
 		return "F"
 	}
 	return "C"
+}
+
+// differ takes two unknown temperatures for the same.
+func differ(a, b unit.Temperature) bool {
+	return a != b && (unit.Known(a) || unit.Known(b))
 }

@@ -21,6 +21,8 @@ type Chart struct {
 	Strips   []Strip
 	// Least is the least height of the scale, so that noise is not made a mountain.
 	Least float64
+	// Rows is how many the text has at most; 0 is 22.
+	Rows int
 	// Now parts what was from what is expected; zero for no such line.
 	Now time.Time
 }

@@ -33,7 +33,7 @@ const (
 func (c Chart) SVG() string {
 	var b strings.Builder
 	low, high, step, ok := c.scale(9)
-	end := bottom + 34 + strip*len(c.Strips)
+	end := bottom + 40 + strip*len(c.Strips)
 	height := max(end, top+22*len(c.Lines)+40)
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" role="img" aria-label="%s" font-family="sans-serif" font-size="12" fill="%s">`+"\n",
 		width, height, width, height, escaped(c.Title), ink)
@@ -61,7 +61,7 @@ func (c Chart) SVG() string {
 		put(&b, c.x(c.Now)+4, top-8, "", "now")
 	}
 	for i, s := range c.Strips {
-		at := float64(bottom + 6 + strip*i)
+		at := float64(bottom + 12 + strip*i)
 		put(&b, left-6, at+10, `text-anchor="end"`, s.Name)
 		for _, x := range s.Spans {
 			if x[0].Before(c.To) && c.From.Before(x[1]) {

@@ -23,7 +23,11 @@ const (
 // Text draws the chart in at most 100 columns and some 30 lines, one row for
 // each step of the scale, a letter for each line; + is several of them.
 func (c Chart) Text() string {
-	low, high, step, ok := c.scale(rows)
+	most := rows
+	if c.Rows > 0 {
+		most = c.Rows
+	}
+	low, high, step, ok := c.scale(most)
 	if !ok {
 		return c.Title + ": nothing is known to draw\n"
 	}
