@@ -198,10 +198,10 @@ func (ask *cureAsk) measured(y config.Yard, path string, run *cureRun) error {
 	}
 	run.notes = table.Notes
 	if early > 0 {
-		run.notes = append(run.notes, fmt.Sprintf("%d readings before the coat are left out", early))
+		run.notes = append(run.notes, fmt.Sprintf("left out: %d before the coat", early))
 	}
 	if late > 0 {
-		run.notes = append(run.notes, fmt.Sprintf("%d readings after %s are left out", late, day(run.now, run.zone)))
+		run.notes = append(run.notes, fmt.Sprintf("left out: %d after %s", late, day(run.now, run.zone)))
 		table = table.Until(run.now)
 	}
 	if run.now.IsZero() {
