@@ -75,6 +75,7 @@ func printCure(w io.Writer, a cureAnswer, zone *time.Location) {
 		fmt.Fprintln(w, bandLine(a.Recoat, a))
 	}
 	fmt.Fprintln(w, recoatSentence(a.Recoat, a.At, zone))
+	fmt.Fprintln(w, "By the cure alone: air and surface have limits of their own, and the maker's instructions decide.")
 }
 
 func surfaces(all []surfaceNow) string {

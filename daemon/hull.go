@@ -86,6 +86,9 @@ Exit code 0: done; 2: wrong use or wrong input.`,
 	return c
 }
 
+// mostDrawn is how many days a chart in a terminal can tell apart.
+const mostDrawn = 14
+
 func (ask *hullAsk) answer(c *cobra.Command) error {
 	if ask.weather == "" {
 		return usage("--weather is missing: a file of recorded weather, such as --weather site.epw")
@@ -153,7 +156,11 @@ func (ask *hullAsk) answer(c *cobra.Command) error {
 		return printJSON(c.OutOrStdout(), answer)
 	}
 	printHull(c.OutOrStdout(), answer, y.Units, known.zone)
-	if ask.chart == "" {
+	switch {
+	case ask.chart != "":
+	case ask.days > mostDrawn:
+		fmt.Fprintf(c.OutOrStdout(), "\nno chart of more than %d days in a terminal; --chart draws them into a file\n", mostDrawn)
+	default:
 		fmt.Fprint(c.OutOrStdout(), "\n", picture.Text())
 	}
 	return nil

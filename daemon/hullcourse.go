@@ -206,10 +206,11 @@ func (r hullRun) chart(units string) chart.Chart {
 		Title: "Hull, air and dew point", Unit: "°" + temperatureUnit(units),
 		From: r.known.from, To: r.known.to, Zone: r.known.zone, Least: 5,
 	}
+	thin := min(max(1, len(r.slots)/2000), int(time.Hour/hullStep)) // no farther apart than the file's hours
 	line := func(letter rune, name string, of func(hullSlot) unit.Temperature) chart.Line {
 		l := chart.Line{Letter: letter, Name: name}
-		for _, s := range r.slots {
-			l.Points = append(l.Points, chart.Point{At: s.at, Value: inUnits(of(s))})
+		for i := 0; i < len(r.slots); i += thin {
+			l.Points = append(l.Points, chart.Point{At: r.slots[i].at, Value: inUnits(of(r.slots[i]))})
 		}
 		return l
 	}

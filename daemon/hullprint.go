@@ -100,7 +100,7 @@ func printHull(w io.Writer, a hullAnswer, units string, zone *time.Location) {
 // printHours is the table. Times stand at its left, the day once.
 func printHours(w io.Writer, a hullAnswer, units string, zone *time.Location) {
 	sign := temperatureUnit(units)
-	rows := [][]string{{"°" + sign, "air", "dew pt"}}
+	rows := [][]string{{fmt.Sprintf("%s, °%s", a.Hours[0].At.In(zone).Format("2006"), sign), "air", "dew pt"}}
 	words := []string{"margin: the coldest side over the dew point"}
 	for k, f := range a.Hours[0].Facets {
 		if j := a.alike[k]; j >= 0 {
@@ -221,11 +221,14 @@ func arrivalSentence(b broughtIn, a hullAnswer, zone *time.Location) string {
 	case b.Sweats.Equal(b.At):
 		said += "never below the dew point"
 	default:
-		said += "below the dew point, so that water condenses on it, until " + after(b.Sweats)
+		said += "below the dew point until " + after(b.Sweats)
+		if !b.Wet {
+			said += ", with no more water on it than a breath (0.01 mm)"
+		}
 	}
 	switch {
 	case b.Wet && b.Dry != nil:
-		said += "; dry at " + after(b.Dry)
+		said += "; wet, and dry at " + after(b.Dry)
 	case b.Wet:
 		said += "; still wet at the end"
 	}

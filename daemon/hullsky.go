@@ -100,6 +100,10 @@ func (ask *hullAsk) weatherAt(y config.Yard, stand *conditions.Stand) (knownSky,
 	return known, nil
 }
 
+// faraway is how many degrees a yard may lie from its weather file's site: one of
+// longitude is four minutes of sun. Our judgement, no source.
+const faraway = 5
+
 // where decides whose sun and whose clock count.
 func (ask *hullAsk) where(y config.Yard, text []byte, stand *conditions.Stand, known *knownSky) (err error) {
 	if known.zone, err = y.Location(); err != nil {
@@ -112,6 +116,9 @@ func (ask *hullAsk) where(y config.Yard, text []byte, stand *conditions.Stand, k
 			return err
 		}
 	case ask.yard != "":
+		if told && math.Abs(site.Latitude-stand.Site.Latitude)+math.Abs(site.Longitude-stand.Site.Longitude) > faraway {
+			known.assume("sun and clock of the yard, %s, though the weather is that of %s, %s: --site sets another sun", degrees(stand.Site.Latitude, stand.Site.Longitude), site.Name, degrees(site.Latitude, site.Longitude))
+		}
 	case told:
 		stand.Site.Latitude, stand.Site.Longitude = site.Latitude, site.Longitude
 		known.zone = site.Zone
