@@ -23,9 +23,9 @@ type knownSky struct {
 	faults   []string
 }
 
-// before is how long a hull that has long stood somewhere is followed before what
+// leadIn is how long a hull that has long stood somewhere is followed before what
 // is shown, so that the table does not begin with a guess.
-const before = 48 * time.Hour
+const leadIn = 48 * time.Hour
 
 // fewFaults is how many lines of a weather file's faults are printed.
 const fewFaults = 4
@@ -75,7 +75,7 @@ func (ask *hullAsk) weatherAt(y config.Yard, stand *conditions.Stand) (knownSky,
 	known.from, known.to = start, end
 	lead := time.Duration(0)
 	if ask.from == "" {
-		lead = min(before, start.Sub(first).Truncate(time.Hour))
+		lead = min(leadIn, start.Sub(first).Truncate(time.Hour))
 	}
 	cloud := unit.NaN[unit.Share]()
 	if ask.cloud != "" {

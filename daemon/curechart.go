@@ -1,0 +1,83 @@
+package main
+
+import (
+	"math"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/daemon/chart"
+)
+
+// marks are the milestones' letters in the chart.
+var marks = map[conditions.Milestone]rune{
+	conditions.DustFree: 'd', conditions.TouchDry: 't', conditions.Protected: 'p', conditions.Taped: 'a', conditions.Recoat: 'R',
+	conditions.Sandable: 's', conditions.Movable: 'm', conditions.LastRecoat: 'L', conditions.Reactivate: 'W', conditions.Launch: 'B',
+}
+
+// chart draws the progress of each milestone on the side that it goes by, from the
+// coat until the recoat window has closed, or past what else is soon reached.
+func (r *cureRun) chart(a cureAnswer) chart.Chart {
+	end := r.now.Add(time.Hour)
+	for _, row := range a.Milestones {
+		if at := row.decides().At; at != nil && row.Milestone != conditions.Launch && row.Milestone != conditions.Reactivate && at.After(end) {
+			end = *at
+		}
+	}
+	if most := r.now.Add(14 * 24 * time.Hour); end.After(most) {
+		end = most
+	}
+	end = end.Add(end.Sub(r.coated) / 20)
+	trails := make([][]conditions.Clock, len(r.facets))
+	for i, f := range r.facets {
+		trails[i] = append([]conditions.Clock{r.card.Cure.Start(r.coated)}, f.trail...)
+		if !unit.Known(f.last.Coldest) {
+			continue
+		}
+		const steps = 300
+		k := f.clock
+		for n := 1; n <= steps; n++ {
+			k = r.card.Cure.Run(k, r.now.Add(time.Duration(n)*end.Sub(r.now)/steps), f.last)
+			trails[i] = append(trails[i], k)
+		}
+	}
+	c := chart.Chart{Title: "Progress of " + r.card.Title(), Unit: "%", From: r.coated, To: end, Zone: r.zone, Least: 100, Rows: 10, Now: r.now}
+	for _, row := range a.Milestones {
+		l := chart.Line{Letter: marks[row.Milestone], Name: milestoneWords(row.Milestone)}
+		for n := range trails[0] {
+			part := math.Inf(1)
+			if closing(row.Milestone) {
+				part = 0
+			}
+			for _, t := range trails {
+				if n < len(t) {
+					if p := progress(t[n], row.Milestone); closing(row.Milestone) {
+						part = max(part, p)
+					} else {
+						part = min(part, p)
+					}
+				}
+			}
+			l.Points = append(l.Points, chart.Point{At: trails[0][n].At, Value: 100 * part})
+			if part >= 1 {
+				break
+			}
+		}
+		c.Lines = append(c.Lines, l)
+	}
+	if w := a.Recoat; w.Opens != nil && w.State != windowMissed {
+		to := end
+		if w.Closes != nil {
+			to = *w.Closes
+		}
+		c.Strips = append(c.Strips, chart.Strip{Letter: '=', Name: "recoat", Spans: [][2]time.Time{{*w.Opens, to}}})
+	}
+	if len(a.Gaps) > 0 {
+		gap := chart.Strip{Letter: '?', Name: "gap"}
+		for _, s := range a.Gaps {
+			gap.Spans = append(gap.Spans, [2]time.Time{s.From, s.To})
+		}
+		c.Strips = append(c.Strips, gap)
+	}
+	return c
+}
