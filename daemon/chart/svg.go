@@ -21,7 +21,7 @@ const (
 // strokes tell the lines apart: by the dash as well, for a print in grey.
 var strokes = []struct{ ink, dash string }{
 	{"#14566f", ""}, {"#b5560b", ""}, {"#6a4a93", "9 3"}, {"#0b5d47", "9 3"}, {"#8a2f0b", "3 3"}, {"#1b2f3a", "3 3"},
-	{"#285d86", "9 3 2 3"}, {"#7a6a1f", "9 3 2 3"},
+	{"#285d86", "9 3 2 3"}, {"#7a6a1f", "9 3 2 3"}, {"#14566f", "1 3"}, {"#b5560b", "1 3"},
 }
 
 const (
