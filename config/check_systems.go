@@ -153,12 +153,21 @@ func (c *checker) rain(at string, s Stage) {
 		if p.Roofed() || !allows(s, p) {
 			continue
 		}
-		kept := slices.Concat(c.y.Rules(s, p), c.y.ProtectRules(card, p))
-		if !slices.ContainsFunc(kept, func(b conditions.Bound) bool { return b.Of == conditions.OfRain }) {
-			c.warn(at+".card", fmt.Sprintf("no limit keeps rain off this coat at %s, which has no roof", p.Name), fmt.Sprintf("write rain_max: on card %s, on its profile or for the place, like \"20 %%\"", card.Name))
+		if written := card.Limits.RainMax != nil || p.Limits.RainMax != nil || c.y.Limits.RainMax != nil || s.Limits.RainMax != nil || c.profile(card).RainMax != nil; !written {
+			c.warn(at+".card", fmt.Sprintf("nobody wrote what chance of rain this coat bears at %s, which has no roof: 20 %% is taken", p.Name), fmt.Sprintf("write rain_max: on card %s, on its profile or for the place", card.Name))
 			return
 		}
 	}
+}
+
+// profile is the limits that speak where a card is silent.
+func (c *checker) profile(card Card) Limits {
+	name := card.Profile
+	if name == "" {
+		name = c.y.Profile
+	}
+	profile, _ := c.y.ProfileNamed(name)
+	return profile.Limits
 }
 
 // impossible words two bounds of two owners that exclude each other; empty if

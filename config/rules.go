@@ -45,8 +45,17 @@ func (y Yard) Protections(c Card, p Place) []Protection {
 			}
 		}
 		if len(sets) > 0 {
-			all = append(all, Protection{Until: m, Rules: p.dripping(p.sheltered(conditions.Strictest(nil, sets...)))})
+			all = append(all, Protection{Until: m, Rules: p.sheltered(conditions.Strictest(nil, sets...))})
 		}
+	}
+	// What the place does to a coat it does until the last of them.
+	var rules conditions.Rules
+	for _, one := range all {
+		rules = append(rules, one.Rules...)
+	}
+	if more := p.weathered(rules); len(more) > len(rules) {
+		last := &all[len(all)-1]
+		last.Rules = p.weathered(last.Rules)
 	}
 	return all
 }
@@ -61,7 +70,7 @@ func (y Yard) ProtectRules(c Card, p Place) conditions.Rules {
 		for i, one := range own {
 			sets[i] = conditions.Owned{Owner: c.Title(), Limits: one.Limits}
 		}
-		return p.dripping(p.sheltered(conditions.Strictest(nil, sets...)))
+		return p.weathered(p.sheltered(conditions.Strictest(nil, sets...)))
 	}
 	var kept conditions.Rules
 	for _, b := range y.applied(c, p) {
@@ -110,16 +119,21 @@ func (y Yard) applied(c Card, p Place, stage ...conditions.Owned) conditions.Rul
 	}
 	card := conditions.Strictest(fallback, conditions.Owned{Owner: c.Title(), Limits: c.Limits})
 	around := []conditions.Owned{{Owner: "the yard", Limits: y.Limits}, {Owner: p.Name, Limits: p.Limits}}
-	return p.dripping(p.sheltered(card.And(conditions.Strictest(nil, append(around, stage...)...))))
+	return p.weathered(p.sheltered(card.And(conditions.Strictest(nil, append(around, stage...)...))))
 }
 
-// dripping adds what a tent does: under a clear sky its film is colder than the air,
-// and what condenses on it drips on the coat. Common practice, no source.
-func (p Place) dripping(rules conditions.Rules) conditions.Rules {
-	if p.Kind != Tent {
-		return rules
+// weathered adds what a place does to a coat whatever its card says. Under a clear
+// sky a tent's film is colder than the air, and what condenses on it drips. Without
+// a roof it may rain: where nobody wrote how much chance of that a coat bears, it
+// bears little. Common practice, no source.
+func (p Place) weathered(rules conditions.Rules) conditions.Rules {
+	switch {
+	case p.Kind == Tent:
+		return rules.And(conditions.Rules{{Of: conditions.OfDrip, Least: true, At: 0, Written: "0 K", Owner: p.Name}})
+	case !p.Roofed() && !slices.ContainsFunc(rules, func(b conditions.Bound) bool { return b.Of == conditions.OfRain }):
+		return rules.And(conditions.Rules{{Of: conditions.OfRain, At: 0.2, Written: "20 %", Owner: "no roof, and no limit of rain written"}})
 	}
-	return rules.And(conditions.Rules{{Of: conditions.OfDrip, Least: true, At: 0, Written: "0 K", Owner: p.Name}})
+	return rules
 }
 
 // sheltered leaves out the rain where a roof keeps it off.

@@ -190,7 +190,7 @@ func TestProfileBesideGusts(t *testing.T) {
 			"rise_of_the_margin ≥ 0 K/h, profile house\npaint_below_surface ≤ 0 K, profile house\nwind ≤ 5 m/s, card A rev 1\n"},
 	} {
 		y.Cards = []Card{{Name: "A", Revision: 1, Limits: c.limits}}
-		if got := words(y.Rules(Stage{Name: "coat", Kind: Coat, Card: "A"}, Place{Name: "slip", Kind: Slip})); got != c.want {
+		if got := words(y.Rules(Stage{Name: "coat", Kind: Coat, Card: "A"}, Place{Name: "shed", Kind: Shed})); got != c.want {
 			t.Errorf("got\n%swant\n%s", got, c.want)
 		}
 	}
@@ -252,5 +252,23 @@ func TestPlaceFits(t *testing.T) {
 	place.Height = unit.Written[unit.Length]{}
 	if !place.Fits(boat("19 m", "6 m", "20 m")) {
 		t.Error("a place open to the sky has a height")
+	}
+}
+
+// TestRainWithoutALimit: under the open sky a wet coat bears little rain, whether or
+// not somebody wrote how much; a tent's film may not drip on it.
+func TestRainWithoutALimit(t *testing.T) {
+	y := Yard{Cards: []Card{{Name: "A", Revision: 1}}}
+	stage := Stage{Name: "coat", Kind: Coat, Card: "A"}
+	for kind, want := range map[PlaceKind]string{
+		Slip: "rain ≤ 20 %, no roof, and no limit of rain written\n", Shed: "", Tent: "film_over_dew_point ≥ 0 K, here\n",
+	} {
+		p := Place{Name: "here", Kind: kind}
+		if got := words(y.Rules(stage, p)); got != want {
+			t.Errorf("%s, going on: got %q, want %q", kind, got, want)
+		}
+		if got := words(y.ProtectRules(y.Cards[0], p)); got != want {
+			t.Errorf("%s, wet: got %q, want %q", kind, got, want)
+		}
 	}
 }
