@@ -45,14 +45,14 @@ const heldError unit.TempDiff = 0.5
 // There is no rain under a roof and no wind in a booth; an unknown wind under a
 // roof is none, for wind limits are written for the open. Where the heater
 // holds the air, the air's error is the thermostat's and no longer goes with
-// the dew point's.
+// the dew point's; elsewhere they go together as Weather.Together says.
 func (e Enclosure) Moment(w Weather, m Mode) Moment {
 	air, dew, short := e.Air(w, m)
 	nan := unit.NaN[unit.Temperature]()
 	in := Moment{
 		At: w.At, Air: air, DewPoint: dew, Coldest: nan, Warmest: nan,
 		Wind: w.Wind, Gust: w.Gust, Rain: w.Rain, RainChance: w.RainChance,
-		Sure: w.Sure, AirError: w.AirError, MarginError: apart(w.AirError, w.DewError),
+		Sure: w.Sure, AirError: w.AirError, MarginError: difference(w.AirError, w.DewError, w.correlation()),
 	}
 	if e.Roofed || e.OwnAir {
 		in.Rain, in.RainChance = 0, 0

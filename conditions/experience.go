@@ -29,7 +29,7 @@ type Habit struct {
 
 // Correct takes the place's bias out of a point of a forecast and sets its
 // errors by lead, never under the instrument's ±0.3 K: those of Spread where
-// nothing was learned. Wind and gust are taken by the wind's factor. Only what is
+// nothing was learned. Together is the correlation that was learned. Wind and gust are taken by the wind's factor. Only what is
 // Foretold is touched, and what was corrected once is not corrected again. The
 // latest reading comes after it, by the function Correct, which must know that the
 // bias is out: the point's Learned says how much of it.
@@ -51,6 +51,9 @@ func (x Experience) Correct(w Weather, place string, issued time.Time) Weather {
 		w.DewPoint = w.Air
 	}
 	w.Learned = max(h.Air.learned(), h.DewPoint.learned())
+	if w.Learned > 0 {
+		w.Together = x.Together
+	}
 	if w.Learned > 0 && h.Wind > 0 { // else nothing would tell that it was done
 		w.Wind *= unit.Speed(h.Wind)
 		w.Gust *= unit.Speed(h.Wind)

@@ -36,6 +36,10 @@ func At(series []Weather, t time.Time) Weather {
 	}
 	a, b := series[i-1], series[i]
 	part := float64(t.Sub(a.At)) / float64(b.At.Sub(a.At))
+	correlated := 0.0
+	if a.Together != 0 || b.Together != 0 {
+		correlated = between(a.correlation(), b.correlation(), part)
+	}
 	return Weather{
 		At:         t,
 		Air:        between(a.Air, b.Air, part),
@@ -50,6 +54,7 @@ func At(series []Weather, t time.Time) Weather {
 		AirError:   between(a.AirError, b.AirError, part),
 		DewError:   between(a.DewError, b.DewError, part),
 		Learned:    between(a.Learned, b.Learned, part),
+		Together:   correlated,
 	}
 }
 

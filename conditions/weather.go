@@ -37,6 +37,9 @@ type Weather struct {
 	// Learned is how much of the place's own bias experience has taken out of
 	// a forecast: 0 of one as it came, towards 1 with more pairs.
 	Learned unit.Share `json:"learned,omitempty"`
+	// Together is the correlation of the two temperatures' errors, where experience
+	// has learned it; 0 is the published one.
+	Together float64 `json:"together,omitempty"`
 }
 
 // plainWeather is Weather as JSON would have it, were NaN a JSON number.
@@ -61,6 +64,14 @@ func (w *Weather) UnmarshalJSON(text []byte) error {
 	*w = Weather(j.plainWeather)
 	w.Shortwave = orNaN(j.Shortwave)
 	return nil
+}
+
+// correlation is that of the two temperatures' errors.
+func (w *Weather) correlation() float64 {
+	if w.Together == 0 {
+		return together
+	}
+	return w.Together
 }
 
 // Moment is the air and the hull in one place at one time. A value that nobody
