@@ -2,6 +2,7 @@ package planner
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"fairwindow/conditions"
@@ -54,26 +55,48 @@ type track struct {
 func newOutlook(p Problem, grid engine.Grid) *outlook {
 	o := &outlook{grid: grid, outdoors: hourly(p, grid), kinds: map[string]int{}, rates: p.Yard.BoundsRates(), paint: p.Yard.Paint()}
 	type likeness struct {
-		stand conditions.Stand
-		lag   time.Duration
+		stand  conditions.Stand
+		lag    time.Duration
+		around string // the place whose forecast it is; none: that outdoors
 	}
 	known := map[likeness]*air{}
-	build := func(stand conditions.Stand, lag time.Duration, now *conditions.Moment) *air {
-		like := likeness{stand, lag}
+	build := func(stand conditions.Stand, lag time.Duration, around string, now *conditions.Moment) *air {
+		weather := o.outdoors
+		if local := p.Around[around]; len(local) > 0 {
+			weather = about(weather, local)
+		} else {
+			around = ""
+		}
+		like := likeness{stand, lag, around}
 		if a := known[like]; a != nil && now == nil {
 			return a
 		}
-		a := newAir(o.outdoors, stand, lag, now)
+		a := newAir(weather, stand, lag, now)
 		if now == nil {
 			known[like] = a
 		}
 		return a
 	}
 	for _, place := range p.Yard.Places {
-		o.airs = append(o.airs, build(p.Yard.Stand(place), place.Lag.Std(), measured(p, place.Name)))
+		o.airs = append(o.airs, build(p.Yard.Stand(place), place.Lag.Std(), place.Name, measured(p, place.Name)))
 	}
-	o.airs = append(o.airs, build(p.Yard.Stand(config.Place{Kind: config.Slip}), 0, nil))
+	o.airs = append(o.airs, build(p.Yard.Stand(config.Place{Kind: config.Slip}), 0, "", nil))
 	return o
+}
+
+// about is the weather outdoors with its foretold hours as they are foretold in one
+// place, where they are.
+func about(outdoors, local []conditions.Weather) []conditions.Weather {
+	hours := slices.Clone(outdoors)
+	for i, w := range hours {
+		if w.Sure != conditions.Foretold {
+			continue
+		}
+		if here := conditions.At(local, w.At); here.Sure == conditions.Foretold {
+			hours[i] = here
+		}
+	}
+	return hours
 }
 
 func measured(p Problem, place string) *conditions.Moment {

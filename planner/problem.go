@@ -22,7 +22,11 @@ type Problem struct {
 	// Outdoors is the site's weather, hour by hour from a little before At:
 	// measured, then foretold, then the season's.
 	Outdoors []conditions.Weather `json:"outdoors"`
-	// Experience is what the yard has learned of its forecast's errors.
+	// Around is, for a place without air of its own in which the forecast errs in a
+	// way of its own, the forecast as it was learned to be there.
+	Around map[string][]conditions.Weather `json:"around,omitempty"`
+	// Experience is what the yard has learned of its forecast's errors. Outdoors and
+	// Around are corrected by it already.
 	Experience conditions.Experience `json:"experience,omitzero"`
 	// Issued is when the forecast in Outdoors was issued; zero without one.
 	Issued time.Time `json:"issued,omitzero"`
