@@ -71,10 +71,12 @@ func encodeReading(r sensors.Reading) (measured string, flags sql.NullString, er
 }
 
 // Query asks for readings; what is left empty does not narrow. The span is
-// half-open. With a Limit the newest are given.
+// half-open. With a Limit the newest are given; with Each only those measured at a
+// multiple of it or no longer before one than Before.
 type Query struct {
 	Place, Boat, Source string
 	From, To            time.Time
+	Each, Before        time.Duration
 	Limit               int
 }
 
@@ -82,9 +84,9 @@ type Query struct {
 func (s *Store) Readings(ctx context.Context, q Query) ([]sensors.Reading, error) {
 	var where []string
 	var args []any
-	narrow := func(on bool, term string, arg any) {
+	narrow := func(on bool, term string, values ...any) {
 		if on {
-			where, args = append(where, term), append(args, arg)
+			where, args = append(where, term), append(args, values...)
 		}
 	}
 	narrow(q.Place != "", "place = ?", q.Place)
@@ -92,6 +94,8 @@ func (s *Store) Readings(ctx context.Context, q Query) ([]sensors.Reading, error
 	narrow(q.Source != "", "source = ?", q.Source)
 	narrow(!q.From.IsZero(), "at >= ?", millis(q.From))
 	narrow(!q.To.IsZero(), "at < ?", millis(q.To))
+	before := q.Before.Milliseconds()
+	narrow(q.Each > 0, "(at + ?) % ? <= ?", before, q.Each.Milliseconds(), before)
 	query := `SELECT id, key, source, place, boat, at, received, from_device, measured, flags, raw FROM readings`
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
