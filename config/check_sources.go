@@ -180,9 +180,14 @@ func (c *checker) season() {
 			missing = append(missing, m.String())
 		}
 	}
-	if len(missing) == 12 {
+	if c.y.Station != "" && c.y.Records == "" {
+		c.fault("records_station", fmt.Sprintf("there are no records to take the station %q from", c.y.Station), "write records: and the file's name")
+	}
+	switch {
+	case c.y.Records != "" && len(missing) == 12: // the records are the season
+	case len(missing) == 12:
 		c.warn("season", "there is no season", "write the usual weather of all twelve months, or nothing is planned beyond the forecast")
-	} else if len(missing) > 0 {
+	case len(missing) > 0:
 		c.warn("season", "the season has no "+either(missing), "write all twelve months, or nothing is planned beyond the forecast in those")
 	}
 }

@@ -35,6 +35,8 @@ type Yard struct {
 	Cards     []Card     `yaml:"cards" json:"cards"`
 	Systems   []System   `yaml:"systems" json:"systems"`
 	Season    []Month    `yaml:"season,omitempty" json:"season,omitempty"`
+	Records   string     `yaml:"records,omitempty" json:"records,omitempty"`                 // a file of the site's weather, for the season by day and hour
+	Station   string     `yaml:"records_station,omitempty" json:"records_station,omitempty"` // which of several in it; default the first
 	Sensors   []Sensor   `yaml:"sensors,omitempty" json:"sensors,omitempty"`
 	Forecasts []Forecast `yaml:"forecasts,omitempty" json:"forecasts,omitempty"`
 }

@@ -35,7 +35,7 @@ var arrows = map[string][]string{
 	"daemon/pages":     {"planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
 	"daemon/chart":     {},
 	"daemon/demo":      {"planner", "sensors", "sensors/record", "notify", "config", "conditions", "conditions/unit"},
-	"daemon/service": {"planner", "sensors", "sensors/payload", "sensors/forecast", "notify", "notify/bus",
+	"daemon/service": {"planner", "sensors", "sensors/payload", "sensors/forecast", "sensors/record", "notify", "notify/bus",
 		"daemon/store", "config", "conditions", "conditions/unit"},
 	"daemon": {"daemon/service", "daemon/pages", "daemon/store", "daemon/demo", "daemon/chart", "config/file", "config",
 		"planner", "notify", "notify/bus", "sensors", "sensors/forecast", "sensors/record", "sensors/surface", "conditions", "conditions/unit"},

@@ -31,6 +31,8 @@ type facts struct {
 	draft     store.PlanRow
 	told      store.PlanRow
 	first     []planner.Told
+	learned   learned
+	records   conditions.Season // of the site's records; the zero value without them
 }
 
 // about names whose readings these are.

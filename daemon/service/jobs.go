@@ -37,11 +37,12 @@ func (s *Service) openJobs() error {
 		{name: "tick", every: s.opt.Tick, run: s.tick},
 		{name: "feeds", every: s.opt.Tick, run: s.readFeeds},
 		{name: "retention", every: 24 * time.Hour, run: s.prune},
+		{name: "learning", every: time.Hour, run: s.learn}, // it learns once a night, by the yard's clock
 	}
 	if s.opt.Played {
 		// One after the other, so that a played clock tells one story. A real clock's
 		// guard must not wait for an address that does not answer.
-		s.due = []*job{{name: "feeds, then tick", every: s.opt.Tick, run: s.look}, s.due[2]}
+		s.due = []*job{{name: "feeds, learning, then tick", every: s.opt.Tick, run: s.look}, s.due[2]}
 	}
 	for _, j := range s.due {
 		j.last = s.clock.Now()
@@ -72,10 +73,10 @@ func (s *Service) runJob(ctx context.Context, j *job) {
 // pass, forecasts age, and windows are looked for no more than days ahead.
 const planAtLeast = 3 * time.Hour
 
-// look reads what has come in files and at addresses, then looks at the clock:
-// one after the other, so that a played clock gives one story.
+// look reads what has come in files and at addresses, learns if it is night, then
+// looks at the clock: one after the other, so that a played clock gives one story.
 func (s *Service) look(ctx context.Context, now time.Time) error {
-	return errors.Join(s.readFeeds(ctx, now), s.tick(ctx, now))
+	return errors.Join(s.readFeeds(ctx, now), s.learn(ctx, now), s.tick(ctx, now))
 }
 
 // tick looks at what time alone changes.

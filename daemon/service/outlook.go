@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 	"fairwindow/config"
 	"fairwindow/planner"
 	"fairwindow/sensors"
@@ -18,7 +19,8 @@ const horizon = 6 * 7 * 24 * time.Hour
 func (f *facts) problem(now time.Time) planner.Problem {
 	p := planner.Problem{
 		At: now, Horizon: horizon, Yard: f.yard,
-		Outdoors: f.outdoors(now), Told: toldBy(f.told.Plan),
+		Outdoors: f.outdoors(now), Around: f.around(now), Experience: f.learned.Experience,
+		Told: toldBy(f.told.Plan),
 	}
 	// A boat that was launched is nothing to plan: its years of history stay out.
 	here := map[string]bool{}
@@ -83,13 +85,14 @@ func (f *facts) outdoors(now time.Time) []conditions.Weather {
 	return out
 }
 
-// foretold is the newest forecast with errors by its lead, corrected by what the
-// weather station measures, which narrows the errors of the next hours.
+// foretold is the newest forecast without the bias that was learned, with errors by
+// its lead, then corrected by what the weather station measures, which narrows the
+// errors of the next hours.
 func (f *facts) foretold(now time.Time) []conditions.Weather {
 	fore, _ := f.forecast(now)
 	points := slices.Clone(fore.Points)
 	for i, w := range points {
-		points[i].AirError, points[i].DewError, _ = conditions.Spread(w.At.Sub(fore.Issued))
+		points[i] = f.learned.Experience.Correct(w, config.Outdoors, fore.Issued)
 	}
 	station := f.measured(config.Outdoors, now)
 	if station.Sure != conditions.Measured {
@@ -98,6 +101,28 @@ func (f *facts) foretold(now time.Time) []conditions.Weather {
 	return conditions.Correct(points, conditions.Weather{
 		At: now, Air: station.Air, DewPoint: station.DewPoint, Wind: station.Wind, Gust: station.Gust, Sure: conditions.Measured,
 	})
+}
+
+// aroundFrom is how long before now the forecast about a place begins: no two of its
+// points lie further apart and are still bridged.
+const aroundFrom = 6 * time.Hour
+
+// around is the newest forecast in each place without air of its own whose own errors
+// were learned. What is measured there now the planner counts itself.
+func (f *facts) around(now time.Time) map[string][]conditions.Weather {
+	fore, _ := f.forecast(now)
+	all := map[string][]conditions.Weather{}
+	for _, place := range f.yard.Places {
+		if !f.learned.habit(place.Name) || f.yard.Enclosure(place).OwnAir {
+			continue
+		}
+		for _, w := range fore.Points {
+			if w.At.After(now.Add(-aroundFrom)) {
+				all[place.Name] = append(all[place.Name], f.learned.Experience.Correct(w, place.Name, fore.Issued))
+			}
+		}
+	}
+	return all
 }
 
 // forecast is the newest issue that is not older than its source allows, and
@@ -125,14 +150,25 @@ func staleAfter(y config.Yard, source string) time.Duration {
 	return 18 * time.Hour
 }
 
-// season is the usual weather of the day and hour; Unknown where the yard file has none.
+// season is the usual weather of the day and hour: by the site's records, else by the
+// yard file's months, which also say what the records leave out; Unknown without either.
 func (f *facts) season(at time.Time) conditions.Weather {
 	local := at.In(f.zone)
+	w := f.records.Weather(at)
 	usual, ok := f.yard.Usual(int(local.Month()))
-	if !ok {
-		return conditions.At(nil, at)
+	switch {
+	case !ok:
+		return w
+	case w.Sure == conditions.Unknown:
+		return usual.Weather(at, float64(local.Hour())+float64(local.Minute())/60)
 	}
-	return usual.Weather(at, float64(local.Hour())+float64(local.Minute())/60)
+	if !unit.Known(w.Wind) {
+		w.Wind = usual.Wind
+	}
+	if !unit.Known(w.RainChance) {
+		w.RainChance = usual.RainHours
+	}
+	return w
 }
 
 func toldBy(p planner.Plan) []planner.Told {

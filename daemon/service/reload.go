@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/planner"
 )
@@ -38,11 +39,15 @@ func (s *Service) Reload(ctx context.Context) error {
 	if err == nil {
 		err = f.fitsBoats()
 	}
+	var records conditions.Season
+	if err == nil {
+		records, err = s.season(f.yard)
+	}
 	if err != nil {
 		f.yard, f.zone = was, zone
 		return s.keepYard(err)
 	}
-	s.feeds = feeds
+	s.feeds, f.records = feeds, records
 	f.work = planner.Replay(f.yard, f.boats, f.presses)
 	s.badYard = ""
 	s.health.reloaded.Set(1)

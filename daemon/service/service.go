@@ -123,7 +123,13 @@ func (s *Service) open(ctx context.Context) error {
 	if err := s.recall(ctx); err != nil {
 		return err
 	}
+	if s.facts.records, err = s.season(s.opt.Yard); err != nil {
+		return err
+	}
 	if s.feeds, err = s.openFeeds(); err != nil {
+		return err
+	}
+	if err := s.learn(ctx, s.clock.Now()); err != nil {
 		return err
 	}
 	s.cycle.review(&s.facts, s.clock.Now())
@@ -250,6 +256,9 @@ func (s *Service) recall(ctx context.Context) error {
 		return err
 	}
 	s.remembered = memory
+	if err := f.learned.recall(memory); err != nil {
+		return err
+	}
 	return s.watch.recall(memory)
 }
 

@@ -139,6 +139,18 @@ func (s *Service) Ahead(_ context.Context, place string, to time.Time) ([]condit
 	return ahead[:n], nil
 }
 
+// Taught is the newest forecast at a time, as it came and as it is taken in a place,
+// without its bias there, and from how many pairs of forecast and reading that was
+// learned: 0 of a place of which nothing was. The latest reading is not counted yet.
+func (s *Service) Taught(_ context.Context, place string, at time.Time) (came, taken conditions.Weather, pairs int, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	f := &s.facts
+	fore, _ := f.forecast(s.clock.Now())
+	came = conditions.At(fore.Points, at)
+	return came, f.learned.Experience.Correct(came, place, fore.Issued), f.learned.Pairs[place], nil
+}
+
 // Rules are the limits that a place is judged by, with whose they are: those of
 // the next coat planned there, else the yard's profile.
 func (s *Service) Rules(_ context.Context, name string) (conditions.Rules, string, error) {
@@ -236,7 +248,7 @@ func (s *Service) Health(context.Context) ([]string, error) {
 	}
 	for _, place := range s.facts.yard.Places {
 		m := s.facts.measured(place.Name, now)
-		if m.Sure == conditions.Unknown && s.watchedPlace(place.Name) {
+		if m.Sure == conditions.Unknown && sensed(s.facts.yard, place.Name) {
 			out = append(out, fmt.Sprintf("%s is unknown: %s.", place.Name, m.Why))
 		}
 		if n := s.flagged(place.Name, now.Add(-time.Hour)); n > 0 {
@@ -244,16 +256,6 @@ func (s *Service) Health(context.Context) ([]string, error) {
 		}
 	}
 	return out, nil
-}
-
-// watchedPlace reports whether a place has a sensor at all.
-func (s *Service) watchedPlace(place string) bool {
-	for _, sensor := range s.facts.yard.Sensors {
-		if sensor.Place == place {
-			return true
-		}
-	}
-	return false
 }
 
 // flagged counts a place's doubtful readings since a time.
