@@ -35,6 +35,9 @@ type Air interface {
 	Past(ctx context.Context, place string, from, to time.Time) ([]conditions.Moment, error)
 	// Ahead is the outlook, hourly from now on.
 	Ahead(ctx context.Context, place string, to time.Time) ([]conditions.Moment, error)
+	// Taught is the newest forecast at a time, as it came and as it is taken in a place,
+	// and from how many pairs of forecast and reading its error there was learned: 0 for none.
+	Taught(ctx context.Context, place string, at time.Time) (came, taken conditions.Weather, pairs int, err error)
 	// Judged is hourly, by the card of the next coat there, else the yard's profile.
 	Judged(ctx context.Context, place string, from, to time.Time) ([]conditions.Verdict, error)
 	// Rules are those Judged goes by, with whose they are: card Topcoat rev 3.

@@ -33,6 +33,7 @@ type placeView struct {
 	Whose   string
 	Rules   []string
 	Chart   chart
+	Taught  string // how the forecast errs here
 	Shut    []pattern
 	Sensors []sensorView
 	Form    readingForm
@@ -124,6 +125,9 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	}
 	v.Whose, v.Rules = whose, ruleWords(rules)
 	v.Chart = placeChart(placeAir{slices.Concat(past, ahead), rules, verdicts, plan, place}, ax, c, u)
+	if v.Taught, err = p.taught(ctx, name, c, u); err != nil {
+		return err
+	}
 	if v.Sensors, err = p.sensors(ctx, name, c, u); err != nil {
 		return err
 	}

@@ -165,6 +165,7 @@ type fake struct {
 	released []string
 	once     map[string]int
 	early    time.Duration // how long ago the outlook was made
+	learned  bool          // of the forecast's errors
 }
 
 func newFake() *fake {
@@ -234,6 +235,18 @@ func (f *fake) Ahead(_ context.Context, _ string, to time.Time) ([]conditions.Mo
 		all = append(all, m)
 	}
 	return all, nil
+}
+func (f *fake) Taught(_ context.Context, place string, at time.Time) (came, taken conditions.Weather, pairs int, err error) {
+	came = conditions.Weather{At: at, Air: 15, DewPoint: 9, Sure: conditions.Foretold, AirError: 1.81}
+	if !f.learned || place == "Slip 2" {
+		return came, came, 0, nil
+	}
+	taken = came
+	taken.Air, taken.DewPoint, taken.AirError = 14.24, 9.02, 1.27
+	if place == "outdoors" {
+		return came, taken, 96, nil
+	}
+	return came, taken, 412, nil
 }
 func (f *fake) Judged(ctx context.Context, place string, from, to time.Time) ([]conditions.Verdict, error) {
 	rules, _, _ := f.Rules(ctx, place)
