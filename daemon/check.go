@@ -52,7 +52,7 @@ func check(c *cobra.Command, arg string, asJSON bool) error {
 	if err != nil {
 		return usage("the yard file %s can't be read: %w", path, plain(err))
 	}
-	y, mistakes := file.Yard(path, text)
+	y, mistakes := file.Yard(path, text, checkRecords(path))
 	var boats []config.Boat
 	beside := filepath.Join(filepath.Dir(path), boatsName)
 	if text, err := os.ReadFile(beside); err == nil && mistakes.Err() == nil {
@@ -111,6 +111,9 @@ func understood(w io.Writer, y config.Yard, boats []config.Boat) {
 		fmt.Fprintf(t, "system\t%s\t%d stages\n", s.Name, len(s.Stages))
 	}
 	fmt.Fprintf(t, "limits\t%s where a card is silent\n", y.Profile)
+	if y.Records != "" {
+		fmt.Fprintf(t, "season\tof the records %s\n", y.Records)
+	}
 	fmt.Fprintf(t, "sources\t%d sensors, %d forecasts\n", len(y.Sensors), len(y.Forecasts))
 	for _, b := range boats {
 		fmt.Fprintf(t, "boat\t%s\t%s, arrives %s, promised %s\n", b.Name, b.Length, b.Arrives, b.Promised)

@@ -10,8 +10,10 @@ import (
 	"path/filepath"
 	"strings"
 
+	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/config/file"
+	"fairwindow/daemon/service"
 )
 
 // Names in a yard's folder.
@@ -35,11 +37,32 @@ func readYard(arg string) (config.Yard, error) {
 	if err != nil {
 		return config.Yard{}, usage("the yard file %s can't be read: %w; fairwindow init DIR writes a new one", path, plain(err))
 	}
-	y, mistakes := file.Yard(path, text)
+	y, mistakes := file.Yard(path, text, checkRecords(path))
 	if err := mistakes.Err(); err != nil {
 		return config.Yard{}, usageError{err}
 	}
 	return y.WithDefaults(), nil
+}
+
+// checkRecords looks into the file of records that the yard file at a path names.
+func checkRecords(path string) func(config.Yard) []config.Fault {
+	return func(y config.Yard) []config.Fault {
+		if _, err := y.Location(); err != nil || y.Records == "" {
+			return nil // the yard's own check names a bad zone
+		}
+		records, _, err := service.Records(y, filepath.Dir(path))
+		if err != nil {
+			return []config.Fault{{Path: "records", What: err.Error(), Right: "write the name of a file of hourly records, from the yard file's folder"}}
+		}
+		if _, err := conditions.SeasonOf(records); err != nil {
+			assumed := "the months of season: are assumed instead"
+			if len(y.Season) == 0 {
+				assumed = "nothing is planned beyond the forecast without it"
+			}
+			return []config.Fault{{Path: "records", What: err.Error(), Right: assumed, Warning: true}}
+		}
+		return nil
+	}
 }
 
 // readBoats reads and checks a file of boats for a yard.
