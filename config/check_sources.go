@@ -184,7 +184,7 @@ func (c *checker) season() {
 		c.fault("records_station", fmt.Sprintf("there are no records to take the station %q from", c.y.Station), "write records: and the file's name")
 	}
 	switch {
-	case c.y.Records != "" && len(missing) == 12: // the records are the season
+	case c.y.Records != "": // they are the season
 	case len(missing) == 12:
 		c.warn("season", "there is no season", "write the usual weather of all twelve months, or nothing is planned beyond the forecast")
 	case len(missing) > 0:

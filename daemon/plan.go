@@ -104,7 +104,7 @@ func (in *planInput) problem(arg string) (planner.Problem, error) {
 		}
 		issues = append(issues, issue)
 	}
-	return service.Once(y, boats, issues, at)
+	return service.Once(service.Alone{Yard: y, Folder: filepath.Dir(yardPath(arg)), Boats: boats, Forecasts: issues, At: at})
 }
 
 // readForecast reads one forecast file; what is doubtful in it is said by the plan.

@@ -208,6 +208,10 @@ func TestRecordsMakeTheSeason(t *testing.T) {
 	if math.Abs(float64(w.Air)-25.2) > 0.3 || w.RainChance != 0 {
 		t.Errorf("%v °C at noon, rain %v: the records say 25.2, the months 0", w.Air, w.RainChance)
 	}
+	alone, err := Once(Alone{Yard: r.svc.Yard(), Folder: r.folder, At: r.clock.Now()})
+	if got := conditions.At(alone.Outdoors, far); err != nil || got.Air != w.Air {
+		t.Errorf("without a daemon %v, %v", got.Air, err)
+	}
 
 	r.yard = yardText + "records: gone.csv\n"
 	if err := r.svc.Reload(t.Context()); err == nil || !strings.Contains(err.Error(), "gone.csv") {
