@@ -144,14 +144,16 @@ func newAir(outdoors []conditions.Weather, stand conditions.Stand, lag time.Dura
 		a.tracks[i] = t
 	}
 	if now != nil {
-		a.correct(*now)
+		a.correct(outdoors, *now)
 	}
 	return a
 }
 
 // correct moves the track that the instruments say the place is in, the one
-// nearest to their air, towards their values; it fades as conditions.Correct does.
-func (a *air) correct(now conditions.Moment) {
+// nearest to their air, towards their values; it fades as conditions.Correct does. An
+// air that follows the weather has the weather's bias, which may be out already; a
+// plant's is its own.
+func (a *air) correct(outdoors []conditions.Weather, now conditions.Moment) {
 	nearest, off := a.tracks[0], math.Inf(1)
 	for _, t := range a.tracks {
 		if d := math.Abs(float64(t.hours[0].Air - now.Air)); d < off {
@@ -161,6 +163,9 @@ func (a *air) correct(now conditions.Moment) {
 	model := make([]conditions.Weather, len(nearest.hours))
 	for i, m := range nearest.hours {
 		model[i] = conditions.Weather{At: m.At, Air: m.Air, DewPoint: m.DewPoint, Sure: m.Sure, AirError: m.AirError, DewError: m.MarginError}
+		if !a.stand.OwnAir {
+			model[i].Learned = outdoors[i].Learned
+		}
 	}
 	// A reading from before the grid is taken as of its first hour.
 	at := now.At

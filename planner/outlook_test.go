@@ -50,3 +50,24 @@ func TestAround(t *testing.T) {
 		t.Error("the weather outdoors was changed")
 	}
 }
+
+// TestReadingOverLearned: where the bias is out of the forecast already, a reading tells
+// less of the hours to come.
+func TestReadingOverLearned(t *testing.T) {
+	start := time.Date(2026, 5, 4, 6, 0, 0, 0, time.UTC)
+	doubt := func(learned unit.Share) unit.TempDiff {
+		var hours []conditions.Weather
+		for h := range 12 {
+			w := conditions.At(nil, start.Add(time.Duration(h)*time.Hour))
+			w.Air, w.DewPoint, w.Sure, w.AirError, w.DewError, w.Learned = 15, 4, conditions.Foretold, 1, 1, learned
+			hours = append(hours, w)
+		}
+		now := conditions.Moment{At: start, Air: 16, DewPoint: 4, Sure: conditions.Measured}
+		p := Problem{At: start, Yard: smallYard(), Outdoors: hours, Measured: []PlaceNow{{Place: "slip", Moment: now}}}
+		o := newOutlook(p, engine.Grid{Origin: start, Step: step, Slots: 8 * perHour})
+		return o.airs[2].tracks[idle].hours[4].AirError
+	}
+	if plain, learned := doubt(0), doubt(0.9); !(plain < learned && learned < 1) {
+		t.Errorf("in four hours ±%.3f K, and ±%.3f K with the bias out", plain, learned)
+	}
+}
