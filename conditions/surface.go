@@ -85,25 +85,43 @@ type Course struct {
 	Wet              []bool
 }
 
-// coarseStep is about how long one step of the balance is: a skin takes a quarter
-// of an hour and more to follow, so the surface is nearly straight meanwhile.
-const coarseStep = 15 * time.Minute
+// A skin takes a quarter of an hour and more to follow, so its surface is nearly
+// straight over coarseStep; beyond the days that forecasts reach, where the weather
+// is a season's, half an hour does.
+const (
+	coarseStep = 15 * time.Minute
+	farStep    = 30 * time.Minute
+	nearHours  = 240
+)
 
 // Surface is that of a hull which has long stood in a place, for n slots of a step
 // from the outlook's start on; beyond the outlook's end it is not known. The
-// balance is struck every quarter of an hour, with straight lines between.
+// balance is struck every quarter of an hour for ten days, then every half hour, with
+// straight lines between.
 func (s Stand) Surface(h Hull, o Outlook, m Mode, step time.Duration, n int) Course {
 	f := Course{make([]unit.Temperature, n), make([]unit.Temperature, n), make([]bool, n)}
 	nan := unit.NaN[unit.Temperature]()
 	for i := range n {
 		f.Coldest[i], f.Warmest[i] = nan, nan
 	}
-	coarse := max(1, int(coarseStep/step))
-	long := time.Duration(coarse) * step
+	long := max(step, coarseStep/step*step)
 	h = s.distinct(h, long)
-	s.Walk(h, s.Settled(h, o, m, long), o, m, long, func(i int, _ time.Time, now Skins) {
-		f.line(i*coarse, coarse, now.Coldest(), now.Warmest(), now.Wet())
-	})
+	at := s.Settled(h, o, m, long)
+	from := 0
+	follow := func(o Outlook, long time.Duration) {
+		coarse := int(long / step)
+		s.Walk(h, at, o, m, long, func(i int, _ time.Time, now Skins) {
+			if i > 0 || from == 0 {
+				f.line(from+i*coarse, coarse, now.Coldest(), now.Warmest(), now.Wet())
+			}
+		})
+	}
+	near := min(nearHours+1, len(o.Outdoors))
+	follow(Outlook{o.Outdoors[:near], o.Inside[:near]}, long)
+	if near < len(o.Outdoors) {
+		from = int(nearHours * time.Hour / step)
+		follow(Outlook{o.Outdoors[near-1:], o.Inside[near-1:]}, max(long, farStep/step*step))
+	}
 	return f
 }
 

@@ -240,3 +240,33 @@ func TestCourseKeepsItsEnds(t *testing.T) {
 		}
 	})
 }
+
+// How much the long steps of a course cost, against steps of five minutes.
+func TestCourseIsNearTheFineBalance(t *testing.T) {
+	s, hull := slip(), hullOf(t, "laminate", "dark", "cabin").Of(Sides)
+	look := days(s, 20*24+1, func(h int, w *Weather) {
+		w.Air = unit.Temperature(18 + 6*math.Cos(2*math.Pi*(float64(h%24)-14)/24) + 2*math.Sin(float64(h)/17))
+		w.Cloud = unit.Share(0.5 + 0.5*math.Sin(float64(h)/5))
+		w.Wind = unit.Speed(3 + 2*math.Sin(float64(h)/7))
+	})
+	const n = 20*24*12 + 1
+	long := s.Surface(hull, look, Idle, 5*time.Minute, n)
+	type sums struct{ square, most float64 }
+	var near, far sums
+	s.Walk(hull, s.Settled(hull, look, Idle, 5*time.Minute), look, Idle, 5*time.Minute, func(i int, _ time.Time, now Skins) {
+		part := &near
+		if i > nearHours*12 {
+			part = &far
+		}
+		for _, off := range []float64{float64(now.Coldest() - long.Coldest[i]), float64(now.Warmest() - long.Warmest[i])} {
+			part.square += off * off
+			part.most = max(part.most, math.Abs(off))
+		}
+	})
+	root := func(s sums) float64 { return math.Sqrt(s.square / n) }
+	t.Logf("ten days: %.2f K rms, %.2f K at most; then %.2f K and %.2f K", root(near), near.most, root(far), far.most)
+	// A forecast of a surface errs by more than 1 K, a season by several.
+	if root(near) > 0.5 || near.most > 2.5 || root(far) > 1.5 || far.most > 6 {
+		t.Error("the long steps cost more than they may")
+	}
+}
