@@ -14,8 +14,8 @@ const (
 	// dry air's heat capacity, ASHRAE Fundamentals 2017, ch. 1.
 	standardDensity = 1.2
 	heatCapacity    = dryAirHeat / 1000.0
-	// An idle booth is kept a little below its set point. Common practice, no source.
-	setBack unit.TempDiff = 4
+	// SetBack is how far below its set point an idle booth is kept. Common practice, no source.
+	SetBack unit.TempDiff = 4
 	// A refrigerating dehumidifier stops before its coil ices. Common practice, no source.
 	driest unit.Temperature = 2
 )
@@ -89,7 +89,7 @@ func (e Enclosure) Clears(volume, to float64) time.Duration {
 // wants is the air temperature at which the thermostat stands.
 func (e Enclosure) wants(m Mode) unit.Temperature {
 	if m == Idle {
-		return e.SetPoint.Plus(-setBack)
+		return e.SetPoint.Plus(-SetBack)
 	}
 	return e.SetPoint
 }

@@ -162,7 +162,7 @@ func (f *Course) line(to, coarse int, cold, warm unit.Temperature, wet bool) {
 }
 
 // Settled is a hull that has long stood in a place: as though the outlook's first
-// day had gone before, three times.
+// day had gone before, three times, without its rain.
 func (s Stand) Settled(h Hull, o Outlook, m Mode, step time.Duration) Skins {
 	at := Skins{Cold: make([]skin.State, len(h)), Warm: make([]skin.State, len(h))}
 	if len(o.Outdoors) == 0 {
@@ -173,7 +173,10 @@ func (s Stand) Settled(h Hull, o Outlook, m Mode, step time.Duration) Skins {
 		at.Warm[i] = at.Cold[i]
 	}
 	day := min(len(o.Outdoors), 25)
-	first := Outlook{Outdoors: o.Outdoors[:day], Inside: o.Inside[:day]}
+	first := Outlook{Outdoors: slices.Clone(o.Outdoors[:day]), Inside: o.Inside[:day]}
+	for i := range first.Outdoors {
+		first.Outdoors[i].Rain = 0 // what falls later has not fallen yet
+	}
 	for range 3 {
 		s.Walk(h, at, first, m, step, func(int, time.Time, Skins) {})
 	}

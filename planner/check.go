@@ -373,7 +373,7 @@ func (c *checker) outlook() *outlook {
 		grid.Slots = grid.Steps(c.p.Horizon)
 		p := c.p
 		p.Yard = c.yard
-		c.air = newOutlook(p, grid)
+		c.air = newOutlook(p, grid, c.work)
 	}
 	return c.air
 }

@@ -99,8 +99,8 @@ func newModel(p Problem) (*model, error) {
 		return nil, err
 	}
 	p.Yard = m.yard
-	m.out = newOutlook(p, m.grid)
 	m.work = Replay(m.yard, p.Boats, p.Presses)
+	m.out = newOutlook(p, m.grid, m.work)
 	for _, b := range p.Boats {
 		if err := m.addBoat(b); err != nil {
 			return nil, err

@@ -52,7 +52,7 @@ type track struct {
 
 // newOutlook builds the tracks of every place from the weather outdoors and from
 // what its instruments say now.
-func newOutlook(p Problem, grid engine.Grid) *outlook {
+func newOutlook(p Problem, grid engine.Grid, work Work) *outlook {
 	o := &outlook{grid: grid, outdoors: hourly(p, grid), kinds: map[string]int{}, rates: p.Yard.BoundsRates(), paint: p.Yard.Paint()}
 	type likeness struct {
 		stand  conditions.Stand
@@ -78,10 +78,35 @@ func newOutlook(p Problem, grid engine.Grid) *outlook {
 		return a
 	}
 	for _, place := range p.Yard.Places {
-		o.airs = append(o.airs, build(p.Yard.Stand(place), place.Lag.Std(), place.Name, measured(p, place.Name)))
+		now := measured(p, place.Name)
+		o.airs = append(o.airs, build(holds(p, place, now, work), place.Lag.Std(), place.Name, now))
 	}
 	o.airs = append(o.airs, build(p.Yard.Stand(config.Place{Kind: config.Slip}), 0, "", nil))
 	return o
+}
+
+// holds is a place as its plant really does. A booth with a fresh coat in it that is
+// measured far under its set point is not heated to it: until a reading says better
+// it goes on at what it holds, or a coat would be said to cure in warmth that is
+// not there. Far is more than an idle booth is let down; fresh is our judgement.
+func holds(p Problem, place config.Place, now *conditions.Moment, work Work) conditions.Stand {
+	const fresh = 48 * time.Hour
+	stand := p.Yard.Stand(place)
+	if !stand.OwnAir || now == nil || now.Air.Over(stand.SetPoint) >= -conditions.SetBack {
+		return stand
+	}
+	for _, b := range p.Boats {
+		if work.Place(b.Name).Place != place.Name {
+			continue
+		}
+		for _, a := range b.Areas {
+			if coat, ok := work.LastCoat(b.Name, a.Name); ok && coat.Place == place.Name && p.At.Sub(coat.Ended) < fresh {
+				stand.SetPoint = now.Air
+				return stand
+			}
+		}
+	}
+	return stand
 }
 
 // about is the weather outdoors with its foretold hours as they are foretold in one

@@ -27,7 +27,7 @@ func TestAround(t *testing.T) {
 		At: start, Yard: smallYard(), Outdoors: series(15, m, f, f, f, p, p, p),
 		Around: map[string][]conditions.Weather{"slip": series(12, f, f, f, conditions.Unknown, f)},
 	}
-	o := newOutlook(problem, engine.Grid{Origin: start, Step: step, Slots: 5 * perHour})
+	o := newOutlook(problem, engine.Grid{Origin: start, Step: step, Slots: 5 * perHour}, Work{})
 	hours := func(place int) (out []unit.Temperature) {
 		for _, h := range o.airs[place].tracks[idle].hours[:6] {
 			out = append(out, h.Air)
@@ -64,7 +64,7 @@ func TestReadingOverLearned(t *testing.T) {
 		}
 		now := conditions.Moment{At: start, Air: 16, DewPoint: 4, Sure: conditions.Measured}
 		p := Problem{At: start, Yard: smallYard(), Outdoors: hours, Measured: []PlaceNow{{Place: "slip", Moment: now}}}
-		o := newOutlook(p, engine.Grid{Origin: start, Step: step, Slots: 8 * perHour})
+		o := newOutlook(p, engine.Grid{Origin: start, Step: step, Slots: 8 * perHour}, Work{})
 		return o.airs[2].tracks[idle].hours[4].AirError
 	}
 	if plain, learned := doubt(0), doubt(0.9); !(plain < learned && learned < 1) {
