@@ -293,6 +293,9 @@ func (w *walk) side(at []skin.State, e skin.Exposure, out *prospect) {
 	}
 }
 
+// forgets is the number of lags after which a start no longer shows: 5 % of it is left.
+const forgets = 3
+
 // find starts the hull anew after a gap.
 func (w *walk) find(air unit.Temperature) {
 	w.dark = max(0, w.dark-w.step)
