@@ -185,3 +185,35 @@ func TestPaintAndRates(t *testing.T) {
 		t.Errorf("%s at %v, while the surface cools", p.State, p.Start)
 	}
 }
+
+// A booth with a fresh coat in it goes on at what it is measured at; an empty one is
+// let down and will be heated.
+func TestBoothThatDoesNotHold(t *testing.T) {
+	launch := func(air unit.Temperature, coated time.Duration) time.Time {
+		p := problem(fleet(1)...)
+		coat := coatIn(config.Booth, "coat", "topcoat")
+		only(&p, coat, config.Stage{Name: "cure", Kind: config.Hold, Until: conditions.Launch, Block: "paint", Places: []config.PlaceKind{config.Booth}})
+		for i := range p.Yard.Cards {
+			p.Yard.Cards[i].Cure.Launch = conditions.Table{{At: celsius(10), Takes: hours(14 * 24)}, {At: celsius(30), Takes: hours(3.5 * 24)}}
+		}
+		p.Presses = doneUpTo(p, "boat 01", 1, p.At.Add(-coated))
+		m := conditions.Moment{At: p.At, Air: air, DewPoint: 5, Coldest: air, Warmest: air, Sure: conditions.Measured}
+		p.Measured = []PlaceNow{{Place: "booth 1", Moment: m}}
+		p.Hulls = []HullNow{{Boat: "boat 01", Moment: m}}
+		for i := range p.Outdoors {
+			p.Outdoors[i].Air, p.Outdoors[i].DewPoint = 5, 2
+		}
+		return stageOf(t, solved(t, p), "boat 01", "cure").End
+	}
+	warm, cold := launch(22, time.Hour), launch(12, time.Hour)
+	// Twice the time for each 10 C less: 6.1 days at 22 C, 12.2 at 12 C.
+	if d := warm.Sub(monday).Hours() / 24; d < 5.8 || d > 6.3 {
+		t.Errorf("at 22 °C it cures in %.1f days", d)
+	}
+	if d := cold.Sub(monday).Hours() / 24; d < 11.5 || d > 12.6 {
+		t.Errorf("measured at 12 °C it cures in %.1f days", d)
+	}
+	if old := launch(12, 72*time.Hour); old.Sub(monday) > 7*24*time.Hour {
+		t.Errorf("three days after the coat a cold booth is taken for one that stays cold: %v", old)
+	}
+}
