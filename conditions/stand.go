@@ -101,11 +101,9 @@ func (s Stand) Lag(h Hull, m Mode) time.Duration {
 	return slowest
 }
 
-// stirs is convection at a facet, W/(m² K), in the wind outdoors.
+// stirs is convection at a facet, W/(m² K), in the wind outdoors. An idle booth's
+// air stands: its past is 0.
 func (s Stand) stirs(wind unit.Speed, over unit.TempDiff, tilt float64, m Mode) float64 {
-	if s.OwnAir && m == Idle {
-		return skin.Still(over, tilt)
-	}
 	return skin.Convects(s.past(wind, m), over, tilt)
 }
 

@@ -244,6 +244,7 @@ func (w *walk) to(at time.Time, a, b *Weather, in, next *Moment, part float64) {
 	out := prospect{thin: sun.Light(w.light.least * level), bright: sun.Light(w.light.most * level), worse: math.Min}
 	out.Air, out.DewPoint = between(a.Air, b.Air, part), between(a.DewPoint, b.DewPoint, part)
 	out.Wind, out.Cloud = between(a.Wind, b.Wind, part), cloud
+	out.past = skin.Blow(w.past(out.Wind, w.mode))
 	if !unit.Known(cloud) {
 		out.Cloud = cloudless
 	}
@@ -265,6 +266,7 @@ type prospect struct {
 	Weather
 	thin, bright sky.Light
 	worse        func(a, b float64) float64
+	past         skin.Wind // the air that moves past the hull
 }
 
 func (p *prospect) on(n sky.Normal) float64 {
@@ -288,7 +290,7 @@ func (w *walk) side(at []skin.State, e skin.Exposure, out *prospect) {
 		if !w.Roofed && !w.OwnAir {
 			e.Radiant = sky.LongWave(e.Air, e.DewPoint, out.Cloud, f.Tilt)
 		}
-		e.Convects = w.stirs(out.Wind, at[i].Surface().Over(e.Air), f.Tilt, w.mode)
+		e.Convects = out.past.Convects(at[i].Surface().Over(e.Air), f.Tilt)
 		f.Skin.Step(&at[i], &e, w.step)
 	}
 }

@@ -41,13 +41,11 @@ const lookAhead = 72 * time.Hour
 // Look works out what lies ahead. A coat's windows are those of the place where
 // its boat stands, with the least chance given to open and to hold; what is only
 // pencilled opens none.
-func Look(p Problem, coats []Key, chance, holds float64) (View, error) {
-	m, err := newModel(p)
-	if err != nil {
-		return View{}, err
-	}
+func (d *Desk) Look(coats []Key, chance, holds float64) (View, error) {
+	m := *d.m // whose confidence is another here
 	// Nothing is as great as NaN, not even a limit that is kept without a doubt.
 	m.pencil = math.NaN()
+	var err error
 	v := View{Ahead: map[string][]conditions.Moment{}, Windows: map[Key][]Window{}, Holds: map[Key][]Window{}, Closes: map[Key]time.Time{}}
 	for i, place := range m.places {
 		if v.Ahead[place.Name], err = m.ahead(i); err != nil {

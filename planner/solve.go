@@ -17,12 +17,28 @@ import (
 // rules (promise, slack, arrival, who stands in a working place), then by
 // neighbours of the best, and the least objective wins.
 func Solve(p Problem) (Plan, error) {
-	m, err := newModel(p)
+	d, err := Open(p)
 	if err != nil {
 		return Plan{}, err
 	}
-	return m.solve(), nil
+	return d.Solve(), nil
 }
+
+// Desk is a problem made ready, for whoever wants both its plan and what lies ahead:
+// the airs and hulls of six weeks are worked out once.
+type Desk struct{ m *model }
+
+// Open makes a problem ready; its errors are Solve's.
+func Open(p Problem) (*Desk, error) {
+	m, err := newModel(p)
+	if err != nil {
+		return nil, err
+	}
+	return &Desk{m}, nil
+}
+
+// Solve makes the plan.
+func (d *Desk) Solve() Plan { return d.m.solve() }
 
 func (m *model) solve() Plan {
 	s := m.best()

@@ -20,9 +20,22 @@ import (
 // and Nusselt–Jürges 5.8, 9.7, 13.7, 25.5. So a skin's difference from the air is
 // known to about that factor.
 func Convects(wind unit.Speed, warmer unit.TempDiff, tilt float64) float64 {
+	return Blow(wind).Convects(warmer, tilt)
+}
+
+// Wind is one wind over many facets: what it does to all of them alike is worked
+// out once.
+type Wind struct{ forced float64 } // W/(m² K)
+
+// Blow is a wind ready for facets.
+func Blow(wind unit.Speed) Wind {
+	return Wind{3.26 * math.Exp(0.89*math.Log(max(0, float64(wind))))} // v^0.89, faster than by Pow
+}
+
+// Convects is the function Convects for a facet in the wind.
+func (w Wind) Convects(warmer unit.TempDiff, tilt float64) float64 {
 	still := Still(warmer, tilt)
-	forced := 3.26 * math.Exp(0.89*math.Log(max(0, float64(wind)))) // v^0.89, faster than by Pow
-	return math.Sqrt(still*still + forced*forced)
+	return math.Sqrt(still*still + w.forced*w.forced)
 }
 
 // Still is the convection coefficient in still air, W/(m² K), by the same signs

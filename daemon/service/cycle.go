@@ -98,13 +98,14 @@ func (s *Service) plan(ctx context.Context) error {
 	begun := time.Now() // for the metric only
 	var plan planner.Plan
 	var broken []planner.Broken
+	var desk *planner.Desk
 	if err == nil {
-		plan, broken, err = solve(problem)
+		desk, plan, broken, err = solve(problem)
 	}
 	var view planner.View
 	if err == nil && len(broken) == 0 {
 		sure := problem.Yard.Confidence
-		view, err = planner.Look(problem, s.comingCoats(plan, now), float64(sure.Start.SI), float64(sure.Plan.SI))
+		view, err = desk.Look(s.comingCoats(plan, now), float64(sure.Start.SI), float64(sure.Plan.SI))
 	}
 	s.health.planning.Observe(time.Since(begun).Seconds())
 
@@ -161,12 +162,13 @@ func (s *Service) comingCoats(plan planner.Plan, now time.Time) []planner.Key {
 }
 
 // solve makes a plan and checks it with other code than made it.
-func solve(p planner.Problem) (planner.Plan, []planner.Broken, error) {
-	plan, err := planner.Solve(p)
+func solve(p planner.Problem) (*planner.Desk, planner.Plan, []planner.Broken, error) {
+	desk, err := planner.Open(p)
 	if err != nil {
-		return plan, nil, err
+		return nil, planner.Plan{}, nil, err
 	}
-	return plan, planner.Check(p, plan), nil
+	plan := desk.Solve()
+	return desk, plan, planner.Check(p, plan), nil
 }
 
 // kept is a problem as the store will give it back: what is solved is what is
