@@ -70,6 +70,9 @@ type Bound struct {
 	At      float64  `json:"at"`      // K, %, °C, m/s, part of one, K/h
 	Written string   `json:"written"` // as the owner wrote it: 5 F
 	Owner   string   `json:"owner"`   // card Topcoat rev 3, profile X, the yard, booth 2
+	// IfKnown is a bound that nobody wrote: it counts where its value is known, and
+	// a value that nobody gives shuts nothing.
+	IfKnown bool `json:"if_known,omitempty"`
 }
 
 // Rules are the bounds in force for one stage in one place.

@@ -217,3 +217,24 @@ func TestMomentJSON(t *testing.T) {
 		t.Errorf("at %v", old.At)
 	}
 }
+
+// A bound that nobody wrote shuts where its value is known, and nothing where it is not.
+func TestBoundThatNobodyWrote(t *testing.T) {
+	rules := Rules{
+		{Of: OfMargin, Least: true, At: 3},
+		{Of: OfRain, At: 0.2, IfKnown: true},
+	}
+	m := Moment{Air: 20, DewPoint: 10, Coldest: 20, Warmest: 20, Wind: 2, Gust: 2, Rain: unit.NaN[unit.RainRate](), Sure: Foretold}
+	for chance, want := range map[float64]Answer{math.NaN(): Yes, 0.1: Yes, 0.9: No} {
+		m.RainChance = unit.Share(chance)
+		v := Judge(m, rules)
+		z, _ := Score(&m, rules)
+		if v.Answer != want || (z >= 0) != (want == Yes) || v.Why != "" {
+			t.Errorf("chance %v: %s, score %v, %q", chance, v.Answer, z, v.Why)
+		}
+	}
+	rules[1].IfKnown, m.RainChance = false, unit.NaN[unit.Share]()
+	if v := Judge(m, rules); v.Answer != Undecided {
+		t.Errorf("a written bound of an unknown value: %s", v.Answer)
+	}
+}

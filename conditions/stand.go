@@ -22,18 +22,14 @@ type Stand struct {
 	Film bool
 }
 
-// Moment is the air's side of a moment here, and a tent's film. Without a measured
-// or foretold sun the film is taken under an overcast: the colder.
+// Moment is the air's side of a moment here, and a tent's film where the cloud is
+// known. Without a sun that was foretold the cloud lets its part of it through.
 func (s Stand) Moment(w Weather, m Mode) Moment {
 	in := s.Enclosure.Moment(w, m)
-	if s.Film && in.Sure != Unknown {
+	if s.Film && in.Sure != Unknown && unit.Known(w.Cloud) {
 		level := w.Shortwave
 		if math.IsNaN(level) {
-			cloud := w.Cloud
-			if !unit.Known(cloud) {
-				cloud = overcast
-			}
-			level = sky.Through(cloud) * sky.SunAt(s.Site, w.At).Clear()
+			level = sky.Through(w.Cloud) * sky.SunAt(s.Site, w.At).Clear()
 		}
 		in.Film = unit.Some(s.FilmAt(w, in.Air, level))
 	}

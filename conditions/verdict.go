@@ -107,6 +107,9 @@ func Judge(m Moment, r Rules) Verdict {
 		by := b.inside(value)
 		v.Margins[i] = Margin{Bound: b, Value: value, By: by}
 		if math.IsNaN(value) {
+			if b.IfKnown {
+				continue
+			}
 			for _, name := range b.lacks(&m) {
 				if !slices.Contains(missing, name) {
 					missing = append(missing, name)
@@ -151,6 +154,9 @@ func Score(m *Moment, r Rules) (z float64, binding int) {
 	for i := range r {
 		value, deviation := r[i].of(m)
 		if math.IsNaN(value) {
+			if r[i].IfKnown {
+				continue
+			}
 			return math.Inf(-1), -1
 		}
 		by := r[i].inside(value)

@@ -129,9 +129,9 @@ func (y Yard) applied(c Card, p Place, stage ...conditions.Owned) conditions.Rul
 func (p Place) weathered(rules conditions.Rules) conditions.Rules {
 	switch {
 	case p.Kind == Tent:
-		return rules.And(conditions.Rules{{Of: conditions.OfDrip, Least: true, At: 0, Written: "0 K", Owner: p.Name}})
+		return rules.And(conditions.Rules{{Of: conditions.OfDrip, Least: true, At: 0, Written: "0 K", Owner: p.Name, IfKnown: true}})
 	case !p.Roofed() && !slices.ContainsFunc(rules, func(b conditions.Bound) bool { return b.Of == conditions.OfRain }):
-		return rules.And(conditions.Rules{{Of: conditions.OfRain, At: 0.2, Written: "20 %", Owner: "no roof, and no limit of rain written"}})
+		return rules.And(conditions.Rules{{Of: conditions.OfRain, At: 0.2, Written: "20 %", Owner: "no roof, and no limit of rain written", IfKnown: true}})
 	}
 	return rules
 }

@@ -179,10 +179,16 @@ func (c *checker) begins(b config.Boat, h *hull, part, mode, first int) brought 
 	f := air.surface(where, mode, h, part)
 	at := brought{f.Coldest[0], f.Warmest[0], 0}
 	for _, m := range c.p.Hulls {
-		if m.Boat == b.Name && m.Moment.Sure != conditions.Unknown && unit.Known(m.Moment.Coldest) && unit.Known(m.Moment.Warmest) {
-			age := air.grid.Steps(air.grid.Origin.Sub(m.Moment.At))
-			left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(age)*step)
-			at = brought{f.Coldest[0] + (m.Moment.Coldest-f.Coldest[0])*unit.Temperature(left), f.Warmest[0] + (m.Moment.Warmest-f.Warmest[0])*unit.Temperature(left), left}
+		now := m.Moment
+		if m.Boat != b.Name || m.Part != "" && m.Part != partNames[part] ||
+			now.Sure == conditions.Unknown || !unit.Known(now.Coldest) || !unit.Known(now.Warmest) {
+			continue
+		}
+		age := air.grid.Steps(air.grid.Origin.Sub(now.At))
+		left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(age)*step)
+		at = brought{f.Coldest[0] + (now.Coldest-f.Coldest[0])*unit.Temperature(left), f.Warmest[0] + (now.Warmest-f.Warmest[0])*unit.Temperature(left), 0}
+		if now.Sure == conditions.Measured {
+			at.read = left
 		}
 	}
 	return at

@@ -214,25 +214,36 @@ func (o *outlook) enter(w way, s engine.Slot, airIndex, mode int) leg {
 	return l
 }
 
-// begin is the way of a boat from the grid's start, with its hull as last measured.
-func (o *outlook) begin(h *hull, airIndex, mode int, measured *conditions.Moment) way {
-	l := o.leg(h, 0, airIndex, mode)
-	if measured == nil || measured.Sure == conditions.Unknown || !unit.Known(measured.Coldest) || !unit.Known(measured.Warmest) {
-		return way{l}
+// over puts the surface into its part, or into all.
+func (n *HullNow) over(all *[parts]*conditions.Moment) {
+	if n.Moment.Sure == conditions.Unknown || !unit.Known(n.Moment.Coldest) || !unit.Known(n.Moment.Warmest) {
+		return
 	}
-	age := o.grid.Steps(o.grid.Origin.Sub(measured.At))
+	for i, name := range partNames {
+		if n.Part == "" || n.Part == name {
+			all[i] = &n.Moment
+		}
+	}
+}
+
+// begin is the way of a boat from the grid's start, with its hull as last known.
+func (o *outlook) begin(h *hull, airIndex, mode int, surface [parts]*conditions.Moment) way {
+	l := o.leg(h, 0, airIndex, mode)
 	for part := range l.parts {
-		f := &l.parts[part]
-		if f.surface == nil {
+		f, now := &l.parts[part], surface[part]
+		if f.surface == nil || now == nil {
 			continue
 		}
+		age := o.grid.Steps(o.grid.Origin.Sub(now.At))
 		left := 0.0
 		if age >= 0 && age < engine.Slot(len(f.left)) {
 			left = f.left[age]
 		}
-		f.off = (measured.Coldest - f.Coldest[0]) * unit.Temperature(left)
-		f.top = (measured.Warmest - f.Warmest[0]) * unit.Temperature(left)
-		f.read = left
+		f.off = (now.Coldest - f.Coldest[0]) * unit.Temperature(left)
+		f.top = (now.Warmest - f.Warmest[0]) * unit.Temperature(left)
+		if now.Sure == conditions.Measured {
+			f.read = left
+		}
 	}
 	return way{l}
 }

@@ -58,7 +58,7 @@ func (d *Desk) Look(coats []Key, chance, holds float64) (View, error) {
 		if boat.place < 0 || !boat.here {
 			continue
 		}
-		w := m.out.begin(boat.hull, boat.place, idle, boat.measured)
+		w := m.out.begin(boat.hull, boat.place, idle, boat.surface)
 		if a.film != nil {
 			if s := m.out.closes(a.film, w); s < m.grid.Slots {
 				v.Closes[a.film.key] = m.grid.Time(s)
@@ -86,14 +86,14 @@ func (m *model) ahead(place int) ([]conditions.Moment, error) {
 		return nil, err
 	}
 	part := 0
-	var reading *conditions.Moment
+	var now [parts]*conditions.Moment
 	for i := range m.areas {
 		if b := &m.boats[m.areas[i].boat]; b.here && b.place == place {
-			stands, part, reading = b.hull, partOf(m.areas[i].Area), b.measured
+			stands, part, now = b.hull, partOf(m.areas[i].Area), b.surface
 			break
 		}
 	}
-	w := m.out.begin(stands, place, idle, reading)
+	w := m.out.begin(stands, place, idle, now)
 	var all []conditions.Moment
 	for s := engine.Slot(0); s < m.grid.Slots; s += perHour {
 		all = append(all, m.out.there(&w[0], s, part))

@@ -58,7 +58,7 @@ type boat struct {
 	promised time.Time
 	areas    []int
 	hull     *hull
-	measured *conditions.Moment // its surface
+	surface  [parts]*conditions.Moment // by part, as last measured or worked out
 	gone     bool
 }
 
@@ -201,8 +201,8 @@ func (m *model) addBoat(b config.Boat) error {
 		return fmt.Errorf("boat %s: promised: %w", b.Name, err)
 	}
 	for i := range m.p.Hulls {
-		if m.p.Hulls[i].Boat == b.Name {
-			one.measured = &m.p.Hulls[i].Moment
+		if h := &m.p.Hulls[i]; h.Boat == b.Name {
+			h.over(&one.surface)
 		}
 	}
 	if one.hull, err = m.out.hull(b); err != nil {

@@ -46,9 +46,11 @@ type PlaceNow struct {
 	Moment conditions.Moment `json:"moment"`
 }
 
-// HullNow is a boat's surface as last measured, or as last worked out.
+// HullNow is the surface of one part of a boat, or of all of it if none is named:
+// as last measured or, where its moment is no more than foretold, as worked out.
 type HullNow struct {
 	Boat   string            `json:"boat"`
+	Part   conditions.Part   `json:"part,omitempty"`
 	Moment conditions.Moment `json:"moment"`
 }
 

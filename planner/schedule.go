@@ -216,7 +216,7 @@ func (s *schedule) wayOf(i int, stays []stay, coats []*placed) way {
 			}
 		}
 	}
-	w := s.out.begin(b.hull, first, mode, b.measured)
+	w := s.out.begin(b.hull, first, mode, b.surface)
 	coats = slices.Clone(coats)
 	slices.SortStableFunc(coats, func(a, b *placed) int { return int(a.start - b.start) })
 	for n, x := range stays {

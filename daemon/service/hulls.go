@@ -2,6 +2,7 @@ package service
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"time"
 
@@ -215,6 +216,29 @@ func (f *facts) surface(k planner.Key, at time.Time) conditions.Exposure {
 	}
 	is.Coldest, is.Warmest = model.cold, model.warm
 	return is
+}
+
+// hulls are the surfaces of a boat's parts now. What was read counts for the part
+// of its first area, which is where people hold the instrument; of the others, and
+// without a reading, it is what was worked out.
+func (f *facts) hulls(b config.Boat, now time.Time) []planner.HullNow {
+	var all []planner.HullNow
+	for i, a := range b.Areas {
+		part := a.Part()
+		if slices.ContainsFunc(all, func(h planner.HullNow) bool { return h.Part == part }) {
+			continue
+		}
+		m := f.hull(b.Name, now)
+		if i > 0 || !known(m.Coldest) || m.Sure != conditions.Measured {
+			model, _, ok := f.followers[b.Name].at(now, part)
+			if !ok {
+				continue
+			}
+			m.Coldest, m.Warmest, m.Sure, m.Why = model.cold, model.warm, conditions.Foretold, ""
+		}
+		all = append(all, planner.HullNow{Boat: b.Name, Part: part, Moment: m})
+	}
+	return all
 }
 
 // lastSurface is when a boat's surface was last read, and what was read then.

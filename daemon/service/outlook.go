@@ -47,9 +47,7 @@ func (f *facts) problem(now time.Time) planner.Problem {
 		}
 	}
 	for _, b := range p.Boats {
-		if m := f.hull(b.Name, now); known(m.Coldest) {
-			p.Hulls = append(p.Hulls, planner.HullNow{Boat: b.Name, Moment: m})
-		}
+		p.Hulls = append(p.Hulls, f.hulls(b, now)...)
 	}
 	for _, c := range f.clocks {
 		if here[c.Key.Boat] {
