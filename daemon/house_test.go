@@ -29,6 +29,7 @@ var arrows = map[string][]string{
 	"sensors/forecast": {"sensors", "config", "conditions", "conditions/unit"},
 	"sensors/record":   {"sensors/forecast", "sensors", "config", "conditions", "conditions/unit"},
 	"sensors/surface":  {"sensors", "conditions", "conditions/unit"},
+	"sensors/booth":    {"sensors/record", "sensors", "config", "conditions", "conditions/unit"},
 	"notify":           {},
 	"notify/bus":       {"notify"},
 	"daemon/store":     {"planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
@@ -38,12 +39,13 @@ var arrows = map[string][]string{
 	"daemon/service": {"planner", "sensors", "sensors/payload", "sensors/forecast", "sensors/record", "notify", "notify/bus",
 		"daemon/store", "config", "conditions", "conditions/unit"},
 	"daemon": {"daemon/service", "daemon/pages", "daemon/store", "daemon/demo", "daemon/chart", "config/file", "config",
-		"planner", "notify", "notify/bus", "sensors", "sensors/forecast", "sensors/record", "sensors/surface", "conditions", "conditions/unit"},
+		"planner", "notify", "notify/bus", "sensors", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth",
+		"conditions", "conditions/unit"},
 }
 
 // pure packages do no I/O, read no clock, log nothing: same input, same output.
 var pure = []string{"conditions/unit", "conditions/sky", "conditions/skin", "conditions", "config", "planner/engine", "planner", "notify",
-	"sensors/payload", "sensors/forecast", "sensors/record", "sensors/surface", "daemon/chart"}
+	"sensors/payload", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth", "daemon/chart"}
 
 // impure is what a pure package may not import.
 var impure = []string{"os", "net", "net/http", "io/ioutil", "os/exec", "database/sql", "log", "log/slog", "math/rand", "syscall",

@@ -1,6 +1,9 @@
 package sensors
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // OnClock gives the times at which a zone's clocks show a wall time (given as
 // if in UTC), earliest first: one as a rule, two in the hour that a clock
@@ -20,4 +23,30 @@ func OnClock(wall time.Time, zone *time.Location) []time.Time {
 		fits[0], fits[1] = fits[1], fits[0]
 	}
 	return fits
+}
+
+// ParseTime reads a time as RFC 3339 or on a zone's clock, with or without
+// seconds. In the hour that the clock shows twice it is the first time after the
+// one of the line before. The error says what would be right.
+func ParseTime(text string, zone *time.Location, before time.Time) (time.Time, error) {
+	if at, err := time.Parse(time.RFC3339, text); err == nil {
+		return at.UTC(), nil
+	}
+	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02T15:04:05"} {
+		wall, err := time.Parse(layout, text)
+		if err != nil {
+			continue
+		}
+		fits := OnClock(wall, zone)
+		if len(fits) == 0 {
+			return wall, fmt.Errorf("%q does not exist on the clock of %s: it is put forward then", text, zone)
+		}
+		for _, at := range fits {
+			if at.After(before) {
+				return at, nil
+			}
+		}
+		return fits[0], nil
+	}
+	return time.Time{}, fmt.Errorf("%q is not a time; write it like 2026-04-06T09:00:00Z, or \"2026-04-06 09:00\" on the yard's clock", text)
 }

@@ -84,13 +84,17 @@ func (r *reading) line(n int, line string) error {
 	if len(cells) != len(r.heads) {
 		return fmt.Errorf("%d cells under %d columns; is the file cut off?", len(cells), len(r.heads))
 	}
-	at, err := r.time(cells[r.clock])
+	var before time.Time
+	if k := len(r.Rows); k > 0 {
+		before = r.Rows[k-1]
+	}
+	at, err := sensors.ParseTime(cells[r.clock], r.zone, before)
 	if err != nil {
 		return fmt.Errorf("column %s: %w", r.heads[r.clock].name, err)
 	}
-	if k := len(r.Rows); k > 0 && !at.After(r.Rows[k-1]) {
+	if len(r.Rows) > 0 && !at.After(before) {
 		return fmt.Errorf("column %s: %s is not after the line before it, %s; put the readings in the order of time, each time once",
-			r.heads[r.clock].name, cells[r.clock], r.Rows[k-1].In(r.zone).Format("2006-01-02 15:04:05"))
+			r.heads[r.clock].name, cells[r.clock], before.In(r.zone).Format("2006-01-02 15:04:05"))
 	}
 	r.Rows = append(r.Rows, at)
 	if at.Sub(r.Rows[0]) > longest {
@@ -226,31 +230,6 @@ func ownUnit(of conditions.Variable) string {
 		return "%"
 	}
 	return "°C"
-}
-
-// time reads a time. In the hour that the clock shows twice it is the first that
-// comes after the line before.
-func (r *reading) time(text string) (time.Time, error) {
-	if at, err := time.Parse(time.RFC3339, text); err == nil {
-		return at.UTC(), nil
-	}
-	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02T15:04:05"} {
-		wall, err := time.Parse(layout, text)
-		if err != nil {
-			continue
-		}
-		fits := sensors.OnClock(wall, r.zone)
-		if len(fits) == 0 {
-			return wall, fmt.Errorf("%q does not exist on the clock of %s: it is put forward then", text, r.zone)
-		}
-		for _, at := range fits {
-			if len(r.Rows) == 0 || at.After(r.Rows[len(r.Rows)-1]) {
-				return at, nil
-			}
-		}
-		return fits[0], nil
-	}
-	return time.Time{}, fmt.Errorf("%q is not a time; write it like 2026-04-06T09:00:00Z, or \"2026-04-06 09:00\" on the yard's clock", text)
 }
 
 // humidity makes the air's humidity of its temperature and dew point, where the
