@@ -29,10 +29,11 @@ type Habit struct {
 
 // Correct takes the place's bias out of a point of a forecast and sets its
 // errors by lead, never under the instrument's ±0.3 K: those of Spread where
-// nothing was learned. Together is the correlation that was learned. Wind and gust are taken by the wind's factor. Only what is
-// Foretold is touched, and what was corrected once is not corrected again. The
-// latest reading comes after it, by the function Correct, which must know that the
-// bias is out: the point's Learned says how much of it.
+// nothing was learned. Together is the correlation that was learned. Wind and gust
+// are taken by the wind's factor. Only what is Foretold is touched, and what was
+// corrected once is not corrected again. The latest reading comes after it, by the
+// function Correct, which must know that the bias is out: the point's Learned says
+// how much of it.
 func (x Experience) Correct(w Weather, place string, issued time.Time) Weather {
 	if w.Sure != Foretold || w.Learned > 0 {
 		return w
@@ -59,13 +60,4 @@ func (x Experience) Correct(w Weather, place string, issued time.Time) Weather {
 		w.Gust *= unit.Speed(h.Wind)
 	}
 	return w
-}
-
-// Margin is the standard deviation of the difference of a weather's air and dew
-// point, with the correlation that was learned.
-func (x Experience) Margin(w Weather) unit.TempDiff {
-	if x.Together == 0 {
-		return apart(w.AirError, w.DewError)
-	}
-	return difference(w.AirError, w.DewError, x.Together)
 }

@@ -49,8 +49,8 @@ func TestLearnOfNothing(t *testing.T) {
 			if got.Air != w.Air || got.DewPoint != w.DewPoint || got.Wind != w.Wind || got.Learned != 0 {
 				t.Fatalf("%s: %+v", name, got)
 			}
-			if got.AirError != air || got.DewError != dew || x.Margin(got) != margin {
-				t.Fatalf("%s at %v: errors %v, %v, %v", name, lead, got.AirError, got.DewError, x.Margin(got))
+			if m := (Enclosure{}).Moment(got, Idle).MarginError; got.AirError != air || got.DewError != dew || m != margin {
+				t.Fatalf("%s at %v: errors %v, %v, %v", name, lead, got.AirError, got.DewError, m)
 			}
 		}
 		z := []float64{1, 0.5, 2}
@@ -211,8 +211,8 @@ func TestLearnTogether(t *testing.T) {
 		x := Learn(process(5, 120, c.constant, c.correlation, 0.5, 0.8))
 		near(t, "correlation", x.Together, c.correlation+(together-c.correlation)*0.2, 0.13)
 		near(t, "hours", x.Persists.Std().Hours(), c.constant, 0.27*c.constant)
-		w := Weather{AirError: 2, DewError: 2}
-		near(t, "margin", x.Margin(w), 2*math.Sqrt(2-2*x.Together), 1e-9)
+		w := Weather{AirError: 2, DewError: 2, Together: x.Together}
+		near(t, "margin", Enclosure{}.Moment(w, Idle).MarginError, 2*math.Sqrt(2-2*x.Together), 1e-9)
 	}
 	// A bias that is not learned stays for ever; 12 h is the most that is believed.
 	var long []Pair

@@ -138,7 +138,7 @@ func TestPairsRanks(t *testing.T) {
 		for i, z := range []float64{
 			float64(p.Observed.Air.Over(w.Air) / w.AirError),
 			float64(p.Observed.DewPoint.Over(w.DewPoint) / w.DewError),
-			float64((p.Observed.Air.Over(p.Observed.DewPoint) - w.Air.Over(w.DewPoint)) / x.Margin(w)),
+			float64((p.Observed.Air.Over(p.Observed.DewPoint) - w.Air.Over(w.DewPoint)) / Enclosure{}.Moment(w, Idle).MarginError),
 		} {
 			ranks[i][min(9, int(10*Chance(z)))] += 1 / float64(len(hold))
 		}

@@ -200,7 +200,7 @@ func chances(series []Weather, x Experience) (whole, least, product float64) {
 	z := make([]float64, len(series))
 	least, product = 1, 1
 	for i, w := range series {
-		m := Moment{At: w.At, Air: w.Air, DewPoint: w.DewPoint, Coldest: w.Air, Warmest: w.Air, Sure: w.Sure, MarginError: x.Margin(w)}
+		m := Moment{At: w.At, Air: w.Air, DewPoint: w.DewPoint, Coldest: w.Air, Warmest: w.Air, Sure: w.Sure, MarginError: Enclosure{}.Moment(w, Idle).MarginError}
 		z[i], _ = Score(&m, heldTo)
 		least, product = min(least, Chance(z[i])), product*Chance(z[i])
 	}

@@ -54,12 +54,10 @@ func Spread(lead time.Duration) (air, dew, margin unit.TempDiff) {
 			break
 		}
 	}
-	return air, dew, apart(air, dew)
+	return air, dew, difference(air, dew, together)
 }
 
-// apart is the standard deviation of the difference of air and dew point.
-func apart(air, dew unit.TempDiff) unit.TempDiff { return difference(air, dew, together) }
-
+// difference is the standard deviation of the difference of air and dew point.
 func difference(air, dew unit.TempDiff, correlation float64) unit.TempDiff {
 	return unit.TempDiff(math.Sqrt(float64(air*air + dew*dew - 2*unit.TempDiff(correlation)*air*dew)))
 }

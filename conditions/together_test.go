@@ -40,7 +40,7 @@ func TestTogetherGoesOn(t *testing.T) {
 	if At([]Weather{come, next}, after(24.5)).Together != 0 {
 		t.Error("learned between two that are not")
 	}
-	near(t, "margin learned", Enclosure{}.Moment(a, Idle).MarginError, float64(x.Margin(a)), 1e-12)
+	near(t, "margin learned", Enclosure{}.Moment(a, Idle).MarginError, float64(difference(a.AirError, a.DewError, x.Together)), 1e-12)
 	air, dew, published := Spread(24 * time.Hour)
 	come.AirError, come.DewError = air, dew
 	near(t, "margin published", Enclosure{}.Moment(come, Idle).MarginError, float64(published), 1e-12)
