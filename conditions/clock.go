@@ -44,8 +44,8 @@ const (
 // reached allows for the rounding of progress summed over many steps.
 const reached = 1 - 1e-9
 
-// closes tells the milestones that end a permission from those that give one.
-func (m Milestone) closes() bool { return m == LastRecoat || m == Reactivate }
+// Closes tells the milestones that end a permission from those that give one.
+func (m Milestone) Closes() bool { return m == LastRecoat || m == Reactivate }
 
 // milestones in the order in which a coat meets them; an array, which costs no memory.
 func milestones() [10]Milestone {
@@ -85,7 +85,7 @@ func (c Cure) Run(k Clock, until time.Time, e Exposure) Clock {
 		table := c.Of(m)
 		switch {
 		case len(table) == 0 || len(c.Bands) > 0 && (m == Recoat || m == LastRecoat):
-		case m.closes():
+		case m.Closes():
 			k.Fast[m] += faster * table.fastest(e.Warmest) * span.Hours()
 		default:
 			rate, ok := table.Rate(e.Coldest)
@@ -167,11 +167,12 @@ func (k *Clock) sample(until time.Time, warmest unit.Temperature) {
 
 // Reached reports whether the coat has passed a milestone: openings by Slow,
 // closings by Fast. A card that says nothing of a milestone never reaches it.
-func (c Cure) Reached(k Clock, m Milestone) bool { return k.progress(m) >= reached }
+func (c Cure) Reached(k Clock, m Milestone) bool { return k.Progress(m) >= reached }
 
-// progress towards a milestone, by the spot that it goes by.
-func (k Clock) progress(m Milestone) float64 {
-	if m.closes() {
+// Progress towards a milestone, by the spot that it goes by: 1 is reached, and it
+// goes on beyond.
+func (k Clock) Progress(m Milestone) float64 {
+	if m.Closes() {
 		return k.Fast[m]
 	}
 	return k.Slow[m]

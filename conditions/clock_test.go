@@ -269,7 +269,7 @@ func TestCureNeverGoesBack(t *testing.T) {
 				for _, m := range milestones() {
 					// By bands it can be: a cold hour that only the earlier coat met puts
 					// it in a slower column.
-					if !m.closes() && m != Recoat && c.Reached(late, m) && !c.Reached(early, m) {
+					if !m.Closes() && m != Recoat && c.Reached(late, m) && !c.Reached(early, m) {
 						t.Fatalf("%s: the later coat is cured earlier: %+v, %+v", m, early, late)
 					}
 				}

@@ -15,29 +15,16 @@ type Coat struct {
 	Clocks []Clock `json:"clocks"`
 }
 
-// Facets is the coat whose last pass ended at a time, each facet after its spells.
-func (c Cure) Facets(coated time.Time, facets ...[]Spell) Coat {
-	coat := Coat{Clocks: make([]Clock, len(facets))}
-	for i, spells := range facets {
-		k := c.Start(coated)
-		for _, s := range spells {
-			k = c.Run(k, s.Until, s.Exposure)
-		}
-		coat.Clocks[i] = k
-	}
-	return coat
-}
-
 // Slowest is the clock of the facet farthest from a milestone: an opening is
 // reached when it is reached there. The zero clock if there is no facet.
 func (k Coat) Slowest(m Milestone) Clock {
-	return k.extreme(func(a, b Clock) bool { return a.progress(m) < b.progress(m) })
+	return k.extreme(func(a, b Clock) bool { return a.Progress(m) < b.Progress(m) })
 }
 
 // Fastest is the clock of the facet nearest to a milestone: a closing is reached
 // when it is reached there. The zero clock if there is no facet.
 func (k Coat) Fastest(m Milestone) Clock {
-	return k.extreme(func(a, b Clock) bool { return a.progress(m) > b.progress(m) })
+	return k.extreme(func(a, b Clock) bool { return a.Progress(m) > b.Progress(m) })
 }
 
 func (k Coat) extreme(beats func(a, b Clock) bool) Clock {

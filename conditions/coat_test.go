@@ -108,6 +108,19 @@ func facet(t *rapid.T, n int, hottest float64) []Spell {
 	return spells
 }
 
+// onFacets is a coat of monday, each facet after its spells.
+func onFacets(c Cure, facets ...[]Spell) Coat {
+	var coat Coat
+	for _, spells := range facets {
+		k := c.Start(monday)
+		for _, s := range spells {
+			k = c.Run(k, s.Until, s.Exposure)
+		}
+		coat.Clocks = append(coat.Clocks, k)
+	}
+	return coat
+}
+
 // TestEnvelope: one clock on the coldest and warmest of several facets opens no
 // earlier than the slowest facet and closes no later than the fastest, with no
 // facet above the card's tables (40 °C here, the bands 49).
@@ -120,7 +133,7 @@ func TestEnvelope(t *testing.T) {
 		for range rapid.IntRange(1, 4).Draw(t, "facets") {
 			facets = append(facets, facet(t, n, 40))
 		}
-		coat := c.Facets(monday, facets...)
+		coat := onFacets(c, facets...)
 		envelope := c.Start(monday)
 		for i := range n {
 			cold, warm := facets[0][i].Coldest, facets[0][i].Warmest
@@ -131,15 +144,15 @@ func TestEnvelope(t *testing.T) {
 		}
 		for _, m := range milestones() {
 			slowest, fastest := coat.Slowest(m), coat.Fastest(m)
-			if m.closes() && envelope.Fast[m] < fastest.Fast[m]-1e-9 {
+			if m.Closes() && envelope.Fast[m] < fastest.Fast[m]-1e-9 {
 				t.Fatalf("%s closes at %v by the envelope, %v by the fastest facet", m, envelope.Fast[m], fastest.Fast[m])
 			}
-			if !m.closes() && envelope.Slow[m] > slowest.Slow[m]+1e-9 {
+			if !m.Closes() && envelope.Slow[m] > slowest.Slow[m]+1e-9 {
 				t.Fatalf("%s opens at %v by the envelope, %v by the slowest facet", m, envelope.Slow[m], slowest.Slow[m])
 			}
 			for _, k := range coat.Clocks {
-				if k.progress(m) < slowest.progress(m) || k.progress(m) > fastest.progress(m) {
-					t.Fatalf("%s: %v lies outside %v and %v", m, k.progress(m), slowest.progress(m), fastest.progress(m))
+				if k.Progress(m) < slowest.Progress(m) || k.Progress(m) > fastest.Progress(m) {
+					t.Fatalf("%s: %v lies outside %v and %v", m, k.Progress(m), slowest.Progress(m), fastest.Progress(m))
 				}
 			}
 		}
@@ -154,14 +167,14 @@ func TestEnvelope(t *testing.T) {
 // still though the envelope would go on.
 func TestFacetsAreKeptApart(t *testing.T) {
 	c := Cure{Recoat: at(10, 20, 30, 5)}
-	coat := c.Facets(monday, steady(5, 5, 5, 20), steady(5, 20, 5, 5))
+	coat := onFacets(c, steady(5, 5, 5, 20), steady(5, 20, 5, 5))
 	envelope := steps(c, 10, 5)
 	rate, _ := c.Recoat.Rate(20)
 	near(t, "by turns", coat.Slowest(Recoat).Slow[Recoat], 5*rate, 1e-12)
 	if envelope.Slow[Recoat] != 0 {
 		t.Errorf("envelope: %v", envelope.Slow[Recoat])
 	}
-	hot := c.Facets(monday, steady(5, 20), steady(5, 31))
+	hot := onFacets(c, steady(5, 20), steady(5, 31))
 	if k := hot.Slowest(Recoat); k.Slow[Recoat] != 0 || k.Silent != 5*time.Hour {
 		t.Errorf("the hot deck: %+v", k)
 	}

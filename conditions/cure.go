@@ -105,7 +105,7 @@ func (c Cure) Cautious(m Milestone) Table {
 		return t
 	}
 	factor, _ := c.slowing(unit.NaN[unit.Humidity]())
-	if m.closes() {
+	if m.Closes() {
 		factor = c.hastening(unit.NaN[unit.Humidity]())
 	}
 	scaled := make(Table, len(t))

@@ -122,8 +122,8 @@ func TestWarmerIsNeverSlower(t *testing.T) {
 			cool, warm = c.Run(cool, until, spots(temp, temp)), c.Run(warm, until, spots(temp+more, temp+more))
 		}
 		for _, m := range milestones() {
-			if warm.progress(m) < cool.progress(m)-1e-12 {
-				t.Fatalf("%s: warm %v, cool %v", m, warm.progress(m), cool.progress(m))
+			if warm.Progress(m) < cool.Progress(m)-1e-12 {
+				t.Fatalf("%s: warm %v, cool %v", m, warm.Progress(m), cool.Progress(m))
 			}
 		}
 	})

@@ -78,8 +78,8 @@ func TestCautious(t *testing.T) {
 		unknown := c.Run(c.Start(monday), after(4), e)
 		for _, m := range []Milestone{Recoat, LastRecoat} {
 			rate, ok := c.Cautious(m).Rate(temp)
-			if !ok || math.Abs(4*rate-unknown.progress(m)) > 1e-9 {
-				t.Fatalf("%s: table %v, clock %v", m, 4*rate, unknown.progress(m))
+			if !ok || math.Abs(4*rate-unknown.Progress(m)) > 1e-9 {
+				t.Fatalf("%s: table %v, clock %v", m, 4*rate, unknown.Progress(m))
 			}
 		}
 		if unknown.Slow[Recoat] > known.Slow[Recoat]+1e-12 || unknown.Fast[LastRecoat] < known.Fast[LastRecoat]-1e-12 {

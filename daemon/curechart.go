@@ -1,7 +1,6 @@
 package main
 
 import (
-	"math"
 	"time"
 
 	"fairwindow/conditions"
@@ -28,37 +27,17 @@ func (r *cureRun) chart(a cureAnswer) chart.Chart {
 		end = most
 	}
 	end = end.Add(end.Sub(r.coated) / 20)
-	trails := make([][]conditions.Clock, len(r.facets))
-	for i, f := range r.facets {
-		trails[i] = append([]conditions.Clock{r.card.Cure.Start(r.coated)}, f.trail...)
-		if !unit.Known(f.last.Coldest) {
-			continue
-		}
-		const steps = 300
-		k := f.clock
-		for n := 1; n <= steps; n++ {
-			k = r.card.Cure.Run(k, r.now.Add(time.Duration(n)*end.Sub(r.now)/steps), f.last)
-			trails[i] = append(trails[i], k)
-		}
-	}
+	coats := r.coats(end)
 	c := chart.Chart{Title: "Progress of " + r.card.Title(), Unit: "%", From: r.coated, To: end, Zone: r.zone, Least: 100, Rows: 10, Now: r.now}
 	for _, row := range a.Milestones {
 		l := chart.Line{Letter: marks[row.Milestone], Name: milestoneWords(row.Milestone)}
-		for n := range trails[0] {
-			part := math.Inf(1)
-			if closing(row.Milestone) {
-				part = 0
+		for _, coat := range coats {
+			k := coat.Slowest(row.Milestone)
+			if row.Milestone.Closes() {
+				k = coat.Fastest(row.Milestone)
 			}
-			for _, t := range trails {
-				if n < len(t) {
-					if p := progress(t[n], row.Milestone); closing(row.Milestone) {
-						part = max(part, p)
-					} else {
-						part = min(part, p)
-					}
-				}
-			}
-			l.Points = append(l.Points, chart.Point{At: trails[0][n].At, Value: 100 * part})
+			part := min(1, k.Progress(row.Milestone))
+			l.Points = append(l.Points, chart.Point{At: k.At, Value: 100 * part})
 			if part >= 1 {
 				break
 			}
@@ -80,4 +59,27 @@ func (r *cureRun) chart(a cureAnswer) chart.Chart {
 		c.Strips = append(c.Strips, gap)
 	}
 	return c
+}
+
+// coats are the coat on all sides at some times from its start to the end of the
+// chart. A side of which nothing is known that could stay is as it was last.
+func (r *cureRun) coats(end time.Time) []conditions.Coat {
+	const steps = 300
+	coats := make([]conditions.Coat, 1+len(r.facets[0].trail)+steps)
+	for _, f := range r.facets {
+		trail := append([]conditions.Clock{r.card.Cure.Start(r.coated)}, f.trail...)
+		k := f.clock
+		for n := 1; n <= steps; n++ {
+			until := r.now.Add(time.Duration(n) * end.Sub(r.now) / steps)
+			if unit.Known(f.last.Coldest) {
+				k = r.card.Cure.Run(k, until, f.last)
+			}
+			k.At = until
+			trail = append(trail, k)
+		}
+		for n := range coats {
+			coats[n].Clocks = append(coats[n].Clocks, trail[n])
+		}
+	}
+	return coats
 }

@@ -73,19 +73,6 @@ func (f *curing) pass(cure conditions.Cure, from, to conditions.Clock, over cond
 	}
 }
 
-// progress towards a milestone, by what it goes by, at most 1.
-func progress(k conditions.Clock, m conditions.Milestone) float64 {
-	if closing(m) {
-		return min(1, k.Fast[m])
-	}
-	return min(1, k.Slow[m])
-}
-
-// closing tells the milestones that end a permission: they go by the fastest side.
-func closing(m conditions.Milestone) bool {
-	return m == conditions.LastRecoat || m == conditions.Reactivate
-}
-
 // given reports whether the card says anything of a milestone.
 func given(cure conditions.Cure, m conditions.Milestone) bool {
 	return len(cure.Of(m)) > 0 || len(cure.Bands) > 0 && (m == conditions.Recoat || m == conditions.LastRecoat)
@@ -108,7 +95,7 @@ type milestoneRow struct {
 
 // decides is the side that the milestone goes by.
 func (m milestoneRow) decides() reach {
-	if closing(m.Milestone) {
+	if m.Milestone.Closes() {
 		return m.Fastest
 	}
 	return m.Slowest
@@ -117,7 +104,7 @@ func (m milestoneRow) decides() reach {
 func (r *cureRun) row(m conditions.Milestone) milestoneRow {
 	row := milestoneRow{Milestone: m}
 	for i, f := range r.facets {
-		at := reach{Facet: f.name, Progress: progress(f.clock, m)}
+		at := reach{Facet: f.name, Progress: min(1, f.clock.Progress(m))}
 		if when, ok := f.reached[m]; ok {
 			at.At, at.Reached = &when, !when.After(r.now)
 		}
