@@ -3,10 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"reflect"
-	"strconv"
 	"strings"
 	"time"
 
@@ -36,15 +34,15 @@ type boothFit struct {
 }
 
 func (ask *boothAsk) fit(c *cobra.Command, y config.Yard, p config.Place) error {
-	table, err := ask.read(y)
-	if err != nil {
-		return err
-	}
-	last := len(table.Seen) - 1
 	zone, err := y.Location()
 	if err != nil {
 		return usageError{err}
 	}
+	table, err := ask.read(zone)
+	if err != nil {
+		return err
+	}
+	last := len(table.Seen) - 1
 	a := boothFit{
 		Place: p.Name, Readings: len(table.Seen), From: table.Seen[0].At.In(zone), To: table.Seen[last].At.In(zone),
 		Alike: alikeBooths(y, p), Notes: append([]string{}, table.Notes...),
@@ -68,11 +66,7 @@ func (ask *boothAsk) fit(c *cobra.Command, y config.Yard, p config.Place) error 
 }
 
 // read reads the readings, with the air outdoors from wherever it is told.
-func (ask *boothAsk) read(y config.Yard) (booth.Table, error) {
-	zone, err := y.Location()
-	if err != nil {
-		return booth.Table{}, usageError{err}
-	}
+func (ask *boothAsk) read(zone *time.Location) (booth.Table, error) {
 	text, err := os.ReadFile(ask.readings)
 	if err != nil {
 		return booth.Table{}, usage("the readings %s can't be read: %w", ask.readings, plain(err))
@@ -147,62 +141,4 @@ func printFit(w io.Writer, a boothFit) error {
 		fmt.Fprintf(w, "\nThe plant of %s is written alike there: if it is one and the same text, part them, for these lines are %s's alone.\n", strings.Join(a.Alike, ", "), a.Place)
 	}
 	return nil
-}
-
-// doubt says that an estimate may as well be nothing: two standard errors.
-func doubt(e conditions.Estimate) string {
-	switch {
-	case e.Value < 0:
-		return ": none within its error, so 0 is written"
-	case e.Value < 2*e.Error:
-		return ": hardly told from none; more readings would tell"
-	}
-	return ""
-}
-
-// reads is by how much the sensor reads over or under the air.
-func reads(e conditions.Estimate) string {
-	side := "over"
-	if e.Value < 0 {
-		side = "under"
-	}
-	return within(conditions.Estimate{Value: math.Abs(e.Value), Error: e.Error}, 2) + " K " + side + " the air"
-}
-
-// toldTo is the power of ten to which an estimate is told: its error keeps one
-// figure, two where the first is a 1; finest is the most decimals.
-func toldTo(e conditions.Estimate, finest int) int {
-	if !(e.Error > 0) {
-		return -finest
-	}
-	p := int(math.Floor(math.Log10(e.Error)))
-	if e.Error < 2*math.Pow10(p) {
-		p--
-	}
-	return max(p, -finest)
-}
-
-// roundedTo is v to a power of ten.
-func roundedTo(v float64, p int) string {
-	step := math.Pow10(p)
-	r := math.Round(v/step) * step
-	if r == 0 {
-		r = 0 // no minus before it
-	}
-	return strconv.FormatFloat(r, 'f', max(0, -p), 64)
-}
-
-// within is an estimate with its error: 820 ± 90.
-func within(e conditions.Estimate, finest int) string {
-	p := toldTo(e, finest)
-	told := roundedTo(e.Error, p)
-	if e.Error < math.Pow10(p)/2 {
-		told = "less than " + roundedTo(math.Pow10(p), p)
-	}
-	return roundedTo(e.Value, p) + " ± " + told
-}
-
-// pasted is an estimate as the yard file takes it: to the same figure, none below nothing.
-func pasted(e conditions.Estimate, unit string) string {
-	return roundedTo(max(0, e.Value), toldTo(e, 0)) + " " + unit
 }
