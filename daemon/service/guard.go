@@ -10,6 +10,7 @@ import (
 	"fairwindow/config"
 	"fairwindow/notify"
 	"fairwindow/planner"
+	"fairwindow/sensors"
 )
 
 const (
@@ -210,7 +211,7 @@ func (g *guarding) standing(c candidate, one *watch, name string, window planner
 func (g *guarding) running(c candidate, p planner.Progress) {
 	one, name := g.watch.of(ofWindow, c.Key)
 	place, _ := g.facts.yard.Place(c.Place)
-	if fan, ok := g.fan(c.Place); ok && !fan && place.Kind == config.Booth {
+	if runs, known := sensors.FanRuns(g.facts.readings[c.Place], g.now, g.facts.yard.Notice.Stale.Std()); known && !runs && place.Kind == config.Booth {
 		n := c.notice(notify.BoothStopped)
 		n.Pass = len(p.Passes) + 1
 		n.Cause = notify.Cause{Text: "its fan stands", Sure: notify.Measured}
@@ -260,16 +261,6 @@ func (g *guarding) moment(c candidate) conditions.Moment {
 	m := g.facts.measured(c.Place, g.now)
 	m.Coldest, m.Warmest = unit.NaN[unit.Temperature](), unit.NaN[unit.Temperature]()
 	return m
-}
-
-// fan is whether a booth's fan runs, if that is known.
-func (g *guarding) fan(place string) (runs, isKnown bool) {
-	for _, r := range g.facts.readings[place] {
-		if v, ok := r.Good(conditions.Fan); ok && g.now.Sub(r.At) <= g.facts.yard.Notice.Stale.Std() {
-			runs, isKnown = v > 0, true
-		}
-	}
-	return runs, isKnown
 }
 
 // mix is what to mix for one pass at the hull's temperature now.

@@ -192,21 +192,13 @@ func (f *facts) surface(k planner.Key, at time.Time) conditions.Exposure {
 	then := f.upTo(at, "boat "+k.Boat, f.work.Place(k.Boat).Place)
 	m := then.hull(k.Boat, at)
 	is := m.Exposure()
-	part := f.area(k).Part()
-	model, w, ok := f.followers[k.Boat].at(at, part)
+	model, ok := then.worked(k.Boat, f.area(k).Part(), at)
 	switch {
 	case !ok && known(m.Coldest):
 		return is
 	case !ok:
 		is.Coldest, is.Warmest = m.Air, m.Air
 		return is
-	}
-	if read, at0 := then.lastSurface(k.Boat); !read.IsZero() {
-		if was, _, ok := f.followers[k.Boat].at(read, part); ok && at0.cold.Over(was.cold) <= inTheSun {
-			left := unit.TempDiff(conditions.Decay(w.lag, at.Sub(read)))
-			model.cold = model.cold.Plus(left * at0.cold.Over(was.cold))
-			model.warm = model.warm.Plus(left * at0.warm.Over(was.warm))
-		}
 	}
 	if known(m.Warmest) {
 		model.warm = max(model.warm, m.Warmest)
@@ -231,6 +223,9 @@ func (f *facts) hulls(b config.Boat, now time.Time) []planner.HullNow {
 		m := f.hull(b.Name, now)
 		if i > 0 || !known(m.Coldest) || m.Sure != conditions.Measured {
 			model, _, ok := f.followers[b.Name].at(now, part)
+			if i == 0 {
+				model, ok = f.worked(b.Name, part, now)
+			}
 			if !ok {
 				continue
 			}
@@ -241,12 +236,33 @@ func (f *facts) hulls(b config.Boat, now time.Time) []planner.HullNow {
 	return all
 }
 
-// lastSurface is when a boat's surface was last read, and what was read then.
+// worked is a part's surface as the model has it at a time, moved by how far it was
+// off when it was last read, which fades; false where nothing was worked out.
+func (f *facts) worked(boat string, part conditions.Part, at time.Time) (ends, bool) {
+	model, w, ok := f.followers[boat].at(at, part)
+	if !ok {
+		return ends{}, false
+	}
+	read, at0 := f.lastSurface(boat)
+	if read.IsZero() {
+		return model, true
+	}
+	if was, _, ok := f.followers[boat].at(read, part); ok && at0.cold.Over(was.cold) <= inTheSun {
+		left := unit.TempDiff(conditions.Decay(w.lag, at.Sub(read)))
+		model.cold = model.cold.Plus(left * at0.cold.Over(was.cold))
+		model.warm = model.warm.Plus(left * at0.warm.Over(was.warm))
+	}
+	return model, true
+}
+
+// lastSurface is when a boat's surface was last read, and what was read then. What
+// its place's own sensors read before it came was another hull.
 func (f *facts) lastSurface(boat string) (time.Time, ends) {
 	var last time.Time
-	for _, of := range []string{"boat " + boat, f.work.Place(boat).Place} {
+	stands := f.work.Place(boat)
+	for _, of := range []string{"boat " + boat, stands.Place} {
 		for _, r := range f.readings[of] {
-			if _, ok := r.Good(conditions.Surface); ok && r.At.After(last) && (r.Boat == boat || r.Boat == "") {
+			if _, ok := r.Good(conditions.Surface); ok && r.At.After(last) && (r.Boat == boat || !r.At.Before(stands.Since)) {
 				last = r.At
 			}
 		}
@@ -254,7 +270,7 @@ func (f *facts) lastSurface(boat string) (time.Time, ends) {
 	if last.IsZero() {
 		return last, ends{}
 	}
-	m := f.upTo(last, "boat "+boat, f.work.Place(boat).Place).hull(boat, last)
+	m := f.upTo(last, "boat "+boat, stands.Place).hull(boat, last)
 	return last, ends{m.Coldest, m.Warmest}
 }
 

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -81,9 +82,44 @@ func (s *Service) OpenWindows(context.Context) ([]planner.Key, error) {
 	return open, nil
 }
 
-// Readings are a place's readings, oldest first.
+// Readings are a place's readings, oldest first, and those of the boats that stand
+// there by sensors that go with the boat, since it came.
 func (s *Service) Readings(ctx context.Context, place string, from, to time.Time) ([]sensors.Reading, error) {
-	return s.store.Readings(ctx, store.Query{Place: place, From: from, To: to})
+	all, err := s.store.Readings(ctx, store.Query{Place: place, From: from, To: to})
+	if err != nil {
+		return nil, err
+	}
+	for boat, since := range s.standIn(place) {
+		if since.Before(from) {
+			since = from
+		}
+		own, err := s.store.Readings(ctx, store.Query{Boat: boat, From: since, To: to})
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range own {
+			if r.Place == "" {
+				all = append(all, r)
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b sensors.Reading) int {
+		return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.ID, b.ID))
+	})
+	return all, nil
+}
+
+// standIn is since when each boat stands in a place.
+func (s *Service) standIn(place string) map[string]time.Time {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	since := map[string]time.Time{}
+	for _, b := range s.facts.here() {
+		if is := s.facts.work.Place(b.Name); is.Place == place {
+			since[b.Name] = is.Since
+		}
+	}
+	return since
 }
 
 // pastStep is how often Past looks back.
