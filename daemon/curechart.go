@@ -6,6 +6,7 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 	"fairwindow/daemon/chart"
+	"fairwindow/daemon/pages"
 )
 
 // marks are the milestones' letters in the chart.
@@ -30,7 +31,7 @@ func (r *cureRun) chart(a cureAnswer) chart.Chart {
 	coats := r.coats(end)
 	c := chart.Chart{Title: "Progress of " + r.card.Title(), Unit: "%", From: r.coated, To: end, Zone: r.zone, Least: 100, Rows: 10, Now: r.now}
 	for _, row := range a.Milestones {
-		l := chart.Line{Letter: marks[row.Milestone], Name: milestoneWords(row.Milestone)}
+		l := chart.Line{Letter: marks[row.Milestone], Name: pages.Milestone(row.Milestone)}
 		for _, coat := range coats {
 			k := coat.Slowest(row.Milestone)
 			if row.Milestone.Closes() {

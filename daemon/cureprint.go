@@ -6,9 +6,9 @@ import (
 	"strings"
 	"time"
 
-	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 	"fairwindow/config"
+	"fairwindow/daemon/pages"
 )
 
 // cureAnswer is what `cure --json` prints.
@@ -102,7 +102,7 @@ func printMilestones(w io.Writer, a cureAnswer, zone *time.Location) {
 	}
 	for _, m := range a.Milestones {
 		slowest, fastest := reachWords(m.Slowest, zone, several), reachWords(m.Fastest, zone, several)
-		row := append([]string{milestoneWords(m.Milestone)}, slowest...)
+		row := append([]string{pages.Milestone(m.Milestone)}, slowest...)
 		if several {
 			row = append(row, fastest...)
 		}
@@ -246,25 +246,4 @@ func recoatSentence(w recoat, now time.Time, zone *time.Location) string {
 		return said + fmt.Sprintf("; reactivate until %s, after that abrade.", when(w.Reactivate))
 	}
 	return said + "; abrade before the next coat."
-}
-
-// milestoneWords is a milestone as a painter would say it.
-func milestoneWords(m conditions.Milestone) string {
-	switch m {
-	case conditions.Protected:
-		return "dew no longer marks it"
-	case conditions.Taped:
-		return "may be taped"
-	case conditions.Recoat:
-		return "may be recoated"
-	case conditions.LastRecoat:
-		return "last recoat"
-	case conditions.Reactivate:
-		return "last reactivation"
-	case conditions.Movable, conditions.Sandable:
-		return string(m)
-	case conditions.Launch:
-		return "launch"
-	}
-	return strings.ReplaceAll(string(m), "_", "-")
 }

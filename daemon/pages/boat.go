@@ -29,6 +29,7 @@ type boatView struct {
 	MixFor   string
 	MixNote  string
 	MixLink  string
+	Cures    []cureView
 	Record   []recordLine
 	Decides  string
 }
@@ -104,6 +105,9 @@ func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boa
 	if v.Record, err = p.record(ctx, scene, c, u); err != nil {
 		return err
 	}
+	if v.Cures, err = p.cures(ctx, scene, c, u); err != nil {
+		return err
+	}
 	air, err := p.airNow(ctx, now.Place, c, yard)
 	if err != nil {
 		return err
@@ -157,6 +161,7 @@ func rank(h hand) int {
 type placeAirNow struct {
 	place  config.Place
 	moment *conditions.Moment // nil when nothing fresh was measured
+	stands bool               // its fan does
 }
 
 func (p *pages) airNow(ctx context.Context, place string, c clock, yard config.Yard) (placeAirNow, error) {
@@ -171,7 +176,8 @@ func (p *pages) airNow(ctx context.Context, place string, c clock, yard config.Y
 		return air, fmt.Errorf("past air of %s: %w", place, err)
 	}
 	air.moment = fresh(past, c, limit)
-	return air, nil
+	air.stands, err = p.fanStands(ctx, air.place, c, yard)
+	return air, err
 }
 
 // fresh is the latest moment if it is not too old to count.
@@ -191,6 +197,9 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 		// Its own card's limits, which need not be those of the place's next coat.
 		card, _ := p.Plans.Yard().Card(s.Stage.Card)
 		v := verdictOf(air.moment, felt(p.Plans.Yard().Rules(s.Stage, air.place), air.place), card.Title(), u)
+		if air.stands && goesOn(s.Progress) {
+			v.Stop = stop([]string{key(s.Key)})
+		}
 		h.Verdict, within = &v, v.Class == "yes"
 	}
 	if s.planned && !s.Done {

@@ -25,6 +25,10 @@ type Plans interface {
 	Draft(ctx context.Context) (planner.Plan, int64, error)
 	Told(ctx context.Context) (planner.Plan, int64, error)
 	Work(ctx context.Context) (planner.Work, error)
+	// Coat is the clock of an area's last coat, without a key where none runs, the surface
+	// that the coat stands in now, and when by the outlook it may no longer be overcoated
+	// as it is: zero where that is not foreseen.
+	Coat(ctx context.Context, boat, area string) (is planner.CoatNow, surface conditions.Exposure, closes time.Time, err error)
 	// Presses lists what was reported of one boat, in the order it happened.
 	Presses(ctx context.Context, boat string) ([]planner.Press, error)
 }
@@ -38,10 +42,13 @@ type Air interface {
 	// Taught is the newest forecast at a time, as it came and as it is taken in a place,
 	// and from how many pairs of forecast and reading its error there was learned: 0 for none.
 	Taught(ctx context.Context, place string, at time.Time) (came, taken conditions.Weather, pairs int, err error)
+	// Worked is a boat's surface as worked out now, beside what was last read of it.
+	Worked(ctx context.Context, boat string) (conditions.Worked, error)
 	// Judged is hourly, by the card of the next coat there, else the yard's profile.
 	Judged(ctx context.Context, place string, from, to time.Time) ([]conditions.Verdict, error)
 	// Rules are those Judged goes by, with whose they are: card Topcoat rev 3.
 	Rules(ctx context.Context, place string) (conditions.Rules, string, error)
+	// Readings are a place's, by time, with those of the boats that stand there.
 	Readings(ctx context.Context, place string, from, to time.Time) ([]sensors.Reading, error)
 	// Health lists what every page must say: a stale source, a bad forecast, flagged data.
 	Health(ctx context.Context) ([]string, error)

@@ -30,6 +30,7 @@ type placeView struct {
 	Kind    string
 	Boats   []link
 	Now     nowView
+	Worked  []string // of each hull that stands here
 	Whose   string
 	Rules   []string
 	Chart   chart
@@ -57,6 +58,7 @@ type nowView struct {
 // sensorView is the last that came from one source.
 type sensorView struct {
 	Name   string
+	Boat   string // whose it is, if not the place's
 	Age    string
 	At     string
 	Values []valueView
@@ -120,6 +122,12 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	v.Now = nowOf(past, c, u, stale(yard))
 	measured := fresh(past, c, stale(yard))
 	v.Now.Verdict, v.Now.Class = verdictOf(measured, rules, whose, u), marginClass(measured, rules)
+	if v.Now.Verdict.Stop, err = p.stopped(ctx, place, c, yard); err != nil {
+		return err
+	}
+	if v.Worked, err = p.worked(ctx, boats, c, u); err != nil {
+		return err
+	}
 	if place.Roofed() {
 		v.Now.Wind = ""
 	}
@@ -260,30 +268,29 @@ func marginClass(m *conditions.Moment, rules conditions.Rules) string {
 }
 
 // hull words the surface from its coldest to its warmest spot.
-func hull(m conditions.Moment, u units) string {
-	cold, warm := number(u.temperature(m.Coldest), 1), number(u.temperature(m.Warmest), 1)
-	if !unit.Known(m.Coldest) || !unit.Known(m.Warmest) || cold == warm {
-		return u.tempText(m.Coldest)
-	}
-	return cold + " to " + warm + " " + u.tempSign()
-}
+func hull(m conditions.Moment, u units) string { return u.rangeText(m.Coldest, m.Warmest) }
 
-// sensors are the sources heard in the past day, by name.
+// sensors are the sources heard in the past day, by name, those that go with a boat
+// that stands here among them.
 func (p *pages) sensors(ctx context.Context, place string, c clock, u units) ([]sensorView, error) {
 	readings, err := p.Air.Readings(ctx, place, c.now.Add(-chartBack), c.now.Add(2*tooSoon))
 	if err != nil {
 		return nil, fmt.Errorf("readings of %s: %w", place, err)
 	}
-	latest := map[string]sensors.Reading{}
+	type source struct{ name, boat string } // one thermometer may go round two hulls
+	latest := map[source]sensors.Reading{}
 	for _, r := range readings {
-		if old, ok := latest[r.Source]; !ok || !r.At.Before(old.At) {
-			latest[r.Source] = r
+		of := source{r.Source, r.Boat}
+		if old, ok := latest[of]; !ok || !r.At.Before(old.At) {
+			latest[of] = r
 		}
 	}
 	var all []sensorView
-	for _, name := range slices.Sorted(maps.Keys(latest)) {
-		r := latest[name]
-		s := sensorView{Name: name, Age: length(c.now.Sub(r.At)) + " ago", At: c.moment(r.At)}
+	for _, of := range slices.SortedFunc(maps.Keys(latest), func(a, b source) int {
+		return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.boat, b.boat))
+	}) {
+		r := latest[of]
+		s := sensorView{Name: of.name, Boat: of.boat, Age: length(c.now.Sub(r.At)) + " ago", At: c.moment(r.At)}
 		for _, v := range slices.Sorted(maps.Keys(r.Values)) {
 			named, worded := u.reading(v, r.Values[v])
 			s.Values = append(s.Values, valueView{named, worded, r.Doubtful(v)})

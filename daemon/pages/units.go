@@ -31,10 +31,18 @@ func (u units) diffSign() string {
 	return "K"
 }
 
-// tempText, diffText and windText are values with their units, or "not known".
 // tempText and windText are values with their units, or "not known".
 func (u units) tempText(t unit.Temperature) string { return text(u.temperature(t), 1, u.tempSign()) }
 func (u units) windText(s unit.Speed) string       { return text(u.wind(s), 1, u.speed) }
+
+// rangeText is from a coldest to a warmest spot, one value where they read the same.
+func (u units) rangeText(coldest, warmest unit.Temperature) string {
+	cold, warm := number(u.temperature(coldest), 1), number(u.temperature(warmest), 1)
+	if !unit.Known(coldest) || !unit.Known(warmest) || cold == warm {
+		return u.tempText(coldest)
+	}
+	return cold + " to " + warm + " " + u.tempSign()
+}
 
 func text(v float64, decimals int, sign string) string {
 	if !unit.Known(v) {

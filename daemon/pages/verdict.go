@@ -94,6 +94,7 @@ func shutSpans(verdicts []conditions.Verdict, ax axis) []shutGroup {
 // verdictView is a verdict as a person reads it.
 type verdictView struct {
 	Class    string // yes, no, unknown
+	Stop     string // what forbids to go on besides the limits
 	Sentence string
 	Margins  []marginView
 	Remedies []string

@@ -166,6 +166,9 @@ type fake struct {
 	once     map[string]int
 	early    time.Duration // how long ago the outlook was made
 	learned  bool          // of the forecast's errors
+	hulls    map[string]conditions.Worked
+	coats    map[string]curing // by area of any boat
+	outlook  time.Time         // by which a recoat window closes
 }
 
 func newFake() *fake {
@@ -247,6 +250,18 @@ func (f *fake) Taught(_ context.Context, place string, at time.Time) (came, take
 		return came, taken, 96, nil
 	}
 	return came, taken, 412, nil
+}
+func (f *fake) Worked(_ context.Context, boat string) (conditions.Worked, error) {
+	return f.hulls[boat], nil
+}
+func (f *fake) Coat(_ context.Context, boat, area string) (planner.CoatNow, conditions.Exposure, time.Time, error) {
+	k, ok := f.coats[area]
+	if !ok {
+		return planner.CoatNow{}, conditions.Exposure{}, time.Time{}, nil
+	}
+	work := planner.Replay(f.yard, f.boats, f.presses)
+	last, _ := work.LastCoat(boat, area)
+	return planner.CoatNow{Key: last.Key, Clock: k.clock}, k.surface, f.outlook, nil
 }
 func (f *fake) Judged(ctx context.Context, place string, from, to time.Time) ([]conditions.Verdict, error) {
 	rules, _, _ := f.Rules(ctx, place)

@@ -1,0 +1,69 @@
+package pages
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"fairwindow/config"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+)
+
+// fanStands is whether a booth's fan is known to stand: then no coat goes on,
+// whatever the limits say.
+func (p *pages) fanStands(ctx context.Context, place config.Place, c clock, yard config.Yard) (bool, error) {
+	if place.Kind != config.Booth {
+		return false, nil
+	}
+	readings, err := p.Air.Readings(ctx, place.Name, c.now.Add(-stale(yard)), c.now.Add(2*tooSoon))
+	if err != nil {
+		return false, fmt.Errorf("readings of %s: %w", place.Name, err)
+	}
+	runs, known := sensors.FanRuns(readings, c.now, stale(yard))
+	return known && !runs, nil
+}
+
+// stopped is what stands above a place's verdict: that its fan stands while a coat
+// goes on there; else nothing.
+func (p *pages) stopped(ctx context.Context, place config.Place, c clock, yard config.Yard) (string, error) {
+	stands, err := p.fanStands(ctx, place, c, yard)
+	if err != nil || !stands {
+		return "", err
+	}
+	coats, err := p.coatsIn(ctx, place.Name)
+	if err != nil || len(coats) == 0 {
+		return "", err
+	}
+	return stop(coats), nil
+}
+
+// coatsIn names the coats that go on in a place now.
+func (p *pages) coatsIn(ctx context.Context, place string) ([]string, error) {
+	work, err := p.Plans.Work(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("work: %w", err)
+	}
+	boats, err := p.Plans.Boats(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("boats: %w", err)
+	}
+	var running []string
+	for _, b := range boats {
+		for _, a := range b.Areas {
+			for _, s := range work.Stages(b.Name, a.Name) {
+				if work.Place(b.Name).Place == place && goesOn(s) {
+					running = append(running, key(s.Key))
+				}
+			}
+		}
+	}
+	return running, nil
+}
+
+// goesOn tells a coat that is being put on.
+func goesOn(s planner.Progress) bool { return s.Stage.Kind == config.Coat && s.Running && !s.Done }
+
+func stop(coats []string) string {
+	return "Stop: the fan stands, and " + strings.Join(coats, ", ") + " goes on."
+}
