@@ -3,6 +3,7 @@ package pages
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -17,8 +18,9 @@ type cureView struct {
 	Area  string
 	Coat  string // which it is, and since when
 	Next  string // when it may be overcoated, until when, and what then
-	Way   []string
-	Lacks string // what time did not count
+	Way   []string // what it has reached, then each milestone to come
+	Rests string   // what the times to come rest on
+	Lacks string   // what time did not count
 }
 
 // steady is how long the surface is taken to stay as it is: longer than any card's cure.
@@ -67,7 +69,7 @@ func (p *pages) cure(ctx context.Context, s scene, area string, c clock, u units
 			v.Next += " First comes " + next.Name + ", which renews the surface: then no window is missed."
 		}
 	}
-	v.Way = k.way(c, u)
+	v.Way, v.Rests = k.way(c), k.supposes(u)
 	if lost := k.clock.Silent; lost >= time.Minute {
 		v.Lacks = length(lost) + " did not count towards what was still to come: not measured, or beyond the card's figures."
 	}
@@ -166,7 +168,7 @@ func (k curing) afterwards(c clock) string {
 }
 
 // way is what the coat has reached, and what is still to come and when.
-func (k curing) way(c clock, u units) []string {
+func (k curing) way(c clock) []string {
 	var done, ahead []string
 	for _, m := range config.Milestones() {
 		if m == conditions.Recoat || m == conditions.LastRecoat || m == conditions.Reactivate || !k.gives(m) {
@@ -177,20 +179,16 @@ func (k curing) way(c clock, u units) []string {
 			done = append(done, Milestone(m))
 			continue
 		}
-		when := "stands still"
+		when := "stands still" // 100 % is for what is reached
 		if ok {
 			when = c.moment(at)
 		}
-		ahead = append(ahead, Milestone(m)+" "+when+" ("+percent(min(k.clock.Slow[m], 0.994))+")") // 100 % is for what is reached
+		ahead = append(ahead, Milestone(m)+": "+when+" ("+percent(min(k.clock.Slow[m], 0.994))+")")
 	}
-	var lines []string
-	if len(done) > 0 {
-		lines = append(lines, "Reached: "+strings.Join(done, ", ")+".")
+	if len(done) == 0 {
+		return ahead
 	}
-	if len(ahead) > 0 {
-		lines = append(lines, "To come: "+strings.Join(ahead, ", ")+".")
-	}
-	return append(lines, k.supposes(u))
+	return slices.Insert(ahead, 0, "reached: "+strings.Join(done, ", "))
 }
 
 // supposes is what all that is still to come rests on.
@@ -198,7 +196,7 @@ func (k curing) supposes(u units) string {
 	if !unit.Known(k.surface.Coldest) {
 		return "The hull is neither measured nor worked out now: what opens stands still, what closes goes on at the card's fastest."
 	}
-	line := "If the hull stays at " + u.rangeText(k.surface.Coldest, k.surface.Warmest)
+	line := "If the hull stays at " + unbroken(u.rangeText(k.surface.Coldest, k.surface.Warmest))
 	if len(k.cure.Humidity) > 0 && unit.Known(k.surface.Humidity) {
 		line += " and the air at " + text(float64(k.surface.Humidity), 0, "%")
 	}

@@ -72,7 +72,7 @@ func TestCure(t *testing.T) {
 	}{
 		{"open", card, mild, mild, []string{
 			"May be overcoated now, until Wed 8 Apr 09:00 (fastest side); then reactivate until Fri 10 Apr 09:00, then abrade.",
-			"Reached: dust-free, sandable, movable.", "To come: launch Thu 9 Apr 09:00 (35\u00a0%).", "If the hull stays at 18.4 to 19.2 °C. By the cure alone",
+			"<li>reached: dust-free, sandable, movable</li><li>launch: Thu 9 Apr 09:00 (35\u00a0%)</li>", "If the hull stays at 18.4 to 19.2\u00a0°C. By the cure alone",
 		}},
 		{"to come", slow, mild, mild, []string{"May be overcoated from Tue 7 Apr 15:00 (slowest side), until Wed 8 Apr 09:00 (fastest side); then reactivate until"}},
 		{"reactivate", late, mild, mild, []string{"May no longer be overcoated as it is: reactivate until Wed 8 Apr 21:00, then abrade."}},
@@ -81,11 +81,11 @@ func TestCure(t *testing.T) {
 		{"no end given", endless, mild, mild, []string{"May be overcoated now, the card gives no end."}},
 		{"missed", missed, mild, mild, []string{"Has no recoat window if the hull stays as it is: it closes Tue 7 Apr 13:00 (fastest side) before the slowest side opens"}},
 		{"too cold for the card", slow, mild, exposed(4, 19), []string{
-			"May not be overcoated while the hull stays as it is: the card says nothing there. It closes Wed 8 Apr 09:00 (fastest side) all the same", "launch stands still (35\u00a0%)",
+			"May not be overcoated while the hull stays as it is: the card says nothing there. It closes Wed 8 Apr 09:00 (fastest side) all the same", "launch: stands still (35\u00a0%)",
 		}},
 		{"unknown", slow, mild, nan, []string{
 			"May not be overcoated yet, and when is not known: the hull is neither measured nor worked out. It closes Wed 8 Apr 09:00 (fastest side) all the same",
-			"what opens stands still, what closes goes on at the card&#39;s fastest", "launch stands still",
+			"what opens stands still, what closes goes on at the card&#39;s fastest", "launch: stands still",
 		}},
 		{"was not measured", card, nan, mild, []string{"1 d 1 h did not count towards what was still to come: not measured, or beyond the card&#39;s figures."}},
 	} {
@@ -110,7 +110,7 @@ func TestCureOfTwoSides(t *testing.T) {
 	f.outlook = at(9, 7, 0)
 	f.yard.Units = "US"
 	_, body = get(t, f, "/boat/Kestrel")
-	has(t, body, "May be overcoated from Wed 8 Apr 03:40 (slowest side), until Thu 9 Apr 03:00 (fastest side; by the outlook Thu 9 Apr 07:00); then abrade", "If the hull stays at 86.0 °F.")
+	has(t, body, "May be overcoated from Wed 8 Apr 03:40 (slowest side), until Thu 9 Apr 03:00 (fastest side; by the outlook Thu 9 Apr 07:00); then abrade", "If the hull stays at 86.0\u00a0°F.")
 }
 
 // TestCureUnknown: a coat whose clock does not run says so, one without a coat says nothing.

@@ -1,6 +1,8 @@
 package pages
 
 import (
+	"strings"
+
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 )
@@ -43,6 +45,9 @@ func (u units) rangeText(coldest, warmest unit.Temperature) string {
 	}
 	return cold + " to " + warm + " " + u.tempSign()
 }
+
+// unbroken keeps a temperature in running text on one line with its sign.
+func unbroken(words string) string { return strings.ReplaceAll(words, " °", "\u00a0°") }
 
 func text(v float64, decimals int, sign string) string {
 	if !unit.Known(v) {

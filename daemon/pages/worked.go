@@ -19,7 +19,7 @@ func (p *pages) worked(ctx context.Context, boats []string, c clock, u units) ([
 		if err != nil {
 			return nil, fmt.Errorf("hull of %s: %w", boat, err)
 		}
-		lines = append(lines, workedWords(boat, w, c, u))
+		lines = append(lines, unbroken(workedWords(boat, w, c, u)))
 	}
 	return lines, nil
 }
