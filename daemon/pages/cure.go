@@ -16,8 +16,8 @@ import (
 // cureView is how far an area's last coat has cured, and when the next may go on.
 type cureView struct {
 	Area  string
-	Coat  string // which it is, and since when
-	Next  string // when it may be overcoated, until when, and what then
+	Coat  string   // which it is, and since when
+	Next  string   // when it may be overcoated, until when, and what then
 	Way   []string // what it has reached, then each milestone to come
 	Rests string   // what the times to come rest on
 	Lacks string   // what time did not count
@@ -76,8 +76,8 @@ func (p *pages) cure(ctx context.Context, s scene, area string, c clock, u units
 	return v, nil
 }
 
-// exact is to what people are told a time that is still to come: an end earlier, a
-// beginning later.
+// exact is how finely people are told a time that is still to come: an end is rounded
+// down to it, a beginning up.
 const exact = 5 * time.Minute
 
 // toCome is the first open stage that is of the next coat or renews the surface before
@@ -179,10 +179,11 @@ func (k curing) way(c clock) []string {
 			done = append(done, Milestone(m))
 			continue
 		}
-		when := "stands still" // 100 % is for what is reached
+		when := "stands still"
 		if ok {
 			when = c.moment(at)
 		}
+		// 100 % is for what is reached.
 		ahead = append(ahead, Milestone(m)+": "+when+" ("+percent(min(k.clock.Slow[m], 0.994))+")")
 	}
 	if len(done) == 0 {
