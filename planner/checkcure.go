@@ -58,10 +58,14 @@ func (c *checker) stands(b config.Boat) (where, mode []int) {
 		where[i] = open
 	}
 	blocks := c.blocksOf(b.Name)
+	var since time.Time // the boat has not left the place from here on
+	now := idle
 	for k, block := range blocks {
 		p := slices.IndexFunc(c.yard.Places, func(x config.Place) bool { return x.Name == block.Place })
 		from, to := max(0, int(air.grid.Floor(block.From))), min(n, int(air.grid.Ceil(block.To)))
-		now := idle
+		if k == 0 || blocks[k-1].Place != block.Place || blocks[k-1].To.Before(block.From) {
+			since, now = block.From, idle
+		}
 		if k == 0 && from == 0 && c.midway(b) {
 			now = curing
 		}
@@ -83,7 +87,7 @@ func (c *checker) stands(b config.Boat) (where, mode []int) {
 			for _, s := range coats {
 				if !t.Before(s.Start) && t.Before(s.End) {
 					mode[i] = spraying
-				} else if !t.Before(s.End) && !s.End.Before(block.From) {
+				} else if !t.Before(s.End) && !s.End.Before(since) {
 					mode[i], now = curing, curing
 				}
 			}

@@ -217,3 +217,31 @@ func TestBoothThatDoesNotHold(t *testing.T) {
 		t.Errorf("three days after the coat a cold booth is taken for one that stays cold: %v", old)
 	}
 }
+
+// A boat that stays in its booth from one block to the next is cured in it all along:
+// the search and its check must agree.
+func TestBoothCuresFromBlockToBlock(t *testing.T) {
+	p := problem(fleet(1)...)
+	coat := coatIn(config.Booth, "coat", "topcoat")
+	cure := config.Stage{Name: "cure", Kind: config.Hold, Until: conditions.Launch, Places: []config.PlaceKind{config.Booth, config.Shed}}
+	only(&p, coat, cure)
+	stripe := p.Boats[0].Areas[0]
+	stripe.Name, stripe.After = "boot stripe", "topsides"
+	p.Boats[0].Areas = append(p.Boats[0].Areas, stripe)
+	for i := range p.Yard.Cards {
+		p.Yard.Cards[i].Cure.Launch = conditions.Table{{At: celsius(0), Takes: hours(16 * 24)}, {At: celsius(30), Takes: hours(2 * 24)}}
+	}
+	for i := range p.Outdoors {
+		p.Outdoors[i].Air, p.Outdoors[i].DewPoint = 5, 2
+	}
+	plan := solved(t, p) // which checks it
+	blocks := 0
+	for _, b := range plan.Blocks {
+		if b.Place == "booth 1" {
+			blocks++
+		}
+	}
+	if blocks < 2 {
+		t.Skipf("the plan has %d stays in the booth: nothing to see here", blocks)
+	}
+}
