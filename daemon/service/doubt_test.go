@@ -116,6 +116,28 @@ func TestDoubtStuck(t *testing.T) {
 	r.healthSays("booth is unknown: no good air temperature: air, 0 min ago: stuck")
 }
 
+// TestMeasuredCountsAtOnce: what was just measured is what a place's page shows,
+// although the clock has gone on between the page's look at it and the service's.
+func TestMeasuredCountsAtOnce(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	r.until(at(0, 7, 2))
+	r.post(`"air": 20, "humidity": 40, "surface": 19`)
+	for _, c := range []struct {
+		after time.Duration
+		shown int
+	}{{0, 1}, {time.Second, 1}, {time.Hour, 0}} {
+		asked := r.clock.Now()
+		r.clock.Advance(c.after)
+		past, err := r.svc.Past(t.Context(), "booth", at(0, 6, 0), asked)
+		if err != nil || len(past) != c.shown {
+			t.Errorf("%v after the page looked at the clock: %+v, %v, want %d moments", c.after, past, err, c.shown)
+		} else if c.shown > 0 && past[0].Coldest != 19 {
+			t.Errorf("%v after the page looked at the clock the hull is at %v, want 19", c.after, past[0].Coldest)
+		}
+	}
+}
+
 // TestPostedTwice: an entry with its own time counts once however often it comes;
 // one without is kept and marked as a possible repeat. What cannot be read is
 // refused by name, and the rest of the batch is taken in.

@@ -125,6 +125,10 @@ func (s *Service) standIn(place string) map[string]time.Time {
 // pastStep is how often Past looks back.
 const pastStep = 15 * time.Minute
 
+// nowLasts is how long a time that was now when a page was asked for still is:
+// a running clock has gone on before Past reads it.
+const nowLasts = time.Minute
+
 // Past is what was measured in a place, with the surface of the hull if one boat
 // stands there. A time at which nothing good had been measured within the hour
 // is left out: it is a gap, not a guess. Up to now, the last word is the guard's,
@@ -139,8 +143,9 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 	defer s.mu.Unlock()
 	boat, now := s.facts.onlyBoat(place), s.clock.Now()
 	newest := s.facts.lastHeard(place, boat)
+	earlier := now.Sub(to) > nowLasts
 	switch {
-	case newest.IsZero() || to.Before(now):
+	case newest.IsZero() || earlier:
 		newest = to
 	case newest.After(now):
 		newest = now // a device's clock runs ahead
@@ -155,7 +160,7 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 		}
 	}
 	stale := s.facts.yard.Notice.Stale.Std()
-	if to.Before(now) || newest.Before(from) || newest.After(now) || now.Sub(newest) > stale {
+	if earlier || newest.Before(from) || newest.After(now) || now.Sub(newest) > stale {
 		return out, nil
 	}
 	last := s.facts.standing(place, boat, now)
