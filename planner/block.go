@@ -22,13 +22,13 @@ type trial struct {
 const moveCost = 4 * float64(perHour)
 
 // place lays the next block of an area out where it ends soonest and books it.
-// What cannot be laid out whole is laid out as far as it goes.
+// What cannot be laid out whole is laid out as far as it goes and is worth it.
 func (s *schedule) place(a int) bool {
 	ar, i := s.areas[a], s.model.areas[a].boat
 	jobs := s.block(a)
 	s.unwait(i)
 	best, failed := s.bestTrial(i, a, jobs)
-	if n := failed.laid(jobs); best == nil && n > 0 && n < len(jobs) {
+	if n := failed.worth(jobs); best == nil && n > 0 && n < len(jobs) {
 		best, _ = s.bestTrial(i, a, jobs[:n])
 	}
 	if best == nil {
@@ -55,6 +55,23 @@ func (l *layout) laid(jobs []*job) int {
 	return n
 }
 
+// worth is how many of the jobs that found a start are worth doing without the
+// next, which found none: what would not last until a coat is work for nothing.
+func (l *layout) worth(jobs []*job) int {
+	n := l.laid(jobs)
+	if n == len(jobs) {
+		return n
+	}
+	for ; n > 0; n-- {
+		if j := jobs[n-1]; j.stage.Life <= 0 || !perishes(j.stage.Kind) || j.at.Running {
+			break
+		}
+	}
+	return n
+}
+
+// miss notes that an area's next stages find no start: the one that was refused
+// with its refusal, those around it because of that one.
 func (s *schedule) miss(a int, failed *layout) {
 	ar := s.areas[a]
 	ar.stuck = true
@@ -63,15 +80,22 @@ func (s *schedule) miss(a int, failed *layout) {
 		return
 	}
 	j := all[ar.next]
-	if n := len(failed.at); n < len(failed.jobs) && failed.jobs[n].repair {
+	if n := len(failed.at); n < len(failed.jobs) {
 		j = failed.jobs[n]
 	}
-	s.missed = append(s.missed, missed{job: j, place: failed.place, ready: max(s.now, min(s.ready(a), s.grid.Slots)), why: failed.why})
-	first := s.missed[len(s.missed)-1].job
-	for _, later := range all[ar.next:] {
-		if later != first {
-			s.missed = append(s.missed, missed{job: later, place: failed.place, ready: s.grid.Slots, why: refusal{cause: EarlierMoved, next: never, note: first.key.Stage + " has no start"}})
+	refused := missed{job: j, place: failed.place, ready: max(s.now, min(s.ready(a), s.grid.Slots)), why: failed.why}
+	cause := KeptClose // of the stages before the refused one
+	if !slices.Contains(all[ar.next:], j) {
+		s.missed = append(s.missed, refused)
+		cause = EarlierMoved
+	}
+	for _, other := range all[ar.next:] {
+		if other == j {
+			s.missed = append(s.missed, refused)
+			cause = EarlierMoved
+			continue
 		}
+		s.missed = append(s.missed, missed{job: other, place: failed.place, ready: s.grid.Slots, why: refusal{cause: cause, next: never, note: j.key.Stage + " has no start"}})
 	}
 }
 

@@ -187,6 +187,33 @@ func TestDewAtNightDefersTheCoat(t *testing.T) {
 	}
 }
 
+// Nobody is sent to wipe a hull for a coat that finds no start; what is done before
+// the wipe, and lasts, is done.
+func TestNoWipeWithoutItsCoat(t *testing.T) {
+	p := problem(vessel("boat 01", "2026-05-20"))
+	p.Yard.Cards[1].Limits.SurfaceMin = degrees(60)
+	plan := solved(t, p)
+	for _, c := range []struct {
+		stage  string
+		placed bool
+		cause  Cause
+		note   string
+	}{
+		{"prime", true, "", ""},
+		{"wipe again", false, KeptClose, "finish has no start"},
+		{"finish", false, OutOfLimits, ""},
+		{"unmask", false, EarlierMoved, "finish has no start"},
+	} {
+		s := stageOf(t, plan, "boat 01", c.stage)
+		if placed := s.State != Unplaced; placed != c.placed {
+			t.Fatalf("%s is %s at %v", c.stage, s.State, s.Start)
+		}
+		if !c.placed && (len(s.Waits) != 1 || s.Waits[0].Cause != c.cause || s.Waits[0].Evidence.Note != c.note) {
+			t.Errorf("%s waits %+v, want %s %q", c.stage, s.Waits, c.cause, c.note)
+		}
+	}
+}
+
 // Case 17: no sanding in an air with a pass that is not dust-free, nor a pass
 // while it is sanded.
 func TestDustInSharedAir(t *testing.T) {
