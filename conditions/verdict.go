@@ -294,7 +294,7 @@ func (b *Bound) lacks(m *Moment) []string {
 	case OfRise:
 		names = []string{"rate of the margin"}
 	case OfRain:
-		names = []string{"chance of rain"}
+		names = []string{"figure for the chance of rain"} // "no chance of rain" is another thing
 	default:
 		names = []string{string(b.Of)}
 	}

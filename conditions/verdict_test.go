@@ -112,13 +112,13 @@ func TestUnknownShuts(t *testing.T) {
 	rules := Strictest(&profile)
 	nan := math.NaN()
 	for says, spoil := range map[string]func(*Moment){
-		"no air temperature":     func(m *Moment) { m.Air = noTemp },
-		"no dew point":           func(m *Moment) { m.DewPoint = noTemp },
-		"no surface temperature": func(m *Moment) { m.Warmest = noTemp },
-		"no wind":                func(m *Moment) { m.Wind, m.Gust = unit.Speed(nan), unit.Speed(nan) },
-		"no chance of rain":      func(m *Moment) { m.Rain, m.RainChance = unit.RainRate(nan), unit.Share(nan) },
-		"doubtful":               func(m *Moment) { m.Sure = Unknown },
-		"no source":              func(m *Moment) { m.Sure = "" },
+		"no air temperature":               func(m *Moment) { m.Air = noTemp },
+		"no dew point":                     func(m *Moment) { m.DewPoint = noTemp },
+		"no surface temperature":           func(m *Moment) { m.Warmest = noTemp },
+		"no wind":                          func(m *Moment) { m.Wind, m.Gust = unit.Speed(nan), unit.Speed(nan) },
+		"no figure for the chance of rain": func(m *Moment) { m.Rain, m.RainChance = unit.RainRate(nan), unit.Share(nan) },
+		"doubtful":                         func(m *Moment) { m.Sure = Unknown },
+		"no source":                        func(m *Moment) { m.Sure = "" },
 	} {
 		m := humid(20, 50, 20)
 		if v := Judge(m, rules); v.Answer != Yes {
