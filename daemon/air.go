@@ -21,6 +21,7 @@ type airAnswer struct {
 	Source   string              `json:"source"`
 	Verdict  conditions.Verdict  `json:"verdict"`
 	Remedies []conditions.Change `json:"remedies,omitempty"`
+	LeftOut  []conditions.Bound  `json:"left_out,omitempty"` // the profile's limits of wind and rain, of which nothing is said here
 }
 
 func airCommand() *cobra.Command {
@@ -31,9 +32,9 @@ func airCommand() *cobra.Command {
 		Use:   "air --temp T (--humidity RH | --dew-point T | --wet-bulb T | --ratio W) [--surface T]",
 		Short: "Dew point, margin and verdict of the air and a surface",
 		Long: `Prints dew point, wet bulb and the margin of a surface over the dew point, the
-verdict by a named profile, and the smallest change that would make it open. Any two
-of the five that tell the air suffice, but dew point and ratio are one. With --all:
-frost point, humidity ratio, enthalpy, density and pressure too.
+verdict by a named profile, wind and rain left out, and the smallest change that would
+make it open. Any two of the five that tell the air suffice, but dew point and ratio
+are one. With --all: frost point, humidity ratio, enthalpy, density and pressure too.
 Exit code 0: within the profile's limits; 1: outside, or unknown without a surface.`,
 		Example: `  fairwindow air --temp 18C --humidity 84 --surface 17C
   fairwindow air --temp 64F --wet-bulb 58F --surface 66F --profile mil-hdbk-1110
@@ -71,7 +72,8 @@ Exit code 0: within the profile's limits; 1: outside, or unknown without a surfa
 				return err
 			}
 			rules := conditions.Strictest(nil, conditions.Owned{Owner: "profile " + p.Name, Limits: p.Limits})
-			answer := airAnswer{Air: air, Profile: p.Name, Source: p.Source, Verdict: conditions.Judge(moment, rules)}
+			rules, leftOut := ofAir(rules)
+			answer := airAnswer{Air: air, Profile: p.Name, Source: p.Source, Verdict: conditions.Judge(moment, rules), LeftOut: leftOut}
 			if unit.Known(moment.Coldest) {
 				m := float64(moment.Coldest.Over(air.DewPoint))
 				answer.Margin = &m
@@ -107,6 +109,19 @@ Exit code 0: within the profile's limits; 1: outside, or unknown without a surfa
 	f.BoolVar(&all, "all", false, "print all that is known of the air")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	return c
+}
+
+// ofAir parts the rules that air and surface can keep from those of wind and rain.
+func ofAir(rules conditions.Rules) (air, weather conditions.Rules) {
+	for _, b := range rules {
+		switch b.Of {
+		case conditions.OfWind, conditions.OfMeanWind, conditions.OfGust, conditions.OfRain:
+			weather = append(weather, b)
+		default:
+			air = append(air, b)
+		}
+	}
+	return air, weather
 }
 
 // profileNamed finds a profile in a yard file, or in the starter yard.
@@ -166,6 +181,13 @@ func printAir(w io.Writer, a airAnswer, m conditions.Moment, all bool) {
 	}
 	fmt.Fprintf(w, "profile    %s: %s\n", a.Profile, a.Source)
 	fmt.Fprintf(w, "verdict    %s\n", verdictLine(a.Verdict))
+	if len(a.LeftOut) > 0 {
+		var words []string
+		for _, b := range a.LeftOut {
+			words = append(words, fmt.Sprintf("%s at most %s", strings.ReplaceAll(string(b.Of), "_", " "), b.Written))
+		}
+		fmt.Fprintf(w, "not judged %s\n", strings.Join(words, ", "))
+	}
 	for _, r := range a.Remedies {
 		fmt.Fprintf(w, "to open    %s\n", changeLine(r))
 	}
