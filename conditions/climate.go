@@ -168,6 +168,23 @@ func (s Season) Weather(at time.Time) Weather {
 	return w
 }
 
+// ColdestDay is the usual weather of the day that is coldest in the mean, by whole
+// days of UTC; unknown of a season that was never fitted.
+func (s Season) ColdestDay() Weather {
+	coldest := nothing(time.Time{})
+	for day := range 365 {
+		var air, dew unit.Temperature
+		for hour := range 24 {
+			w := s.Weather(time.Date(2001, 1, 1+day, hour, 0, 0, 0, time.UTC))
+			air, dew = air+w.Air/24, dew+w.DewPoint/24
+		}
+		if !(coldest.Air <= air) {
+			coldest.Air, coldest.DewPoint = air, dew
+		}
+	}
+	return coldest
+}
+
 func scatter(variance float64) unit.TempDiff {
 	return max(read, unit.TempDiff(math.Sqrt(max(0, variance))))
 }

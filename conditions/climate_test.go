@@ -161,6 +161,38 @@ func TestSeasonOfWaves(t *testing.T) {
 	}
 }
 
+// TestColdestDay: the usual coldest day of the Newark records is near the mean of the
+// coldest thirty-one days on end that they hold, and a season of nothing has none.
+func TestColdestDay(t *testing.T) {
+	hours := hoursOf(t, "newark_2013_hourly.csv")
+	season, err := SeasonOf(hours)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sums, counts [367]float64
+	for _, w := range hours {
+		if w.Sure == Measured {
+			sums[w.At.YearDay()] += float64(w.Air)
+			counts[w.At.YearDay()]++
+		}
+	}
+	coldest := math.Inf(1)
+	for day := 1; day+30 <= 365; day++ {
+		sum, count := 0.0, 0.0
+		for d := day; d <= day+30; d++ {
+			sum, count = sum+sums[d], count+counts[d]
+		}
+		coldest = min(coldest, sum/count)
+	}
+	got := season.ColdestDay()
+	if math.Abs(float64(got.Air)-coldest) > 1.5 || got.DewPoint > got.Air { // two waves a year; our judgement, no source
+		t.Errorf("%.2f °C, dew point %.2f, want about %.2f °C", got.Air, got.DewPoint, coldest)
+	}
+	if none := (Season{}).ColdestDay(); unit.Known(none.Air) {
+		t.Errorf("of nothing: %+v", none)
+	}
+}
+
 func TestSeasonRefuses(t *testing.T) {
 	day := func(n, hours int) []Weather {
 		var records []Weather

@@ -50,6 +50,9 @@ func (c *checker) places() {
 		c.limits(path+".limits", p.Limits)
 		c.plant(path, p)
 	}
+	if c.y.Records == "" { // else these tell how cold it gets
+		c.faults = append(c.faults, c.y.Shortfalls(c.y.ColdestMonth(), "in the season's coldest month")...)
+	}
 }
 
 // loneAir warns of an air that nobody shares: most often a slip of the pen.
@@ -112,31 +115,55 @@ func (c *checker) plant(path string, p Place) {
 	if b.Loses.SI < 0 {
 		c.fault(path+".booth.loses", fmt.Sprintf("%s would be heat won", b.Loses), "write the heat lost for each degree, like \"900 W/K\"")
 	}
-	c.reaches(path, p)
+	c.clears(path, p)
 	c.atLeastZero(path+".booth.clearance", b.Clearance)
 	if b.Clearance == 0 {
 		c.warn(path+".booth.clearance", "nobody knows how long after spraying the air is clear", "write the time posted at the booth, like \"5 min\"")
 	}
 }
 
-// reaches warns of a plant that cannot do what is asked of it in the coldest month
-// of the season: the plan reckons with what it reaches.
-func (c *checker) reaches(path string, p Place) {
-	coldest := conditions.Weather{Air: unit.NaN[unit.Temperature](), DewPoint: unit.NaN[unit.Temperature]()}
-	for _, m := range c.y.Season {
-		if !m.Air.IsZero() && !(coldest.Air <= m.Air.SI) {
-			coldest.Air, coldest.DewPoint = m.Air.SI, min(m.DewPoint.SI, m.Air.SI)
-		}
-	}
+// clears warns of fans that are too slow for the clearance time.
+func (c *checker) clears(path string, p Place) {
 	plant := c.y.Enclosure(p)
-	if short, ok := plant.Shortfall(coldest, conditions.Spraying); ok && p.Booth.SetPoint.SI <= hottestSetPoint {
-		c.warn(path+".booth.heater", fmt.Sprintf("while it sprays in the season's coldest month, at %.0f C outdoors, this booth reaches %.0f C and not %s", coldest.Air, short.Warmest, p.Booth.SetPoint),
-			fmt.Sprintf("it lacks %.0f kW and holds its set point from %.0f C outdoors; the plan reckons with what it reaches", short.Power, short.Holds))
-	}
 	volume := float64(p.Length.SI * p.Width.SI * p.Height.SI)
 	// No booth clears faster than its air is changed once.
 	if once := plant.Clears(volume, 1/math.E); p.Booth.Clearance > 0 && volume > 0 && p.Booth.Clearance.Std() < once {
 		c.warn(path+".booth.clearance", fmt.Sprintf("in %s these fans do not change this booth's air once", p.Booth.Clearance),
 			fmt.Sprintf("that takes %.0f min; write the time measured with smoke and posted at the door", once.Minutes()))
 	}
+}
+
+// ColdestMonth is the usual weather of the coldest month that the yard file gives,
+// unknown if it gives none.
+func (y Yard) ColdestMonth() conditions.Weather {
+	coldest := conditions.Weather{Air: unit.NaN[unit.Temperature](), DewPoint: unit.NaN[unit.Temperature]()}
+	for _, m := range y.Season {
+		if !m.Air.IsZero() && !(coldest.Air <= m.Air.SI) {
+			coldest.Air, coldest.DewPoint = m.Air.SI, min(m.DewPoint.SI, m.Air.SI)
+		}
+	}
+	return coldest
+}
+
+// Shortfalls warns of each booth that cannot hold its set point while it sprays in the
+// given weather outdoors: the plan reckons with what it reaches. When words what
+// weather that is, such as "in the season's coldest month".
+func (y Yard) Shortfalls(outdoors conditions.Weather, when string) []Fault {
+	var all []Fault
+	for i, p := range y.Places {
+		if p.Booth == nil || p.Kind != Booth || p.Booth.SetPoint.SI > hottestSetPoint {
+			continue
+		}
+		short, ok := y.Enclosure(p).Shortfall(outdoors, conditions.Spraying)
+		if !ok {
+			continue
+		}
+		all = append(all, Fault{
+			Path:    fmt.Sprintf("places[%d].booth.heater", i),
+			What:    fmt.Sprintf("while it sprays %s, at %.0f C outdoors, this booth reaches %.0f C and not %s", when, outdoors.Air, short.Warmest, p.Booth.SetPoint),
+			Right:   fmt.Sprintf("it lacks %.0f kW and holds its set point from %.0f C outdoors; the plan reckons with what it reaches", short.Power, short.Holds),
+			Warning: true,
+		})
+	}
+	return all
 }

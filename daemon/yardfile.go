@@ -54,14 +54,16 @@ func checkRecords(path string) func(config.Yard) []config.Fault {
 		if err != nil {
 			return []config.Fault{{Path: "records", What: err.Error(), Right: "write the name of a file of hourly records, from the yard file's folder"}}
 		}
-		if _, err := conditions.SeasonOf(records); err != nil {
+		season, err := conditions.SeasonOf(records)
+		if err != nil {
 			assumed := "the months of season: are assumed instead"
 			if len(y.Season) == 0 {
 				assumed = "nothing is planned beyond the forecast without it"
 			}
-			return []config.Fault{{Path: "records", What: err.Error(), Right: assumed, Warning: true}}
+			fault := config.Fault{Path: "records", What: err.Error(), Right: assumed, Warning: true}
+			return append(y.Shortfalls(y.ColdestMonth(), "in the season's coldest month"), fault)
 		}
-		return nil
+		return y.Shortfalls(season.ColdestDay(), "on the usual coldest day of the records")
 	}
 }
 
