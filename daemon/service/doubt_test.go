@@ -122,6 +122,9 @@ func TestMeasuredCountsAtOnce(t *testing.T) {
 	t.Parallel()
 	r := play(t, "two coats")
 	r.until(at(0, 7, 2))
+	if past, err := r.svc.Past(t.Context(), "booth", at(0, 6, 0), r.clock.Now()); err != nil || len(past) != 0 {
+		t.Errorf("nothing was heard yet: %+v, %v", past, err)
+	}
 	r.post(`"air": 20, "humidity": 40, "surface": 19`)
 	for _, c := range []struct {
 		after time.Duration

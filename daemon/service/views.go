@@ -143,9 +143,9 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 	defer s.mu.Unlock()
 	boat, now := s.facts.onlyBoat(place), s.clock.Now()
 	newest := s.facts.lastHeard(place, boat)
-	earlier := now.Sub(to) > nowLasts
+	heard, earlier := !newest.IsZero(), now.Sub(to) > nowLasts
 	switch {
-	case newest.IsZero() || earlier:
+	case !heard || earlier:
 		newest = to
 	case newest.After(now):
 		newest = now // a device's clock runs ahead
@@ -160,7 +160,7 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 		}
 	}
 	stale := s.facts.yard.Notice.Stale.Std()
-	if earlier || newest.Before(from) || newest.After(now) || now.Sub(newest) > stale {
+	if !heard || earlier || newest.Before(from) || newest.After(now) || now.Sub(newest) > stale {
 		return out, nil
 	}
 	last := s.facts.standing(place, boat, now)
