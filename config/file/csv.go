@@ -32,6 +32,8 @@ var columns = []column{
 	{key: "weight", boat: func(b *config.Boat) any { return &b.Weight }},
 	{key: "build", boat: func(b *config.Boat) any { return &b.Build }},
 	{key: "colour", boat: func(b *config.Boat) any { return &b.Colour }},
+	{key: "skin", boat: func(b *config.Boat) any { return layers{&b.Skin} }},
+	{key: "behind", boat: func(b *config.Boat) any { return &b.Behind }},
 	{key: "arrives", boat: func(b *config.Boat) any { return &b.Arrives }},
 	{key: "promised", boat: func(b *config.Boat) any { return &b.Promised }},
 	{key: "place", boat: func(b *config.Boat) any { return &b.Place }},
