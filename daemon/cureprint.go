@@ -194,7 +194,10 @@ func bandLine(w recoat, a cureAnswer) string {
 		return " on " + facet
 	}
 	opens := fmt.Sprintf("opens %s after the coat, by the coolest surface, %s%s", lasting(b.Opens.Std()), bothDegrees(b.Coolest), on(b.CoolestFacet))
-	if w.Opens != nil && !w.Opens.After(a.At) {
+	switch {
+	case w.State == windowStill:
+		opens = fmt.Sprintf("does not open while the coolest surface stays as it is, %s%s", bothDegrees(b.Coolest), on(b.CoolestFacet))
+	case w.Opens != nil && !w.Opens.After(a.At):
 		opens = fmt.Sprintf("opened %s after the coat", lasting(w.Opens.Sub(a.Coated)))
 	}
 	closes := fmt.Sprintf("closes %s after it", lasting(b.Closes.Std()))
