@@ -35,6 +35,9 @@ func (ask airAsk) known(measured bool) (conditions.Known, error) {
 		if err != nil {
 			return known, usage("--humidity: %w", err)
 		}
+		if h.SI > 0 && h.SI <= 1 && !strings.HasSuffix(ask.humidity, "%") {
+			return known, usage("--humidity: %s may be a share or percent; write %g%% or %s%%", ask.humidity, 100*float64(h.SI), ask.humidity)
+		}
 		known.Humidity = h.SI
 		given++
 	}
