@@ -46,7 +46,8 @@ The weather file is an EPW, TMY2 or hourly CSV file. Sun and sky are those of --
 else of the yard named by --yard, else of the site that the file names. What the file
 does not tell is assumed on the shut side, and said: an unknown sky is both clear and
 overcast, each side shown as coldest/warmest; an unknown wind is calm. Only rain that
-is not recorded is none. With --from the hull comes in at that temperature when the table starts; without it, it has long stood there.
+is not recorded is none. With --from the hull comes in at that temperature when the
+table starts; without it, it has long stood there.
 
 Exit code 0: done; 2: wrong use or wrong input.`,
 		Example: `  fairwindow hull --weather newark.csv --site 40.7,-74.2 --zone America/New_York --start 2013-04-15
