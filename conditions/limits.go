@@ -52,7 +52,7 @@ const (
 	OfFall     Quantity = "fall_of_the_surface"
 	OfRise     Quantity = "rise_of_the_margin"
 	OfPaint    Quantity = "paint_below_surface"
-	OfDrip     Quantity = "film_over_dew_point" // of a tent, which drips when it is wet
+	OfDrip     Quantity = "cover_over_dew_point" // of a tent, which drips when it is wet
 )
 
 // quantities in the order in which rules are given; an array, which costs no memory.

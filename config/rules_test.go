@@ -261,7 +261,7 @@ func TestRainWithoutALimit(t *testing.T) {
 	y := Yard{Cards: []Card{{Name: "A", Revision: 1}}}
 	stage := Stage{Name: "coat", Kind: Coat, Card: "A"}
 	for kind, want := range map[PlaceKind]string{
-		Slip: "rain ≤ 20 %, no roof, and no limit of rain written\n", Shed: "", Tent: "film_over_dew_point ≥ 0 K, here\n",
+		Slip: "rain ≤ 20 %, no roof, and no limit of rain written\n", Shed: "", Tent: "cover_over_dew_point ≥ 0 K, here\n",
 	} {
 		p := Place{Name: "here", Kind: kind}
 		if got := words(y.Rules(stage, p)); got != want {

@@ -57,7 +57,7 @@ func (c Cause) side() Side {
 // difference tells limits on a difference of temperatures from those on one.
 func (c Cause) difference() bool {
 	switch c.Limit {
-	case "margin", "surface_above_air", "surface_below_air", "paint_below_surface", "film_over_dew_point":
+	case "margin", "surface_above_air", "surface_below_air", "paint_below_surface", "cover_over_dew_point":
 		return true
 	}
 	return false
