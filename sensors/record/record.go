@@ -58,6 +58,7 @@ func (r Row) Value(of conditions.Variable) float64 {
 type file struct {
 	rows  []Row                 // without Weather, in the order of the file
 	needs []conditions.Variable // that each row of this form should have
+	note  string                // what was taken otherwise than the file's own words say
 }
 
 // Read gives the weather of a file, each hour once, in the order of time, and
@@ -66,7 +67,7 @@ type file struct {
 // Temperatures are in °C, wind in m/s, rain and sun those of the hour before,
 // sun in W/m². The error names file, line and column, and what would be right.
 func Read(name string, text []byte, want Options) ([]conditions.Weather, []string, error) {
-	rows, err := Rows(name, text, want)
+	rows, note, err := believed(name, text, want)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -88,7 +89,11 @@ func Read(name string, text []byte, want Options) ([]conditions.Weather, []strin
 		}
 		hours = append(hours, r.Weather)
 	}
-	return hours, found.lines(), nil
+	lines := found.lines()
+	if note != "" {
+		lines = append([]string{note}, lines...)
+	}
+	return hours, lines, nil
 }
 
 // Rows gives every record of a file in the order of time, those of one time in
@@ -96,6 +101,11 @@ func Read(name string, text []byte, want Options) ([]conditions.Weather, []strin
 // repeated are not among these: they are plain from the times. Its errors are
 // Read's.
 func Rows(name string, text []byte, want Options) ([]Row, error) {
+	rows, _, err := believed(name, text, want)
+	return rows, err
+}
+
+func believed(name string, text []byte, want Options) ([]Row, string, error) {
 	plain := strings.TrimPrefix(string(text), "\ufeff")
 	read := formOf(plain)
 	found, err := read(plain, want)
@@ -103,13 +113,13 @@ func Rows(name string, text []byte, want Options) ([]Row, error) {
 		err = errors.New("no records after the header; is the file cut off?")
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, "", fmt.Errorf("%s: %w", name, err)
 	}
 	for i := range found.rows {
 		found.rows[i].judge(found.needs)
 	}
 	sort.SliceStable(found.rows, func(i, j int) bool { return found.rows[i].At.Before(found.rows[j].At) })
-	return found.rows, nil
+	return found.rows, found.note, nil
 }
 
 // formOf tells the form of a file by its first line. What is none is read as a

@@ -75,12 +75,13 @@ air missing: 1, first on line 5593 at 2013-08-22T13:00Z
 dew_point missing: 1, first on line 5593 at 2013-08-22T13:00Z
 humidity missing: 1, first on line 5593 at 2013-08-22T13:00Z`},
 		{"seattle_2014_hourly.csv", 8714, 8712, `
-pressure missing: 1458, first on line 3 at 2014-01-01T09:00Z
-hour missing: 22, first on line 1184 at 2014-02-19T14:00Z, before this line
-air missing: 2, first on line 5381 at 2014-08-14T00:00Z
-dew_point missing: 2, first on line 5381 at 2014-08-14T00:00Z
-humidity missing: 2, first on line 5381 at 2014-08-14T00:00Z
-wind missing: 4, first on line 5381 at 2014-08-14T00:00Z`},
+by the clock of America/Los_Angeles its nights are warmer than its days: its times are taken for UTC
+pressure missing: 1458, first on line 3 at 2014-01-01T01:00Z
+hour missing: 22, first on line 1184 at 2014-02-19T06:00Z, before this line
+air missing: 2, first on line 5381 at 2014-08-13T17:00Z
+dew_point missing: 2, first on line 5381 at 2014-08-13T17:00Z
+humidity missing: 2, first on line 5381 at 2014-08-13T17:00Z
+wind missing: 4, first on line 5381 at 2014-08-13T17:00Z`},
 		{"mcguire_nj_tmy3.epw", 8760, 8720, `
 humidity contradiction: 40, first on line 751 at 2005-02-01T04:00Z, 84 %, but 71 % by the dew point`},
 		{"miami_tmy2.tm2", 8760, 8760, ""},

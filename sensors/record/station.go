@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -39,8 +40,48 @@ func times(factor float64) func(float64) float64 {
 
 // readStations reads a table of airport stations, an hour a row: the columns
 // above, of which only pressure may be lacking, the station in origin, and UTC
-// in time_hour or the station's own clock in date. NA is not known.
+// in time_hour or the station's own clock in date. NA is not known. A clock by which
+// the nights are warmer than the days is none of the station's: where UTC mends
+// that, the times are taken for UTC, and that is said.
 func readStations(text string, want Options) (file, error) {
+	own, err := readClocked(text, want)
+	if err != nil || want.Zone == nil || !warmByNight(own.rows, want.Zone) {
+		return own, err
+	}
+	zone := want.Zone
+	want.Zone = time.UTC
+	if utc, err := readClocked(text, want); err == nil && !warmByNight(utc.rows, zone) {
+		utc.note = fmt.Sprintf("by the clock of %s its nights are warmer than its days: its times are taken for UTC", zone)
+		return utc, nil
+	}
+	return own, nil
+}
+
+// warmByNight reports whether the warmest hour of the day, on the average of 30 days
+// or more, lies from eight in the evening to nine in the morning. Common practice,
+// no source: no lowland station's does.
+func warmByNight(rows []Row, zone *time.Location) bool {
+	var sum, n [24]float64
+	for _, r := range rows {
+		if air := r.Value(conditions.AirTemperature); !math.IsNaN(air) {
+			hour := r.At.In(zone).Hour()
+			sum[hour] += air
+			n[hour]++
+		}
+	}
+	warmest := 0
+	for h := range sum {
+		if n[h] < 30 {
+			return false
+		}
+		if sum[h]/n[h] > sum[warmest]/n[warmest] {
+			warmest = h
+		}
+	}
+	return warmest >= 20 || warmest < 9
+}
+
+func readClocked(text string, want Options) (file, error) {
 	table := csv.NewReader(strings.NewReader(text))
 	table.ReuseRecord = true
 	head, err := table.Read()
