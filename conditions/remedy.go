@@ -2,6 +2,7 @@ package conditions
 
 import (
 	"math"
+	"slices"
 
 	"fairwindow/conditions/unit"
 )
@@ -41,9 +42,12 @@ func (s *span) greatest(v float64) { s.high = min(s.high, v) }
 
 // Remedies are the smallest single changes that would each alone make a no a
 // yes, at air pressure p (NaN or 0: standard). There are none for a yes or an
-// unknown, and none where two things are wrong that no one lever mends.
+// unknown, nor where something else is not known, and none where two things are
+// wrong that no one lever mends.
 func Remedies(m Moment, r Rules, p unit.Pressure) []Change {
-	if Judge(m, r).Answer != No {
+	v := Judge(m, r)
+	unknown := func(m Margin) bool { return math.IsNaN(m.By) && !m.IfKnown }
+	if v.Answer != No || slices.ContainsFunc(v.Margins, unknown) {
 		return nil
 	}
 	if !(p > 0) {

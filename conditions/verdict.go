@@ -119,19 +119,21 @@ func Judge(m Moment, r Rules) Verdict {
 		}
 		v.Margins[i].Chance = Chance(deviations(by, deviation))
 	}
-	if m.unsure() || len(missing) > 0 {
-		v.Answer, v.Sure, v.Why = Undecided, Unknown, m.Why
-		if len(missing) > 0 {
-			v.Why = strings.TrimPrefix(v.Why+"; no "+strings.Join(missing, ", no "), "; ")
+	if len(missing) > 0 {
+		v.Why = strings.TrimPrefix(m.Why+"; no "+strings.Join(missing, ", no "), "; ")
+	}
+	z, binding := Score(&m, r)
+	if m.unsure() || len(missing) > 0 && binding < 0 {
+		v.Answer, v.Sure = Undecided, Unknown
+		if v.Why == "" {
+			v.Why = m.Why
 		}
 		if v.Why == "" {
 			v.Why = "the values are doubtful, stale or have no source"
 		}
 		return v
 	}
-	var z float64
-	z, v.Binding = Score(&m, r)
-	v.Answer, v.Chance = No, Chance(z)
+	v.Binding, v.Answer, v.Chance = binding, No, Chance(z)
 	if z >= 0 {
 		v.Answer = Yes
 	}
@@ -141,8 +143,9 @@ func Judge(m Moment, r Rules) Verdict {
 // Score is how many standard deviations of its error the binding rule is kept
 // by, and which rule that is: Judge's decision without its words, for a search
 // that asks millions of times. It allocates nothing. A value without error is
-// +Inf inside its bound and −Inf outside. Unknown is −Inf with −1; no rules are
-// +Inf with −1. Below zero is no. Among equals the rule with the smallest
+// +Inf inside its bound and −Inf outside. Unknown is −Inf with −1, unless another
+// rule is not kept: a no is a no whatever else is unknown. No rules are +Inf with
+// −1. Below zero is no. Among equals the rule with the smallest
 // amount in common steps (1 K, 5 % of humidity, 1 m/s, a tenth of a chance, 1 K/h) is
 // the binding one, then the first.
 func Score(m *Moment, r Rules) (z float64, binding int) {
@@ -150,20 +153,21 @@ func Score(m *Moment, r Rules) (z float64, binding int) {
 		return math.Inf(-1), -1
 	}
 	z, binding = math.Inf(1), -1
-	least := math.Inf(1)
+	least, known := math.Inf(1), true
 	for i := range r {
 		value, deviation := r[i].of(m)
 		if math.IsNaN(value) {
-			if r[i].IfKnown {
-				continue
-			}
-			return math.Inf(-1), -1
+			known = known && r[i].IfKnown
+			continue
 		}
 		by := r[i].inside(value)
 		score, amount := deviations(by, deviation), by/r[i].Of.step()
 		if binding < 0 || score < z || score == z && amount < least {
 			z, binding, least = score, i, amount
 		}
+	}
+	if !known && z >= 0 {
+		return math.Inf(-1), -1
 	}
 	return z, binding
 }
