@@ -49,7 +49,7 @@ func TestBadInput(t *testing.T) {
 				t.Fatal(err)
 			}
 			s := stageOf(t, plan, "boat 01", c.stage)
-			if s.State != Unplaced || len(s.Waits) == 0 || s.Waits[0].Cause != c.cause {
+			if s.State != Unplaced || len(s.Waits) == 0 || s.Waits[len(s.Waits)-1].Cause != c.cause {
 				t.Errorf("%s, %+v", s.State, s.Waits)
 			}
 			if !plan.Launches[0].Likely.IsZero() {

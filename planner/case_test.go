@@ -208,8 +208,20 @@ func TestNoWipeWithoutItsCoat(t *testing.T) {
 		if placed := s.State != Unplaced; placed != c.placed {
 			t.Fatalf("%s is %s at %v", c.stage, s.State, s.Start)
 		}
-		if !c.placed && (len(s.Waits) != 1 || s.Waits[0].Cause != c.cause || s.Waits[0].Evidence.Note != c.note) {
+		if c.placed {
+			continue
+		}
+		last := s.Waits[len(s.Waits)-1]
+		if last.Cause != c.cause || last.Evidence.Note != c.note {
 			t.Errorf("%s waits %+v, want %s %q", c.stage, s.Waits, c.cause, c.note)
+		}
+		for i := 1; i < len(s.Waits); i++ {
+			if !s.Waits[i].From.Equal(s.Waits[i-1].To) {
+				t.Errorf("%s: nothing is said of %v to %v", c.stage, s.Waits[i-1].To, s.Waits[i].From)
+			}
+		}
+		if !last.To.Equal(plan.Until) {
+			t.Errorf("%s is told why until %v, want %v", c.stage, last.To, plan.Until)
 		}
 	}
 }
@@ -442,7 +454,7 @@ func TestNoForecastIsShut(t *testing.T) {
 	p.Outdoors = nil
 	plan := solved(t, p)
 	s := stageOf(t, plan, "boat 01", "prime")
-	if s.State != Unplaced || s.Waits[0].Evidence.Sure != conditions.Unknown {
+	if s.State != Unplaced || s.Waits[len(s.Waits)-1].Evidence.Sure != conditions.Unknown {
 		t.Errorf("%s at %v without any forecast: %+v", s.State, s.Start, s.Waits)
 	}
 	if stageOf(t, plan, "boat 01", "sand").State == Unplaced {

@@ -286,19 +286,41 @@ func (s *schedule) arrivedLate(b *boat, first time.Time) bool {
 	return s.work.Place(b.Name).Arrived.After(first)
 }
 
-// missing is the one wait of a stage without a start: from when it could begin,
-// as far as that is known, to the horizon.
+// toldWhy is how far ahead a stage without a start is told why, slot by slot.
+const toldWhy = 7 * 24 * perHour
+
+// missing is the waits of a stage without a start: from when it could begin, as far
+// as that is known, one cause for each slot of the first week, then what went
+// deepest, to the horizon.
 func (s *schedule) missing(m missed) []Wait {
-	from := s.grid.Time(max(s.now, min(m.ready, s.grid.Slots)))
-	if !from.Before(s.end()) {
-		from = s.grid.Time(s.now)
+	ready := max(s.now, min(m.ready, s.grid.Slots))
+	if ready >= s.grid.Slots {
+		ready = s.now
 	}
-	e := s.evidence(m.job, m.place, m.why)
 	if m.place < 0 {
-		e = Evidence{Note: m.why.note, Person: m.why.person, Sure: conditions.Sureness("")}
+		e := Evidence{Note: m.why.note, Person: m.why.person, Sure: conditions.Sureness("")}
 		if m.why.outcome != nil {
 			e = m.why.outcome.evidence()
 		}
+		return []Wait{{From: s.grid.Time(ready), To: s.end(), Cause: m.why.cause, Evidence: e}}
 	}
-	return []Wait{{From: from, To: s.end(), Cause: m.why.cause, Evidence: e}}
+	var waits []Wait
+	t := ready
+	if m.why.outcome != nil && m.ready < s.grid.Slots {
+		i := s.model.areas[m.job.area].boat
+		at := &site{boat: i, area: m.job.area, place: m.place, way: s.boats[i].way, film: s.areas[m.job.area].film}
+		if n := len(at.way); at.way[n-1].air != m.place {
+			at.way = s.out.then(at.way, ready, m.place, idle)
+		}
+		for last := min(ready+toldWhy, s.grid.Slots); t < last; {
+			_, why := s.probe(at, m.job, t)
+			if !why.refused() {
+				break // it is what comes after it that has no start
+			}
+			next := min(max(s.asked(m.job, t, why), t+1), last)
+			waits = merged(waits, Wait{From: s.grid.Time(t), To: s.grid.Time(next), Cause: why.cause, Evidence: s.evidence(m.job, m.place, why)})
+			t = next
+		}
+	}
+	return merged(waits, Wait{From: s.grid.Time(t), To: s.end(), Cause: m.why.cause, Evidence: s.evidence(m.job, m.place, m.why)})
 }
