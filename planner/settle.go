@@ -220,6 +220,14 @@ func (s *schedule) keepsNext(i int, p, q *placed, stays []stay) refusal {
 	ar := s.areas[p.job.area]
 	n := slices.Index(ar.done, p)
 	kept := refusal{cause: KeptClose, next: q.start + 1}
+	if q.end > p.end {
+		// Work that pauses may begin earlier and end later: then what follows it would
+		// have to wait, and nothing is won.
+		if n+1 < len(ar.done) {
+			kept.other = ar.done[n+1].job.key
+		}
+		return kept
+	}
 	if life := s.grid.Steps(p.job.stage.Life.Std()); life > 0 && perishes(p.job.stage.Kind) {
 		for _, later := range ar.done[n+1:] {
 			if !later.coating {
