@@ -97,32 +97,6 @@ func (s Stand) Lag(h Hull, m Mode) time.Duration {
 	return slowest
 }
 
-// Quick is the time in which a hull's surface here gives up 63 % of a warmth it came
-// with, on the facet that is quickest at it: the skin goes before what is behind it,
-// so it may be minutes where Lag is hours.
-func (s Stand) Quick(h Hull, m Mode) time.Duration {
-	const (
-		air  unit.Temperature = 15
-		warm unit.TempDiff    = 10
-		tick                  = time.Minute
-	)
-	quickest := s.Lag(h, m)
-	for _, f := range h {
-		e := skin.Exposure{
-			Air: air, DewPoint: air - 20, Inside: air,
-			Convects: s.stirs(breeze, warm, f.Tilt, m), Radiant: sky.Black(air),
-		}
-		at := f.Skin.At(air.Plus(warm))
-		for t := tick; t < quickest; t += tick {
-			f.Skin.Step(&at, &e, tick)
-			if float64(at.Surface().Over(air)) <= float64(warm)/math.E {
-				quickest = t
-			}
-		}
-	}
-	return quickest
-}
-
 // stirs is convection at a facet, W/(m² K), in the wind outdoors. An idle booth's
 // air stands: its past is 0.
 func (s Stand) stirs(wind unit.Speed, over unit.TempDiff, tilt float64, m Mode) float64 {

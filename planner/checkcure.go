@@ -124,14 +124,10 @@ type brought struct {
 func (st *stand) follow(air *outlook, i, j, where, mode int, h *hull, part int, at brought) brought {
 	track, f := air.airs[where].tracks[mode], air.surface(where, mode, h, part)
 	from := brought{at.cold - f.Coldest[i], at.warm - f.Warmest[i], at.read}
-	coldLag, warmLag := f.fades(from.cold > 0), f.fades(from.warm < 0)
+	lag := time.Duration(f.lag) * step
 	for k := i; k <= j; k++ {
-		age := time.Duration(k-i) * step
-		at = brought{
-			f.Coldest[k] + from.cold*unit.Temperature(conditions.Decay(coldLag, age)),
-			f.Warmest[k] + from.warm*unit.Temperature(conditions.Decay(warmLag, age)),
-			from.read * conditions.Decay(f.fades(false), age),
-		}
+		left := conditions.Decay(lag, time.Duration(k-i)*step)
+		at = brought{f.Coldest[k] + from.cold*unit.Temperature(left), f.Warmest[k] + from.warm*unit.Temperature(left), from.read * left}
 		if k == j {
 			break
 		}
@@ -140,7 +136,7 @@ func (st *stand) follow(air *outlook, i, j, where, mode int, h *hull, part int, 
 		m.SurfaceError = f.doubt * unit.TempDiff(math.Sqrt(1-at.read*at.read))
 		m.Paint = air.paint
 		if to := min(k+int(perHour), int(air.grid.Slots)-1); air.rates && to > k {
-			later := unit.Temperature(conditions.Decay(coldLag, time.Duration(to-i)*step))
+			later := unit.Temperature(conditions.Decay(lag, time.Duration(to-i)*step))
 			cold, per := f.Coldest[to]+from.cold*later, unit.Rate(perHour)/unit.Rate(to-k)
 			m.Rate = unit.Some(unit.Rate(cold-m.Coldest) * per)
 			m.MarginRate = unit.Some(unit.Rate(cold-track.moment(engine.Slot(to)).DewPoint-m.Coldest+m.DewPoint) * per)
@@ -148,15 +144,6 @@ func (st *stand) follow(air *outlook, i, j, where, mode int, h *hull, part int, 
 		st.moments[k] = m
 	}
 	return at
-}
-
-// fades is the time constant with which a hull gives up what it brought: soon where
-// keeping it would be taken for better than it is.
-func (f *surface) fades(soon bool) time.Duration {
-	if soon {
-		return time.Duration(f.soon) * step
-	}
-	return time.Duration(f.lag) * step
 }
 
 // midway is a boat that is between the stages of a block in its booth, with a coat on.
@@ -201,15 +188,11 @@ func (c *checker) begins(b config.Boat, h *hull, part, mode, first int) brought 
 			now.Sure == conditions.Unknown || !unit.Known(now.Coldest) || !unit.Known(now.Warmest) {
 			continue
 		}
-		age := time.Duration(air.grid.Steps(air.grid.Origin.Sub(now.At))) * step
-		cold, warm := now.Coldest-f.Coldest[0], now.Warmest-f.Warmest[0]
-		coldLag, warmLag := f.fades(cold > 0), f.fades(warm < 0)
-		at = brought{
-			f.Coldest[0] + cold*unit.Temperature(conditions.Decay(coldLag, age)),
-			f.Warmest[0] + warm*unit.Temperature(conditions.Decay(warmLag, age)), 0,
-		}
+		age := air.grid.Steps(air.grid.Origin.Sub(now.At))
+		left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(age)*step)
+		at = brought{f.Coldest[0] + (now.Coldest-f.Coldest[0])*unit.Temperature(left), f.Warmest[0] + (now.Warmest-f.Warmest[0])*unit.Temperature(left), 0}
 		if now.Sure == conditions.Measured {
-			at.read = conditions.Decay(f.fades(false), age)
+			at.read = left
 		}
 	}
 	return at

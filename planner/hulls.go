@@ -59,10 +59,8 @@ func (o *outlook) kind(like string) int {
 type surface struct {
 	conditions.Course
 	left  []float64     // of a difference, per slot since
-	quick []float64     // of one that would be taken for better than it is, per slot since
 	doubt unit.TempDiff // of the model, where nothing was measured
 	lag   engine.Slot   // in which a hull takes up 63 % of a change
-	soon  engine.Slot   // in which its surface gives up as much of its own warmth
 }
 
 // surface is worked out once it is asked for: most hulls never stand in most places.
@@ -90,23 +88,15 @@ func (o *outlook) surface(airIndex, mode int, h *hull, part int) *surface {
 	n := int(o.grid.Slots) + 1
 	look := conditions.Outlook{Outdoors: o.outdoors, Inside: t.hours}
 	f := &surface{Course: a.stand.Surface(facets, look, t.mode, step, n), doubt: a.stand.SurfaceError(), lag: o.grid.Steps(lag)}
-	f.soon = o.grid.Steps(min(lag, a.stand.Quick(facets, t.mode)))
-	f.left, f.quick = fading(f.lag, n), fading(f.soon, n)
-	t.surfaces[kind][part] = f
-	return f
-}
-
-// fading is what is left of a difference, slot by slot, until nothing of it shows.
-func fading(lag engine.Slot, n int) []float64 {
-	var left []float64
-	for s := range n {
-		part := conditions.Decay(time.Duration(lag)*step, time.Duration(s)*step)
-		if part < 1e-4 {
+	for s := 0; s < n; s++ {
+		left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(s)*step)
+		if left < 1e-4 {
 			break
 		}
-		left = append(left, part)
+		f.left = append(f.left, left)
 	}
-	return left
+	t.surfaces[kind][part] = f
+	return f
 }
 
 // leg is a stretch of a boat's way: from a slot on, one place's air in one mode,
@@ -132,27 +122,11 @@ type meeting struct {
 type way []leg
 
 // remains is what is left at a slot of what the hull brought to the leg.
-func (l *leg) remains(f *meeting, s engine.Slot) float64 { return leftAt(f.left, s-l.from) }
-
-func leftAt(left []float64, age engine.Slot) float64 {
-	if age >= 0 && age < engine.Slot(len(left)) {
-		return left[age]
+func (l *leg) remains(f *meeting, s engine.Slot) float64 {
+	if age := s - l.from; age >= 0 && age < engine.Slot(len(f.left)) {
+		return f.left[age]
 	}
 	return 0
-}
-
-// carried is what is left of a difference that a hull brought, of its coldest facet:
-// a cold one stays cold while what is behind the skin is cold, a warm one is soon
-// as cold as the skin alone. Of the warmest facet it is the other way round.
-func (l *leg) carried(f *meeting, s engine.Slot) (cold, warm unit.Temperature) {
-	return f.off * unit.Temperature(leftAt(f.table(f.off > 0), s-l.from)), f.top * unit.Temperature(leftAt(f.table(f.top < 0), s-l.from))
-}
-
-func (f *surface) table(soon bool) []float64 {
-	if soon {
-		return f.quick
-	}
-	return f.left
 }
 
 // on is the surface of a part at the start of a slot. The balance is nearly
@@ -160,8 +134,8 @@ func (f *surface) table(soon bool) []float64 {
 // question costs nothing.
 func (l *leg) on(s engine.Slot, part int) (coldest, warmest unit.Temperature) {
 	f := &l.parts[part]
-	cold, warm := l.carried(f, s)
-	return f.Coldest[s] + cold, f.Warmest[s] + warm
+	left := unit.Temperature(l.remains(f, s))
+	return f.Coldest[s] + f.off*left, f.Warmest[s] + f.top*left
 }
 
 // there is the moment in a leg's air with a part of the hull in it.
@@ -169,8 +143,8 @@ func (o *outlook) there(l *leg, s engine.Slot, part int) conditions.Moment {
 	m := o.airs[l.air].tracks[l.mode].moment(s)
 	f := &l.parts[part]
 	left := l.remains(f, s)
-	cold, warm := l.carried(f, s)
-	m.Coldest, m.Warmest = f.Coldest[s]+cold, f.Warmest[s]+warm
+	m.Coldest = f.Coldest[s] + f.off*unit.Temperature(left)
+	m.Warmest = f.Warmest[s] + f.top*unit.Temperature(left)
 	m.Wet = f.Wet[s]
 	m.SurfaceError = doubted(f.doubt, f.read*left)
 	m.Paint = o.paint
@@ -261,11 +235,14 @@ func (o *outlook) begin(h *hull, airIndex, mode int, surface [parts]*conditions.
 			continue
 		}
 		age := o.grid.Steps(o.grid.Origin.Sub(now.At))
-		f.off, f.top = now.Coldest-f.Coldest[0], now.Warmest-f.Warmest[0]
-		f.off *= unit.Temperature(leftAt(f.table(f.off > 0), age))
-		f.top *= unit.Temperature(leftAt(f.table(f.top < 0), age))
+		left := 0.0
+		if age >= 0 && age < engine.Slot(len(f.left)) {
+			left = f.left[age]
+		}
+		f.off = (now.Coldest - f.Coldest[0]) * unit.Temperature(left)
+		f.top = (now.Warmest - f.Warmest[0]) * unit.Temperature(left)
 		if now.Sure == conditions.Measured {
-			f.read = leftAt(f.left, age)
+			f.read = left
 		}
 	}
 	return way{l}

@@ -8,7 +8,6 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 	"fairwindow/config"
-	"fairwindow/planner/engine"
 )
 
 // outdoors gives a problem one coat on the slip, in weather that change makes of
@@ -244,42 +243,5 @@ func TestBoothCuresFromBlockToBlock(t *testing.T) {
 	}
 	if blocks < 2 {
 		t.Skipf("the plan has %d stays in the booth: nothing to see here", blocks)
-	}
-}
-
-// A hull that is rolled out of a warm booth on a clear night dews as soon as its skin
-// has cooled, long before what is behind it has.
-func TestWarmHullOutdoorsIsSoonCold(t *testing.T) {
-	p := problem(fleet(1)...)
-	for i := range p.Outdoors {
-		w := &p.Outdoors[i]
-		w.Air, w.DewPoint, w.Wind, w.Cloud, w.Shortwave = 10, 8, 1, 0, 0
-	}
-	m, err := newModel(p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	booth, slip := 0, 2
-	for _, c := range []struct {
-		surface  unit.Temperature
-		from, to int
-		lasts    func(f *surface) engine.Slot
-	}{
-		{22, booth, slip, func(f *surface) engine.Slot { return f.soon }}, // warm: the skin alone
-		{4, slip, booth, func(f *surface) engine.Slot { return f.lag }},   // cold: all that is behind it
-	} {
-		now := conditions.Moment{At: m.grid.Origin, Coldest: c.surface, Warmest: c.surface, Sure: conditions.Measured}
-		w := m.out.begin(m.boats[0].hull, c.from, idle, [parts]*conditions.Moment{&now})
-		w = m.out.then(w, 1, c.to, idle)
-		l := &w[len(w)-1]
-		f := l.parts[0].surface
-		off := func(s engine.Slot) float64 { cold, _ := l.on(s, 0); return float64(cold - f.Coldest[s]) }
-		if got, want := off(1+c.lasts(f))/off(1), 1/math.E; math.Abs(got-want) > 0.01 {
-			t.Errorf("from %v °C: %.2f is left after %d slots, want %.2f", c.surface, got, c.lasts(f), want)
-		}
-	}
-	f := m.out.surface(slip, idle, m.boats[0].hull, 0)
-	if !(f.soon < f.lag) {
-		t.Errorf("skin %d slots, hull %d", f.soon, f.lag)
 	}
 }
