@@ -215,6 +215,9 @@ func TestNoWipeWithoutItsCoat(t *testing.T) {
 		if last.Cause != c.cause || last.Evidence.Note != c.note {
 			t.Errorf("%s waits %+v, want %s %q", c.stage, s.Waits, c.cause, c.note)
 		}
+		if c.cause == OutOfLimits && len(s.Waits) < 5 {
+			t.Errorf("%s is told why in %d spans of a week with five shifts", c.stage, len(s.Waits))
+		}
 		for i := 1; i < len(s.Waits); i++ {
 			if !s.Waits[i].From.Equal(s.Waits[i-1].To) {
 				t.Errorf("%s: nothing is said of %v to %v", c.stage, s.Waits[i-1].To, s.Waits[i].From)

@@ -245,3 +245,24 @@ func TestBoothCuresFromBlockToBlock(t *testing.T) {
 		t.Skipf("the plan has %d stays in the booth: nothing to see here", blocks)
 	}
 }
+
+// Work that could begin earlier and would end later stays where it is: what follows it
+// has begun by then.
+func TestNoEarlierStartThatEndsLater(t *testing.T) {
+	m, err := newModel(problem(fleet(1)...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := m.best()
+	s.settle()
+	p := s.areas[0].done[0]
+	earlier := *p
+	earlier.start--
+	if r := s.keepsNext(0, p, &earlier, nil); r.refused() {
+		t.Fatalf("an earlier start that ends no later is refused: %s", r.cause)
+	}
+	earlier.end++
+	if r := s.keepsNext(0, p, &earlier, nil); r.cause != KeptClose || r.other != s.areas[0].done[1].job.key {
+		t.Errorf("an earlier start that ends later: %q, for %v", r.cause, r.other)
+	}
+}
