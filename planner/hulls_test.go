@@ -218,31 +218,26 @@ func TestBoothThatDoesNotHold(t *testing.T) {
 	}
 }
 
-// A boat that stays in its booth from one block to the next is cured in it all along:
-// the search and its check must agree.
+// A boat that stays in its booth from one block to the next is cured in it all along,
+// as the search has it; one that came back later begins anew.
 func TestBoothCuresFromBlockToBlock(t *testing.T) {
 	p := problem(fleet(1)...)
-	coat := coatIn(config.Booth, "coat", "topcoat")
-	cure := config.Stage{Name: "cure", Kind: config.Hold, Until: conditions.Launch, Places: []config.PlaceKind{config.Booth, config.Shed}}
-	only(&p, coat, cure)
-	stripe := p.Boats[0].Areas[0]
-	stripe.Name, stripe.After = "boot stripe", "topsides"
-	p.Boats[0].Areas = append(p.Boats[0].Areas, stripe)
-	for i := range p.Yard.Cards {
-		p.Yard.Cards[i].Cure.Launch = conditions.Table{{At: celsius(0), Takes: hours(16 * 24)}, {At: celsius(30), Takes: hours(2 * 24)}}
-	}
-	for i := range p.Outdoors {
-		p.Outdoors[i].Air, p.Outdoors[i].DewPoint = 5, 2
-	}
-	plan := solved(t, p) // which checks it
-	blocks := 0
-	for _, b := range plan.Blocks {
-		if b.Place == "booth 1" {
-			blocks++
+	b, from := p.Boats[0], p.At.Truncate(step)
+	hour := func(h int) time.Time { return from.Add(time.Duration(h) * time.Hour) }
+	for second, want := range map[int]int{10: curing, 14: idle} {
+		c := &checker{p: p, yard: p.Yard.WithDefaults(), work: Replay(p.Yard, p.Boats, nil), plan: Plan{
+			At: p.At, Until: hour(48),
+			Stages: []Planned{{Key: Key{b.Name, "topsides", "prime"}, Kind: config.Coat, State: Firm, Place: "booth 1", Start: hour(2), End: hour(4)}},
+			Blocks: []Block{
+				{Boat: b.Name, Place: "booth 1", From: hour(1), To: hour(10)},
+				{Boat: b.Name, Place: "booth 1", From: hour(second), To: hour(30)},
+			},
+		}}
+		_, mode := c.stands(b)
+		at := func(h int) int { return mode[h*int(perHour)] }
+		if at(1) != idle || at(3) != spraying || at(6) != curing || at(20) != want {
+			t.Errorf("second block from hour %d: modes %d, %d, %d, then %d, want %d", second, at(1), at(3), at(6), at(20), want)
 		}
-	}
-	if blocks < 2 {
-		t.Skipf("the plan has %d stays in the booth: nothing to see here", blocks)
 	}
 }
 
