@@ -21,27 +21,31 @@ type trial struct {
 // delay. Common practice, no source: each lift costs money and time.
 const moveCost = 4 * float64(perHour)
 
-// place lays the next block of an area out where it ends soonest and books it.
+// place lays the next block of an area out in the place that is wanted, else where
+// it ends soonest, and books it.
 // What cannot be laid out whole is laid out as far as it goes and is worth it.
-func (s *schedule) place(a int) bool {
-	ar, i := s.areas[a], s.model.areas[a].boat
+func (s *schedule) place(a, want int) {
+	i := s.model.areas[a].boat
 	jobs := s.block(a)
 	s.unwait(i)
-	best, failed := s.bestTrial(i, a, jobs)
+	best, failed := s.bestTrial(i, a, want, jobs)
+	if best == nil && want >= 0 {
+		best, failed = s.bestTrial(i, a, -1, jobs)
+	}
 	if n := failed.worth(jobs); best == nil && n > 0 && n < len(jobs) {
-		best, _ = s.bestTrial(i, a, jobs[:n])
+		best, _ = s.bestTrial(i, a, -1, jobs[:n])
 	}
 	if best == nil {
+		s.turns = append(s.turns, turn{a, -1})
 		s.rewait(i)
 		s.miss(a, failed)
-		return false
+		return
 	}
+	s.turns = append(s.turns, turn{a, best.place})
 	s.book(i, a, best)
 	if best.jobs < len(jobs) {
 		s.miss(a, failed)
-		return false
 	}
-	return ar.next < len(s.model.areas[a].jobs)
 }
 
 // laid is how many of the jobs found a start, repairs not counted.
@@ -101,12 +105,7 @@ func (s *schedule) miss(a int, failed *layout) {
 
 // block is the area's next jobs that are done in one place.
 func (s *schedule) block(a int) []*job {
-	jobs := s.model.areas[a].jobs[s.areas[a].next:]
-	n := 1
-	for n < len(jobs) && jobs[n].stage.Block != "" && jobs[n].stage.Block == jobs[0].stage.Block {
-		n++
-	}
-	return jobs[:n]
+	return blocksOf(s.model.areas[a].jobs[s.areas[a].next:])[0]
 }
 
 // ready is when the area's next stage could begin, as far as time alone goes.
@@ -123,7 +122,7 @@ func (s *schedule) ready(a int) engine.Slot {
 	return ready
 }
 
-func (s *schedule) bestTrial(i, a int, jobs []*job) (*trial, *layout) {
+func (s *schedule) bestTrial(i, a, want int, jobs []*job) (*trial, *layout) {
 	st := s.boats[i]
 	failed := &layout{s: s, place: -1, why: refusal{cause: PlaceTaken, next: never, note: "no place of a kind it may be done in holds the boat"}}
 	var best *trial
@@ -152,7 +151,7 @@ func (s *schedule) bestTrial(i, a int, jobs []*job) (*trial, *layout) {
 	tried := map[int]engine.Slot{} // when each kind of alike places could be entered
 	told, hasTold := s.told[jobs[0].key]
 	for p := range s.places {
-		if !s.takes(p, i, jobs) {
+		if want >= 0 && p != want || !s.takes(p, i, jobs) {
 			continue
 		}
 		if hasTold && s.keeps(jobs[0], s.now) && told.Place != s.places[p].Name {
@@ -167,7 +166,7 @@ func (s *schedule) bestTrial(i, a int, jobs []*job) (*trial, *layout) {
 			tried[s.places[p].like] = min(entered(tried, s.places[p].like), t.stays[len(t.stays)-1].from)
 		}
 	}
-	if best == nil && here >= 0 && s.takes(here, i, jobs) {
+	if best == nil && here >= 0 && (want < 0 || want == here) && s.takes(here, i, jobs) {
 		take(s.moveIn(i, a, jobs, here, nil))
 	}
 	return best, failed

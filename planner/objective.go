@@ -15,7 +15,7 @@ const (
 	repairs         // weight × people's minutes of planned repair work
 	holding         // weight × minutes a booth is held
 	change          // weight × minutes a told start moves × how near it was
-	unplaced        // a day's lateness for each stage without a start
+	unplaced        // a week's lateness for each stage without a start
 	terms
 )
 
@@ -47,7 +47,7 @@ const fortnight = 14 * 24 * time.Hour
 // otherPlace is what a told stage's change of place counts like, in minutes.
 const otherPlace = 240
 
-const dayMinutes = 24 * 60
+const weekMinutes = 7 * 24 * 60
 
 func (s *schedule) cost() cost {
 	var c cost
@@ -71,7 +71,7 @@ func (s *schedule) cost() cost {
 	}
 	for _, m := range s.missed {
 		c[change] += s.changes(m.job.key, s.end(), "")
-		c[unplaced] += max(w.Lateness, 0.1) * dayMinutes
+		c[unplaced] += max(w.Lateness, 0.1) * weekMinutes
 	}
 	return c
 }

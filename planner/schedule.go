@@ -23,6 +23,7 @@ type schedule struct {
 	// asTold keeps every stage from starting before people were told it would.
 	asTold bool
 	missed []missed
+	turns  []turn // as they were taken
 }
 
 // standing is one boat's stays and way.
@@ -33,6 +34,8 @@ type standing struct {
 	held   engine.Slot // it may not be moved before
 	placed []*placed
 	launch engine.Slot // never if beyond the horizon
+	// finished is a boat with nothing left to plan.
+	finished bool
 }
 
 // stay is a boat in one place, the move in included.

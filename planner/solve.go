@@ -12,10 +12,11 @@ import (
 // sense, and says what would: a stage that finds no start is Unplaced, with its
 // cause, and so is all that waits for it.
 //
-// Boats are planned one after the other, block by block, each block where and as
-// early as it ends soonest; the order of the boats is searched, first by a few
-// rules (promise, slack, arrival, who stands in a working place), then by
-// neighbours of the best, and the least objective wins.
+// A plan is laid out turn by turn: each turn gives one area its next block, where
+// and as early as it ends soonest. First come the turns that a few rules of
+// priority would take (promise, slack, arrival, who stands in a working place),
+// and those the engine proposes; then the neighbours of the best, and the least
+// objective wins.
 func Solve(p Problem) (Plan, error) {
 	d, err := Open(p)
 	if err != nil {
@@ -46,27 +47,34 @@ func (m *model) solve() Plan {
 	return s.plan()
 }
 
-// effort is how many orders of boats are tried beyond the rules' own: fewer of a
-// large fleet, whose schedules take longer.
-func (m *model) effort() int { return min(8, 80/max(len(m.boats), 1)) }
-
+// best is the schedule with the least objective of all that were tried.
 func (m *model) best() *schedule {
-	var best *schedule
-	var least int64
-	for _, asTold := range []bool{true, false} {
-		if asTold && len(m.told) == 0 {
-			continue
-		}
-		order := engine.Search(m.orders(), m.effort(), func(order []int) int64 {
-			return m.generate(order, asTold).cost().total()
-		})
-		s := m.generate(order, asTold)
-		if c := s.cost().total(); best == nil || c < least {
-			best, least = s, c
+	var first []*schedule
+	for _, order := range m.orders() {
+		first = append(first, m.byBoats(order, false))
+	}
+	if len(m.told) > 0 {
+		first = append(first, m.asTold())
+	}
+	best := first[0]
+	for _, s := range first[1:] {
+		if s.cost().total() < best.cost().total() {
+			best = s
 		}
 	}
+	best = m.improve(best, m.effort())
 	best.rebook()
 	return best
+}
+
+// effort is how many schedules are tried beyond the rules' own: fewer of a large
+// fleet, whose schedules take longer.
+func (m *model) effort() int {
+	blocks := 0
+	for a := range m.areas {
+		blocks += len(m.areas[a].jobs)
+	}
+	return min(200, 1600/max(blocks, 1))
 }
 
 // orders are the boats by each rule of priority.
@@ -102,27 +110,6 @@ func (m *model) workload(i int) engine.Slot {
 		}
 	}
 	return sum
-}
-
-// generate plans the boats in an order: first all blocks that are underway, so
-// that no boat loses the place it is being worked at in.
-func (m *model) generate(order []int, asTold bool) *schedule {
-	s := newSchedule(m, asTold)
-	for _, i := range order {
-		for _, a := range m.boats[i].areas {
-			if m.areas[a].underway != "" && s.free(a) {
-				s.place(a)
-			}
-		}
-	}
-	for _, i := range order {
-		for a := s.nextArea(i); a >= 0; a = s.nextArea(i) {
-			s.place(a)
-		}
-		s.strand(i)
-		s.depart(i)
-	}
-	return s
 }
 
 // free reports whether an area has a stage to plan, and nothing to wait for that is not planned.
