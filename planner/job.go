@@ -35,6 +35,9 @@ func (j *job) worked() bool { return j.stage.Skill != "" }
 
 func (j *job) pauses() bool { return j.worked() && j.stage.Interruptible() }
 
+// mustBeDry is a stage that nobody does on a wet hull, whatever its limits.
+func (j *job) mustBeDry() bool { return j.stage.Kind == config.Wipe || j.stage.Dusty() }
+
 func (j *job) coats() bool { return j.stage.Kind == config.Coat }
 
 // leastPart is the shortest part of paused work that is worth people's coming.

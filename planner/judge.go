@@ -215,14 +215,13 @@ func (m *model) slot(out *outcome, l *leg, s engine.Slot, part int, rules condit
 func (m *model) works(j *job, place int, w way, from, to engine.Slot) outcome {
 	out := outcome{z: math.Inf(1)}
 	rules := m.rulesOf(j, place)
-	mustBeDry := j.stage.Kind == config.Wipe || j.stage.Dusty()
-	if len(rules) == 0 && !mustBeDry {
+	if len(rules) == 0 && !j.mustBeDry() {
 		out.ok = true
 		return out
 	}
 	for i := len(w) - 1; i >= 0; i-- {
 		for s := to - 1; s >= max(from, w[i].from); s-- {
-			if mustBeDry && m.wet(&w[i], s, j.part) {
+			if j.mustBeDry() && m.wet(&w[i], s, j.part) {
 				out.at, out.moment, out.rules, out.z = s, m.out.there(&w[i], s, j.part), dry, math.Inf(-1)
 				return out
 			}

@@ -28,6 +28,7 @@ type model struct {
 	areas   []area
 	cards   map[string]*card
 	engaged map[*job]engaged
+	tight   map[Key]tightened // by Check, along an earlier plan
 	told    map[Key]Told
 	first   map[Key]Told
 	// The least deviations from a limit, in standard deviations of the error.

@@ -14,12 +14,13 @@ const (
 	spoiling        // weight × the chance that a coat is spoilt × minutes of rework
 	repairs         // weight × people's minutes of planned repair work
 	holding         // weight × minutes a booth is held
+	moving          // weight of each move of a boat
 	change          // weight × minutes a told start moves × how near it was
 	unplaced        // a week's lateness for each stage without a start
 	terms
 )
 
-var termNames = [terms]string{"lateness", "spoiling", "repair", "holding", "change", "unplaced"}
+var termNames = [terms]string{"lateness", "spoiling", "repair", "holding", "moves", "change", "unplaced"}
 
 // cost is the objective, term by term.
 type cost [terms]float64
@@ -59,6 +60,9 @@ func (s *schedule) cost() cost {
 		st := s.boats[i]
 		c[lateness] += w.Lateness * s.late(i)
 		for _, x := range st.stays {
+			if x.move > 0 && x.to > x.from {
+				c[moving] += w.Moving
+			}
 			if s.places[x.place].Kind == config.Booth {
 				c[holding] += w.Holding * float64(max(x.to-x.from, 0)) * step.Minutes()
 			}
@@ -109,8 +113,13 @@ func (s *schedule) changes(k Key, start time.Time, place string) float64 {
 	if told.Place != "" && told.Place != place {
 		moved += otherPlace
 	}
-	near := 1 - max(0, told.Start.Sub(s.p.At).Hours())/fortnight.Hours()
-	return s.yard.Weights.Change * moved * max(near, 0)
+	return s.changeWeight(told) * moved
+}
+
+// changeWeight is what each minute off a told start costs: the sooner it is, the more.
+func (m *model) changeWeight(told Told) float64 {
+	near := 1 - max(0, told.Start.Sub(m.p.At).Hours())/fortnight.Hours()
+	return m.yard.Weights.Change * max(near, 0)
 }
 
 func (s *schedule) placeName(p int) string {

@@ -37,7 +37,8 @@ type Planned struct {
 	Work   []Span    `json:"work,omitempty"`   // the shifts' parts of interruptible work
 	Passes []Span    `json:"passes,omitempty"` // of a coat
 	State  State     `json:"state"`
-	Chance float64   `json:"chance"` // that its limits hold to the end of protection
+	Risk   string    `json:"risk,omitempty"` // what is at risk
+	Chance float64   `json:"chance"`         // that its limits hold to the end of protection
 	// Until is the last start of the window the stage is planned in.
 	Until time.Time `json:"until,omitempty"`
 	// Protected is the end of a coat's protected time.

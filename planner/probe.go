@@ -70,6 +70,9 @@ func (s *schedule) forbidden(j *job, t engine.Slot) refusal {
 	if pin := s.grid.Ceil(j.at.Pinned); !j.at.Pinned.IsZero() && t < pin {
 		return refusal{cause: HeldBy, next: pin, person: j.at.PinnedBy, note: "pinned"}
 	}
+	if c, ok := s.tight[j.key]; ok && t < c.after {
+		return refusal{cause: OutOfLimits, next: c.after, note: "along the plan: " + c.why}
+	}
 	if j.at.Cant != "" {
 		if t < j.again {
 			return refusal{cause: HeldBy, next: j.again, person: j.at.CantBy, note: j.at.Cant}

@@ -22,7 +22,8 @@ func Solve(p Problem) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	return d.Solve(), nil
+	plan, _ := d.Checked()
+	return plan, nil
 }
 
 // Desk is a problem made ready, for whoever wants both its plan and what lies ahead:
@@ -37,9 +38,6 @@ func Open(p Problem) (*Desk, error) {
 	}
 	return &Desk{m}, nil
 }
-
-// Solve makes the plan.
-func (d *Desk) Solve() Plan { return d.m.solve() }
 
 func (m *model) solve() Plan {
 	s := m.best()

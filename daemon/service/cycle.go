@@ -161,14 +161,14 @@ func (s *Service) comingCoats(plan planner.Plan, now time.Time) []planner.Key {
 	return s.facts.coats(plan, now)
 }
 
-// solve makes a plan and checks it with other code than made it.
+// solve makes a plan, checked with other code than made it.
 func solve(p planner.Problem) (*planner.Desk, planner.Plan, []planner.Broken, error) {
 	desk, err := planner.Open(p)
 	if err != nil {
 		return nil, planner.Plan{}, nil, err
 	}
-	plan := desk.Solve()
-	return desk, plan, planner.Check(p, plan), nil
+	plan, broken := desk.Checked()
+	return desk, plan, broken, nil
 }
 
 // kept is a problem as the store will give it back: what is solved is what is
