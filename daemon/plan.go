@@ -150,6 +150,9 @@ func printWeek(w io.Writer, y config.Yard, plan planner.Plan, days int) error {
 		chance := ""
 		if s.Kind == config.Coat {
 			chance = fmt.Sprintf("%.0f %%", 100*s.Chance)
+			if f := s.Fallback; f != nil {
+				chance += "; if missed, next " + f.Start.In(zone).Format("Mon 15:04")
+			}
 		}
 		fmt.Fprintf(t, "  %s\t%s\t%s, %s\t%s\t%s\t%s\t%s\n", clockSpan(s, zone), s.Place, s.Key.Boat, s.Key.Area, s.Key.Stage, s.Crew, s.State, chance)
 	}
@@ -185,5 +188,9 @@ func likely(l planner.Launch, zone *time.Location) string {
 	if l.Likely.After(l.Promised) {
 		late = fmt.Sprintf(", %.0f days late", l.Likely.Sub(l.Promised).Hours()/24+0.5)
 	}
-	return "likely " + l.Likely.In(zone).Format("Mon 2 Jan") + late
+	cautious := ", cautiously not within this plan"
+	if !l.Cautious.IsZero() {
+		cautious = ", cautiously " + l.Cautious.In(zone).Format("Mon 2 Jan")
+	}
+	return "likely " + l.Likely.In(zone).Format("Mon 2 Jan") + late + cautious
 }

@@ -99,6 +99,7 @@ func (s *schedule) planned(i int, p *placed) Planned {
 				last = max(closes-1, p.start)
 			}
 			out.Until = s.grid.Time(last)
+			out.Fallback = s.fallback(p, last)
 		}
 	}
 	out.State = s.state(p)

@@ -19,6 +19,10 @@ type Plan struct {
 	Blocks   []Block   `json:"blocks"`
 	Launches []Launch  `json:"launches"`
 	Cost     []Term    `json:"cost"` // the objective, term by term
+	// Retold is what differs from what people were told, Bought what that saves, term by
+	// term, against a plan that keeps to it as far as it can.
+	Retold []Retold `json:"retold,omitempty"`
+	Bought []Term   `json:"bought,omitempty"`
 }
 
 // Planned is one open stage.
@@ -41,6 +45,8 @@ type Planned struct {
 	Chance float64   `json:"chance"`         // that its limits hold to the end of protection
 	// Until is the last start of the window the stage is planned in.
 	Until time.Time `json:"until,omitempty"`
+	// Fallback is named for a coat whose chance is less than is asked of a start.
+	Fallback *Fallback `json:"fallback,omitempty"`
 	// Protected is the end of a coat's protected time.
 	Protected time.Time `json:"protected,omitempty"`
 	Repair    bool      `json:"repair,omitempty"` // put in because a recoat window will have lapsed
@@ -80,11 +86,13 @@ type Block struct {
 	Mover string        `json:"mover,omitempty"`
 }
 
-// Launch is when a boat will be ready: Likely by the plan, zero if beyond it.
+// Launch is when a boat will be ready: Likely by the plan, Cautious with less luck; zero
+// if beyond it.
 type Launch struct {
 	Boat     string    `json:"boat"`
 	Promised time.Time `json:"promised"`
 	Likely   time.Time `json:"likely"`
+	Cautious time.Time `json:"cautious"`
 }
 
 // Term is one part of the objective, cost-minutes.

@@ -24,6 +24,7 @@ type schedule struct {
 	asTold bool
 	missed []missed
 	turns  []turn // as they were taken
+	kept   cost   // of the plan that keeps to what people were told
 }
 
 // standing is one boat's stays and way.

@@ -42,7 +42,14 @@ func Open(p Problem) (*Desk, error) {
 func (m *model) solve() Plan {
 	s := m.best()
 	s.settle()
-	return s.plan()
+	plan := s.plan()
+	for n, at := range m.cautious(s) {
+		plan.caution(m.boats[n].Name, at)
+	}
+	if plan.Retold = retold(m.p, plan); len(plan.Retold) > 0 {
+		plan.Bought = bought(s.kept, s.cost())
+	}
+	return plan
 }
 
 // best is the schedule with the least objective of all that were tried.
@@ -51,8 +58,10 @@ func (m *model) best() *schedule {
 	for _, order := range m.orders() {
 		first = append(first, m.byBoats(order, false))
 	}
+	var kept cost
 	if len(m.told) > 0 {
-		first = append(first, m.asTold())
+		s := m.asTold()
+		first, kept = append(first, s), s.cost()
 	}
 	best := first[0]
 	for _, s := range first[1:] {
@@ -61,6 +70,7 @@ func (m *model) best() *schedule {
 		}
 	}
 	best = m.improve(best, m.effort())
+	best.kept = kept
 	best.rebook()
 	return best
 }

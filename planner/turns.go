@@ -82,7 +82,7 @@ func (s *schedule) finish(i int) {
 }
 
 // asTold takes the blocks in the order in which people were told they would begin,
-// where they were told.
+// where they were told; after them those that nobody was told of.
 func (m *model) asTold() *schedule {
 	type began struct {
 		turn
@@ -92,7 +92,7 @@ func (m *model) asTold() *schedule {
 	for a := range m.areas {
 		last := engine.Slot(0)
 		for _, jobs := range blocksOf(m.areas[a].jobs) {
-			b := began{turn{a, -1}, last}
+			b := began{turn{a, -1}, m.grid.Slots}
 			for _, j := range jobs {
 				if told, ok := m.told[j.key]; ok {
 					b.at, b.place = max(last, m.grid.Floor(told.Start)), m.placeNamed(told.Place)

@@ -68,6 +68,7 @@ type stageLine struct {
 	Place  string
 	Chance string
 	Why    string
+	Else   string // when a coat could go on instead
 	Link   string
 	Repair bool
 }
@@ -234,6 +235,9 @@ func areaOf(area config.Area, stages []stageNow, c clock) areaView {
 			if s.Stage.Kind == config.Coat && s.plan.Chance > 0 {
 				row.Chance = percent(s.plan.Chance)
 			}
+			if f := s.plan.Fallback; f != nil {
+				row.Else = fallbackWords(*f, c)
+			}
 		case s.planned:
 			row.When = "no start within the horizon"
 		}
@@ -268,7 +272,7 @@ func (v *boatView) where(now planner.BoatNow, boat config.Boat, c clock) {
 func (v *boatView) launch(plan planner.Plan, boat config.Boat, c clock) {
 	for _, l := range launches(plan, c) {
 		if l.Boat.Name == boat.Name {
-			v.Promised, v.Likely = l.Promised, l.Likely+" ("+l.Off+")"
+			v.Promised, v.Likely = l.Promised, l.Likely+" ("+l.Off+"); cautiously "+l.Cautious
 		}
 	}
 }

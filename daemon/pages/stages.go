@@ -88,6 +88,21 @@ func plannedWords(pl planner.Planned, c clock) string {
 	if pl.Kind == config.Coat && pl.Chance > 0 {
 		words += ", chance that its limits hold " + percent(pl.Chance)
 	}
+	if pl.Risk != "" {
+		words += ", at risk: " + pl.Risk
+	}
+	if f := pl.Fallback; f != nil {
+		words += "; " + fallbackWords(*f, c)
+	}
+	return words
+}
+
+// fallbackWords is when a coat could go on instead.
+func fallbackWords(f planner.Fallback, c clock) string {
+	words := "if missed, next " + c.moment(f.Start)
+	if f.Lapsed {
+		words += ", by when the coat under it must be abraded"
+	}
 	return words
 }
 

@@ -61,6 +61,7 @@ type launch struct {
 	Boat     link
 	Promised string
 	Likely   string
+	Cautious string
 	Off      string
 	Late     bool
 }
@@ -196,7 +197,10 @@ func launches(plan planner.Plan, c clock) []launch {
 	due := slices.Clone(plan.Launches)
 	slices.SortStableFunc(due, func(a, b planner.Launch) int { return a.Promised.Compare(b.Promised) })
 	for _, l := range due {
-		one := launch{Boat: link{l.Boat, boatLink(l.Boat)}, Promised: c.day(l.Promised), Likely: c.moment(l.Likely)}
+		one := launch{Boat: link{l.Boat, boatLink(l.Boat)}, Promised: c.day(l.Promised), Likely: c.moment(l.Likely), Cautious: "beyond the horizon"}
+		if !l.Cautious.IsZero() {
+			one.Cautious = c.day(l.Cautious)
+		}
 		late := l.Likely.Sub(l.Promised)
 		switch {
 		case l.Likely.IsZero():

@@ -1,0 +1,88 @@
+package planner
+
+import (
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+)
+
+// told is what people were told if they were told all of a plan.
+func told(plan Plan) []Told {
+	var all []Told
+	for _, s := range plan.Stages {
+		if s.State != Unplaced && s.State != Running {
+			all = append(all, Told{Key: s.Key, Start: s.Start, Place: s.Place})
+		}
+	}
+	return all
+}
+
+// TestNothingMovesWithoutACause: planned again with nothing new, nothing is told anew.
+func TestNothingMovesWithoutACause(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProblem(t)
+		first, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Told = told(first)
+		p.First = p.Told
+		again, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range again.Retold {
+			t.Errorf("%s: told %v in %s, now %v in %s: %s", r.Key, r.Told.Start, r.Told.Place, r.Start, r.Place, r.Why.Cause)
+		}
+	})
+}
+
+// TestRetold: after a boat is late, whatever differs from what was told is listed, and
+// what begins later, or not at all, has its reason.
+func TestRetold(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProblem(t)
+		first, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Told = told(first)
+		p.First = p.Told
+		late := rapid.IntRange(0, len(p.Boats)-1).Draw(t, "late boat")
+		p.Boats[late].Arrives = p.At.Add(time.Duration(rapid.IntRange(1, 9).Draw(t, "days")) * 24 * time.Hour).Format("2006-01-02")
+		again, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		listed := map[Key]Retold{}
+		for _, r := range again.Retold {
+			listed[r.Key] = r
+			if (r.Start.IsZero() || r.Start.After(r.Told.Start)) && r.Why.Cause == "" {
+				t.Errorf("%s: told %v, now %v, and nobody says why", r.Key, r.Told.Start, r.Start)
+			}
+		}
+		for _, was := range p.Told {
+			for _, s := range again.Stages {
+				if r, ok := listed[s.Key]; s.Key == was.Key && s.State != Running && (!s.Start.Equal(was.Start) || s.Place != was.Place) && (!ok || !r.Start.Equal(s.Start)) {
+					t.Errorf("%s is not listed: told %v in %s, now %v in %s", s.Key, was.Start, was.Place, s.Start, s.Place)
+				}
+			}
+		}
+	})
+}
+
+// TestCautiousLaunch: less luck never launches sooner.
+func TestCautiousLaunch(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		plan, err := Solve(anyProblem(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range plan.Launches {
+			if !l.Cautious.IsZero() && (l.Likely.IsZero() || l.Cautious.Before(l.Likely)) {
+				t.Errorf("%s: likely %v, cautiously %v", l.Boat, l.Likely, l.Cautious)
+			}
+		}
+	})
+}
