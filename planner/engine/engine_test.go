@@ -91,6 +91,78 @@ func TestFit(t *testing.T) {
 	})
 }
 
+// A timetable answers as one that keeps every slot would, whatever was raised, taken
+// and given back, at the grid's ends too.
+func TestTimetable(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		const slots = 40
+		slot := func(name string) Slot { return Slot(rapid.IntRange(-3, slots+3).Draw(t, name)) }
+		capacity := rapid.IntRange(0, 2).Draw(t, "capacity")
+		table := NewTimetable(slots, capacity)
+		var there, taken [slots]int
+		for s := range there {
+			there[s] = capacity
+		}
+		for range rapid.IntRange(0, 12).Draw(t, "changes") {
+			from, to, n := slot("from"), slot("to"), rapid.IntRange(-2, 2).Draw(t, "n")
+			of, change := &taken, table.Take
+			if rapid.Bool().Draw(t, "raise") {
+				of, change = &there, table.Raise
+			}
+			change(from, to, n)
+			for s := max(from, 0); s < min(to, slots); s++ {
+				of[s] += n
+			}
+			if rapid.IntRange(0, 7).Draw(t, "reset") == 0 {
+				table.Reset()
+				clear(taken[:])
+			}
+		}
+		last := func(from, to Slot, is func(Slot) bool) Slot {
+			for s := to - 1; s >= max(from, 0); s-- {
+				if s >= slots || is(s) {
+					return s
+				}
+			}
+			return None
+		}
+		from, to, n := slot("asked from"), slot("asked to"), rapid.IntRange(1, 3).Draw(t, "need")
+		lack := last(from, to, func(s Slot) bool { return there[s]-taken[s] < n })
+		if to > slots {
+			lack = to - 1
+		}
+		if got := table.Lack(from, to, n); got != lack {
+			t.Errorf("lack %d, want %d", got, lack)
+		}
+		used := last(from, min(to, slots), func(s Slot) bool { return taken[s] > 0 })
+		if got := table.Taken(from, to); got != used {
+			t.Errorf("taken %d, want %d", got, used)
+		}
+		for s := Slot(-2); s < slots+2; s++ {
+			in := s >= 0 && s < slots
+			if got := table.There(s); got != (in && there[s] > 0) {
+				t.Errorf("there at %d: %v", s, got)
+			}
+			if got := table.Free(s); in && got != there[s]-taken[s] || !in && got != 0 {
+				t.Errorf("free at %d: %d", s, got)
+			}
+			closes, opens := s, max(s, 0)
+			for closes >= 0 && closes < slots && there[closes] > 0 {
+				closes++
+			}
+			for opens < slots && there[opens] <= 0 {
+				opens++
+			}
+			if opens >= slots {
+				opens = None
+			}
+			if c, o := table.Closes(s), table.Opens(s); c != closes || o != opens {
+				t.Errorf("at %d: closes %d, opens %d; want %d, %d", s, c, o, closes, opens)
+			}
+		}
+	})
+}
+
 func TestOpensAndCloses(t *testing.T) {
 	d := days(1)
 	if d.Opens(0) != 10 || d.Opens(12) != 12 || d.Opens(20) != 50 || d.Opens(180) != None {

@@ -1,131 +1,189 @@
 package engine
 
+import (
+	"slices"
+	"sort"
+)
+
 // Timetable is one resource over the grid: how many of it are there in each
-// slot and how many are taken. What lies outside the grid is not there.
+// slot and how many are taken. What lies outside the grid is not there. It is kept
+// as runs of slots that are alike, of which a plan has few: what is asked of it costs
+// by the runs it spans and not by the slots.
 type Timetable struct {
-	capacity, taken []int16
-	closes          []Slot // per slot: the end of the run of slots with capacity that it stands in
-	opens           []Slot // per slot: the first slot from it on with capacity
-	stale           bool
+	slots Slot
+	runs  []run // in order; the first begins at 0, and no two neighbours are alike
 }
+
+// run is slots that are alike, up to where the next run begins.
+type run struct {
+	from            int32
+	capacity, taken int16
+}
+
+func (r run) free() int           { return int(r.capacity - r.taken) }
+func (r run) like(other run) bool { return r.capacity == other.capacity && r.taken == other.taken }
 
 // NewTimetable has n of the resource in every slot.
 func NewTimetable(slots Slot, n int) *Timetable {
-	t := &Timetable{capacity: make([]int16, slots), taken: make([]int16, slots), stale: true}
-	if n != 0 {
-		t.Raise(0, slots, n)
-	}
-	return t
+	return &Timetable{slots: slots, runs: []run{{capacity: int16(n)}}}
 }
 
 func (t *Timetable) clip(from, to Slot) (Slot, Slot) {
-	return max(from, 0), min(to, Slot(len(t.capacity)))
+	return max(from, 0), min(to, t.slots)
+}
+
+// find is the index of the run that a slot of the grid lies in.
+func (t *Timetable) find(s Slot) int {
+	low, high := 0, len(t.runs)
+	for high-low > 1 {
+		if mid := int(uint(low+high) / 2); Slot(t.runs[mid].from) <= s {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return low
+}
+
+// end is where run i ends.
+func (t *Timetable) end(i int) Slot {
+	if i+1 < len(t.runs) {
+		return Slot(t.runs[i+1].from)
+	}
+	return t.slots
 }
 
 // Raise puts n more there over [from, to).
 func (t *Timetable) Raise(from, to Slot, n int) {
-	from, to = t.clip(from, to)
-	for s := from; s < to; s++ {
-		t.capacity[s] += int16(n)
-	}
-	t.stale = true
+	t.change(from, to, func(r *run) { r.capacity += int16(n) })
 }
 
 // Take takes n over [from, to); a negative n gives them back.
 func (t *Timetable) Take(from, to Slot, n int) {
-	from, to = t.clip(from, to)
-	for s := from; s < to; s++ {
-		t.taken[s] += int16(n)
+	t.change(from, to, func(r *run) { r.taken += int16(n) })
+}
+
+func (t *Timetable) change(from, to Slot, by func(*run)) {
+	if from, to = t.clip(from, to); from >= to {
+		return
+	}
+	first := t.cut(from)
+	last := t.cut(to)
+	for i := first; i < last; i++ {
+		by(&t.runs[i])
+	}
+	t.join(last)
+	t.join(first)
+}
+
+// cut sees to it that a run begins at s, and is its index.
+func (t *Timetable) cut(s Slot) int {
+	i := sort.Search(len(t.runs), func(i int) bool { return Slot(t.runs[i].from) >= s })
+	if s < t.slots && (i == len(t.runs) || Slot(t.runs[i].from) > s) {
+		next := t.runs[i-1]
+		next.from = int32(s)
+		t.runs = slices.Insert(t.runs, i, next)
+	}
+	return i
+}
+
+// join makes one of run i and the one before it if they are alike.
+func (t *Timetable) join(i int) {
+	if i > 0 && i < len(t.runs) && t.runs[i].like(t.runs[i-1]) {
+		t.runs = slices.Delete(t.runs, i, i+1)
 	}
 }
 
 // Reset gives everything back.
-func (t *Timetable) Reset() { clear(t.taken) }
+func (t *Timetable) Reset() {
+	for i := range t.runs {
+		t.runs[i].taken = 0
+	}
+	t.runs = slices.CompactFunc(t.runs, run.like)
+}
 
 // Lack is the last slot of [from, to) in which fewer than n are free, or None:
 // whatever starts at or before it and lasts until to does not fit.
 func (t *Timetable) Lack(from, to Slot, n int) Slot {
-	if to > Slot(len(t.capacity)) {
+	if to > t.slots {
 		return to - 1
 	}
-	for s := to - 1; s >= max(from, 0); s-- {
-		if int(t.capacity[s]-t.taken[s]) < n {
-			return s
-		}
-	}
-	return None
+	return t.last(max(from, 0), to, func(r run) bool { return r.free() < n })
 }
 
 // Taken is the last slot of [from, to) in which any is taken, or None.
 func (t *Timetable) Taken(from, to Slot) Slot {
 	from, to = t.clip(from, to)
-	for s := to - 1; s >= from; s-- {
-		if t.taken[s] > 0 {
-			return s
+	return t.last(from, to, func(r run) bool { return r.taken > 0 })
+}
+
+// last is the last slot of a span of the grid in a run that is so.
+func (t *Timetable) last(from, to Slot, is func(run) bool) Slot {
+	if from >= to {
+		return None
+	}
+	for i := t.find(to - 1); ; i-- {
+		if r := t.runs[i]; is(r) {
+			return min(t.end(i), to) - 1
+		} else if Slot(r.from) <= from {
+			return None
+		}
+	}
+}
+
+// There reports whether the resource is there at all in a slot.
+func (t *Timetable) There(s Slot) bool {
+	return s >= 0 && s < t.slots && t.runs[t.find(s)].capacity > 0
+}
+
+// Free is how many are free in a slot.
+func (t *Timetable) Free(s Slot) int {
+	if s < 0 || s >= t.slots {
+		return 0
+	}
+	return t.runs[t.find(s)].free()
+}
+
+// Closes is the end of the run of slots with capacity that holds s; s itself if none does.
+func (t *Timetable) Closes(s Slot) Slot {
+	if s < 0 || s >= t.slots {
+		return s
+	}
+	for i := t.find(s); i < len(t.runs) && t.runs[i].capacity > 0; i++ {
+		s = t.end(i)
+	}
+	return s
+}
+
+// Opens is the first slot from s on with capacity, or None.
+func (t *Timetable) Opens(s Slot) Slot {
+	if s >= t.slots {
+		return None
+	}
+	s = max(s, 0)
+	for i := t.find(s); i < len(t.runs); i++ {
+		if t.runs[i].capacity > 0 {
+			return max(s, Slot(t.runs[i].from))
 		}
 	}
 	return None
 }
 
-// There reports whether the resource is there at all in a slot.
-func (t *Timetable) There(s Slot) bool {
-	return s >= 0 && s < Slot(len(t.capacity)) && t.capacity[s] > 0
-}
-
-// Free is how many are free in a slot.
-func (t *Timetable) Free(s Slot) int {
-	if s < 0 || s >= Slot(len(t.capacity)) {
-		return 0
-	}
-	return int(t.capacity[s] - t.taken[s])
-}
-
-// Closes is the end of the run of slots with capacity that holds s; s itself if none does.
-func (t *Timetable) Closes(s Slot) Slot {
-	if !t.There(s) {
-		return s
-	}
-	t.index()
-	return t.closes[s]
-}
-
-// Opens is the first slot from s on with capacity, or None.
-func (t *Timetable) Opens(s Slot) Slot {
-	if s >= Slot(len(t.capacity)) {
+// Fit is the first slot from s on, not after latest, from which n are free for
+// length slots, at least one; None if there is none.
+func (t *Timetable) Fit(s, latest, length Slot, n int) Slot {
+	s = max(s, 0)
+	latest = min(latest, t.slots-length)
+	if s > latest {
 		return None
 	}
-	t.index()
-	return t.opens[max(s, 0)]
-}
-
-// index works out the runs; it is done again only after Raise.
-func (t *Timetable) index() {
-	if !t.stale {
-		return
-	}
-	n := Slot(len(t.capacity))
-	t.closes, t.opens = make([]Slot, n), make([]Slot, n)
-	end, open := n, None
-	for s := n - 1; s >= 0; s-- {
-		if t.capacity[s] > 0 {
-			open = s
-		} else {
-			end = s
-		}
-		t.closes[s], t.opens[s] = end, open
-	}
-	t.stale = false
-}
-
-// Fit is the first slot from s on, not after latest, from which n are free for
-// length slots; None if there is none.
-func (t *Timetable) Fit(s, latest, length Slot, n int) Slot {
-	for s = max(s, 0); s <= latest && s+length <= Slot(len(t.capacity)); {
-		lack := t.Lack(s, s+length, n)
-		if lack == None {
+	for i := t.find(s); i < len(t.runs) && s <= latest; i++ {
+		switch end := t.end(i); {
+		case t.runs[i].free() < n:
+			s = end
+		case end-s >= length:
 			return s
 		}
-		s = lack + 1
 	}
 	return None
 }
