@@ -196,22 +196,40 @@ func (o *outlook) then(w way, s engine.Slot, airIndex, mode int) way {
 
 // enter is the leg that begins at s with the hull as the way brings it there.
 func (o *outlook) enter(w way, s engine.Slot, airIndex, mode int) leg {
+	before := w.at(s)
+	l := leg{from: s, air: airIndex, mode: mode, hull: before.hull}
+	for part := range l.parts {
+		l.parts[part] = o.met(before, s, airIndex, mode, part)
+	}
+	return l
+}
+
+// meet is the leg that begins at s for one part of the hull alone.
+func (o *outlook) meet(w way, s engine.Slot, airIndex, mode, part int) leg {
+	before := w.at(s)
+	l := leg{from: s, air: airIndex, mode: mode, hull: before.hull}
+	l.parts[part] = o.met(before, s, airIndex, mode, part)
+	return l
+}
+
+// at is the leg that a boat is on when another begins at s.
+func (w way) at(s engine.Slot) *leg {
 	last := len(w) - 1
 	for last > 0 && w[last].from > s {
 		last--
 	}
-	before := &w[last]
-	l := o.leg(before.hull, s, airIndex, mode)
-	for part := range l.parts {
-		f := &l.parts[part]
-		if f.surface == nil {
-			continue
-		}
-		cold, warm := before.on(s, part)
-		f.off, f.top = cold-f.Coldest[s], warm-f.Warmest[s]
-		f.read = before.parts[part].read * before.remains(&before.parts[part], s)
+	return &w[last]
+}
+
+func (o *outlook) met(before *leg, s engine.Slot, airIndex, mode, part int) meeting {
+	f := meeting{surface: o.surface(airIndex, mode, before.hull, part)}
+	if f.surface == nil {
+		return f
 	}
-	return l
+	cold, warm := before.on(s, part)
+	f.off, f.top = cold-f.Coldest[s], warm-f.Warmest[s]
+	f.read = before.parts[part].read * before.remains(&before.parts[part], s)
+	return f
 }
 
 // over puts the surface into its part, or into all.

@@ -25,10 +25,10 @@ type job struct {
 	passes int
 	people int
 	crews  []int
-	before time.Time          // running or paused: when it started
-	rework float64            // minutes of work that a spoilt coat costs
-	again  engine.Slot        // not before, after it was reported that it can't be done
-	rules  []conditions.Rules // per place, once asked for
+	before time.Time           // running or paused: when it started
+	rework float64             // minutes of work that a spoilt coat costs
+	again  engine.Slot         // not before, after it was reported that it can't be done
+	rules  []*conditions.Rules // per place, once asked for
 }
 
 func (j *job) worked() bool { return j.stage.Skill != "" }

@@ -19,8 +19,8 @@ type outcome struct {
 	protect  engine.Slot // the end of a coat's protected time
 	// Where it failed, and by which rules.
 	at     engine.Slot
-	wet    bool // after the last drop, before protection
-	moment conditions.Moment
+	wet    bool               // after the last drop, before protection
+	moment *conditions.Moment // nil if nothing is known of it
 	rules  conditions.Rules
 	coats  bool // a coat's whole span is judged, from its first drop
 	from   engine.Slot
@@ -31,12 +31,18 @@ type outcome struct {
 // dry is the rule that water may not stand on what is worked at.
 var dry = conditions.Rules{{Of: conditions.OfMargin, Least: true, At: 0, Written: "0 K", Owner: "a dry surface"}}
 
-func (m *model) rulesOf(j *job, place int) conditions.Rules {
+// rulesOf are a stage's rules in a place: one set for all stages that have it.
+func (m *model) rulesOf(j *job, place int) *conditions.Rules {
 	if j.rules == nil {
-		j.rules = make([]conditions.Rules, len(m.places))
-		for i := range m.places {
-			j.rules[i] = m.yard.Rules(j.stage, m.places[i].Place)
+		j.rules = make([]*conditions.Rules, len(m.places))
+	}
+	if j.rules[place] == nil {
+		key := ruling{kind: j.stage.Kind, name: j.stage.Name, card: j.stage.Card, limits: j.stage.Limits, place: place}
+		if m.rules[key] == nil {
+			rules := m.yard.Rules(j.stage, m.places[place].Place)
+			m.rules[key] = &rules
 		}
+		j.rules[place] = m.rules[key]
 	}
 	return j.rules[place]
 }
@@ -61,34 +67,43 @@ func (m *model) enough(s conditions.Sureness) float64 {
 	return m.firm
 }
 
-// coating judges a coat that starts at t: every slot of the spraying track from
-// the first drop to the last, and every slot of the curing track from then until
-// the coat is protected.
-func (m *model) coating(j *job, place int, w way, t engine.Slot) outcome {
-	out := outcome{z: math.Inf(1), coats: true, from: t}
-	end := t + j.slots
-	if end >= m.grid.Slots {
-		out.at = m.grid.Slots - 1
-		return out
-	}
+// judging is the outcome of a coat that starts at t, as nothing is judged yet.
+func judging(t engine.Slot) outcome {
+	return outcome{z: math.Inf(1), coats: true, from: t}
+}
+
+func (o outcome) failed(at engine.Slot) outcome {
+	o.at = at
+	return o
+}
+
+// judge looks at a coat slot by slot, from the leg on which it is sprayed.
+func (m *model) judge(j *job, place int, wet *leg) outcome {
+	out, end := judging(wet.from), wet.from+j.slots
 	m.scores = m.scores[:0]
-	rules := m.rulesOf(j, place)
-	wetLeg := m.out.enter(w, t, place, spraying)
-	for s := t; s < end; s++ {
-		if wetLeg.parts[j.part].Wet[s] {
-			out.at, out.moment, out.rules, out.z = s, m.out.there(&wetLeg, s, j.part), dry, math.Inf(-1)
+	rules := *m.rulesOf(j, place)
+	for s := out.from; s < end; s++ {
+		if wet.parts[j.part].Wet[s] {
+			m.fails(&out, wet, s, j.part, dry)
+			out.z = math.Inf(-1)
 			return out
 		}
-		if !m.slot(&out, &wetLeg, s, j.part, rules) {
+		if !m.slot(&out, wet, s, j.part, rules) {
 			return out
 		}
 	}
-	cureLeg := m.out.enter(way{wetLeg}, end, place, curing)
-	out = m.curing(out, j.card, j.part, place, cureLeg, end)
+	cure := m.out.meet(way{*wet}, end, place, curing, j.part)
+	out = m.curing(out, j.card, j.part, place, cure, end)
 	if out.ok {
-		m.whole(&out, j, place, &wetLeg, &cureLeg)
+		m.whole(&out, j, place, wet, &cure)
 	}
 	return out
+}
+
+// fails notes where an outcome failed, and by which rules.
+func (m *model) fails(out *outcome, l *leg, s engine.Slot, part int, rules conditions.Rules) {
+	moment := m.out.there(l, s, part)
+	out.at, out.moment, out.rules = s, &moment, rules
 }
 
 // whole judges the span as one: each of its hours may be likely enough, and all of
@@ -108,13 +123,13 @@ func (m *model) whole(out *outcome, j *job, place int, wet, cure *leg) {
 		}
 	}
 	out.ok, out.unsure, out.wet, out.z = false, true, false, sure
-	out.at = out.from + engine.Slot(least)
-	l := wet
-	out.rules = m.rulesOf(j, place)
-	if out.at >= cure.from {
-		l, out.wet, out.rules = cure, true, m.yard.ProtectRules(j.card.Card, m.places[place].Place)
+	at := out.from + engine.Slot(least)
+	if at < cure.from {
+		m.fails(out, wet, at, j.part, *m.rulesOf(j, place))
+		return
 	}
-	out.moment = m.out.there(l, out.at, j.part)
+	out.wet = true
+	m.fails(out, cure, at, j.part, m.yard.ProtectRules(j.card.Card, m.places[place].Place))
 }
 
 // score notes a slot's z for the span's chance; of two sets of rules the worse.
@@ -204,7 +219,7 @@ func (m *model) slot(out *outcome, l *leg, s engine.Slot, part int, rules condit
 		}
 		return true
 	}
-	out.at, out.moment, out.rules = s, now, rules
+	m.fails(out, l, s, part, rules)
 	out.z = min(out.z, z)
 	return false
 }
@@ -214,7 +229,7 @@ func (m *model) slot(out *outcome, l *leg, s engine.Slot, part int, rules condit
 // sands or fairs a wet hull.
 func (m *model) works(j *job, place int, w way, from, to engine.Slot) outcome {
 	out := outcome{z: math.Inf(1)}
-	rules := m.rulesOf(j, place)
+	rules := *m.rulesOf(j, place)
 	if len(rules) == 0 && !j.mustBeDry() {
 		out.ok = true
 		return out
@@ -222,7 +237,8 @@ func (m *model) works(j *job, place int, w way, from, to engine.Slot) outcome {
 	for i := len(w) - 1; i >= 0; i-- {
 		for s := to - 1; s >= max(from, w[i].from); s-- {
 			if j.mustBeDry() && m.wet(&w[i], s, j.part) {
-				out.at, out.moment, out.rules, out.z = s, m.out.there(&w[i], s, j.part), dry, math.Inf(-1)
+				m.fails(&out, &w[i], s, j.part, dry)
+				out.z = math.Inf(-1)
 				return out
 			}
 			if !m.slot(&out, &w[i], s, j.part, rules) {
@@ -263,7 +279,7 @@ func (m *model) runOn(j *job, place int, w way, t engine.Slot, protect engine.Sl
 	}
 	end := t + j.slots
 	spray := m.out.enter(w, t, place, spraying)
-	if fails := scan(spray, end, last+j.slots, m.rulesOf(j, place)); fails < last+j.slots {
+	if fails := scan(spray, end, last+j.slots, *m.rulesOf(j, place)); fails < last+j.slots {
 		last = min(last, fails-j.slots)
 	}
 	cure := m.out.enter(way{spray}, end, place, curing)
@@ -275,15 +291,14 @@ func (m *model) runOn(j *job, place int, w way, t engine.Slot, protect engine.Sl
 
 // evidence is what is known of a failed outcome.
 func (o *outcome) evidence() Evidence {
-	e := Evidence{When: o.moment.At, Sure: o.moment.Sure}
-	if len(o.rules) == 0 {
-		e.Sure, e.Note = conditions.Unknown, "nothing is known beyond the horizon"
-		return e
+	if o.moment == nil {
+		return Evidence{Sure: conditions.Unknown, Note: "nothing is known beyond the horizon"}
 	}
-	v := conditions.Judge(o.moment, o.rules)
+	e := Evidence{When: o.moment.At, Sure: o.moment.Sure}
+	v := conditions.Judge(*o.moment, o.rules)
 	e.Sure, e.Note = v.Sure, v.Why
 	i := v.Binding
-	if _, b := conditions.Score(&o.moment, o.rules); i < 0 {
+	if _, b := conditions.Score(o.moment, o.rules); i < 0 {
 		i = b
 	}
 	if i >= 0 {

@@ -44,7 +44,7 @@ const lookAhead = 72 * time.Hour
 func (d *Desk) Look(coats []Key, chance, holds float64) (View, error) {
 	m := *d.m // whose confidence is another here
 	// Nothing is as great as NaN, not even a limit that is kept without a doubt.
-	m.pencil = math.NaN()
+	pencil := math.NaN()
 	var err error
 	v := View{Ahead: map[string][]conditions.Moment{}, Windows: map[Key][]Window{}, Holds: map[Key][]Window{}, Closes: map[Key]time.Time{}}
 	for i, place := range m.places {
@@ -67,9 +67,9 @@ func (d *Desk) Look(coats []Key, chance, holds float64) (View, error) {
 		for _, j := range a.jobs {
 			for _, k := range coats {
 				if j.key == k && j.coats() {
-					m.firm = conditions.Deviations(chance)
+					m.trust(conditions.Deviations(chance), pencil)
 					v.Windows[k] = m.windows(j, a.film, boat.place, w, lookAhead)
-					m.firm = conditions.Deviations(holds)
+					m.trust(conditions.Deviations(holds), pencil)
 					v.Holds[k] = m.windows(j, a.film, boat.place, w, lookAhead)
 				}
 			}

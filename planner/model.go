@@ -35,6 +35,8 @@ type model struct {
 	firm, pencil float64
 	spans        *conditions.Spans
 	scores       []float64 // of the span that is being judged
+	rules        map[ruling]*conditions.Rules
+	starts       map[start]outcome // of coats, as they were judged
 }
 
 type place struct {
@@ -83,12 +85,11 @@ func newModel(p Problem) (*model, error) {
 	if p.Horizon > 400*24*time.Hour {
 		return nil, fmt.Errorf("a horizon of %v is longer than 400 days", p.Horizon)
 	}
-	m := &model{p: p, yard: p.Yard.WithDefaults(), cards: map[string]*card{}, told: keyed(p.Told), first: keyed(p.First)}
+	m := &model{p: p, yard: p.Yard.WithDefaults(), cards: map[string]*card{}, rules: map[ruling]*conditions.Rules{}, told: keyed(p.Told), first: keyed(p.First)}
 	m.grid = engine.Grid{Origin: p.At.UTC().Truncate(step), Step: step}
 	m.grid.Slots = m.grid.Steps(p.Horizon)
 	m.now = m.grid.Ceil(p.At)
-	m.firm = conditions.Deviations(float64(m.yard.Confidence.Plan.SI))
-	m.pencil = conditions.Deviations(float64(m.yard.Confidence.Pencil.SI))
+	m.trust(conditions.Deviations(float64(m.yard.Confidence.Plan.SI)), conditions.Deviations(float64(m.yard.Confidence.Pencil.SI)))
 	m.spans = p.Experience.Spans(step)
 	for _, c := range m.yard.Cards {
 		m.cards[c.Name] = newCard(c)

@@ -223,7 +223,8 @@ func (s *schedule) surroundings(at *site, j *job, p *placed, end engine.Slot) re
 	}
 	if !j.coats() {
 		if o := s.works(j, at.place, at.way, p.start, end); !o.ok {
-			return refusal{cause: OutOfLimits, next: o.at + 1, outcome: &o}
+			failed := o
+			return refusal{cause: OutOfLimits, next: o.at + 1, outcome: &failed}
 		}
 		return refusal{}
 	}
@@ -255,7 +256,8 @@ func (s *schedule) surroundings(at *site, j *job, p *placed, end engine.Slot) re
 		if o.at == s.grid.Slots-1 && !o.unsure {
 			next = never
 		}
-		return refusal{cause: OutOfLimits, next: next, outcome: &o}
+		failed := o
+		return refusal{cause: OutOfLimits, next: next, outcome: &failed}
 	}
 	p.dustFree, p.protect, p.z = o.dustFree, o.protect, o.z
 	return refusal{}
