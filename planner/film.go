@@ -164,7 +164,7 @@ func (o *outlook) opens(f *film, m conditions.Milestone, w way) engine.Slot {
 		opens, _ := o.band(f, w)
 		return opens
 	}
-	return o.reach(f, m, w, func(r *rates, cold, _ unit.Temperature) float64 { return r.slow(cold) })
+	return o.reach(f, m, w, pace{rates: f.card.rates[m]})
 }
 
 // closes is the first slot at which the film may no longer be overcoated as it is.
@@ -182,7 +182,7 @@ func (o *outlook) closes(f *film, w way) engine.Slot {
 	case f.card.rates[conditions.LastRecoat] == nil:
 		return never
 	}
-	return o.reach(f, conditions.LastRecoat, w, func(r *rates, _, warm unit.Temperature) float64 { return r.fast(warm) })
+	return o.reach(f, conditions.LastRecoat, w, pace{f.card.rates[conditions.LastRecoat], true})
 }
 
 // revivable is the first slot at which reactivating does no more; 0 where the
@@ -191,24 +191,32 @@ func (o *outlook) revivable(f *film, w way) engine.Slot {
 	if f.ageless || f.card.rates[conditions.Reactivate] == nil {
 		return 0
 	}
-	return o.reach(f, conditions.Reactivate, w, func(r *rates, _, warm unit.Temperature) float64 { return r.fast(warm) })
+	return o.reach(f, conditions.Reactivate, w, pace{f.card.rates[conditions.Reactivate], true})
 }
 
-func (o *outlook) reach(f *film, m conditions.Milestone, w way, rate func(*rates, unit.Temperature, unit.Temperature) float64) engine.Slot {
+// reach is the first slot at which a film has come all the way to a milestone. Where
+// the hull no longer shows what it brought along, whole stretches are counted at once.
+func (o *outlook) reach(f *film, m conditions.Milestone, w way, p pace) engine.Slot {
 	s, sum, left := f.from(m)
-	r := f.card.rates[m]
 	for i := range w {
-		end := o.grid.Slots
+		l, end := &w[i], o.grid.Slots
 		if i+1 < len(w) {
 			end = w[i+1].from
 		}
-		for ; s < end; s++ {
+		rests := l.rests(f.part)
+		for s < end {
 			if sum >= whole {
 				return s
 			}
-			cold, warm := w[i].on(s, f.part)
-			sum += left * rate(r, cold, warm)
+			if s%stretch == 0 && s >= rests && s+stretch <= end && left == 1 {
+				if more := l.parts[f.part].over(p, s); sum+more < whole {
+					sum, s = sum+more, s+stretch
+					continue
+				}
+			}
+			sum += left * p.at(l.on(s, f.part))
 			left = 1
+			s++
 		}
 	}
 	return never

@@ -58,9 +58,10 @@ func (o *outlook) kind(like string) int {
 // by slot, and how a hull that comes from elsewhere takes it on.
 type surface struct {
 	conditions.Course
-	left  []float64     // of a difference, per slot since
-	doubt unit.TempDiff // of the model, where nothing was measured
-	lag   engine.Slot   // in which a hull takes up 63 % of a change
+	left  []float64          // of a difference, per slot since
+	doubt unit.TempDiff      // of the model, where nothing was measured
+	lag   engine.Slot        // in which a hull takes up 63 % of a change
+	cured map[pace][]float64 // of a coat on it, by the stretch
 }
 
 // surface is worked out once it is asked for: most hulls never stand in most places.
@@ -129,6 +130,16 @@ func (l *leg) remains(f *meeting, s engine.Slot) float64 {
 	return 0
 }
 
+// rests is the first slot at which nothing is left of what a part brought to the leg;
+// never where that is not known.
+func (l *leg) rests(part int) engine.Slot {
+	f := &l.parts[part]
+	if !unit.Known(f.off) || !unit.Known(f.top) {
+		return never
+	}
+	return l.from + engine.Slot(len(f.left))
+}
+
 // on is the surface of a part at the start of a slot. The balance is nearly
 // linear, so the difference at the leg's start only fades: the time of the
 // question costs nothing.
@@ -184,14 +195,20 @@ func (o *outlook) leg(h *hull, from engine.Slot, airIndex, mode int) leg {
 
 // then is the way with another leg from s on, and nothing after it.
 func (o *outlook) then(w way, s engine.Slot, airIndex, mode int) way {
+	return o.goOn(append(make(way, 0, len(w)+1), w...), s, airIndex, mode)
+}
+
+// goOn is then for a way that nobody else has: it is changed.
+func (o *outlook) goOn(w way, s engine.Slot, airIndex, mode int) way {
 	for len(w) > 1 && w[len(w)-1].from >= s {
 		w = w[:len(w)-1]
 	}
 	next := o.enter(w, s, airIndex, mode)
 	if len(w) == 1 && w[0].from >= s {
-		return way{next}
+		w[0] = next
+		return w
 	}
-	return append(w[:len(w):len(w)], next)
+	return append(w, next)
 }
 
 // enter is the leg that begins at s with the hull as the way brings it there.
@@ -263,5 +280,5 @@ func (o *outlook) begin(h *hull, airIndex, mode int, surface [parts]*conditions.
 			f.read = left
 		}
 	}
-	return way{l}
+	return append(make(way, 0, 8), l) // with room for the legs that follow
 }

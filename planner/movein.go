@@ -70,17 +70,20 @@ func entered(tried map[int]engine.Slot, like int) engine.Slot {
 // that comes first, no earlier than its first stage needs.
 func (s *schedule) enter(i, p int, from engine.Slot, first *job, a int) (at engine.Slot, mover int, next engine.Slot) {
 	moves := s.places[p].moves
+	shut := func(t engine.Slot) engine.Slot {
+		return max(s.rooms[p].Lack(t, t+moves+1, 1), s.places[p].open.Lack(t, t+moves, 1))
+	}
 	free := func(t engine.Slot) (engine.Slot, int) {
 		for t < s.grid.Slots {
 			at, mover := s.lift(t, moves)
 			if at == engine.None {
 				return engine.None, -1
 			}
-			shut := max(s.rooms[p].Lack(at, at+moves+1, 1), s.places[p].open.Lack(at, at+moves, 1))
-			if shut == engine.None {
+			until := shut(at)
+			if until == engine.None {
 				return at, mover
 			}
-			t = max(shut, at) + 1
+			t = max(until, at) + 1
 		}
 		return engine.None, -1
 	}
@@ -99,8 +102,8 @@ func (s *schedule) enter(i, p int, from engine.Slot, first *job, a int) (at engi
 	}
 	// The latest move that is in time keeps the place free for others.
 	for back := need - moves; back > at; back-- {
-		if late, who := free(back); late == back {
-			return late, who, at + 1
+		if who, ok := s.lifts(back, moves); ok && shut(back) == engine.None {
+			return back, who, at + 1
 		}
 		if need-moves-back > dayLong {
 			break

@@ -226,12 +226,12 @@ func (s *schedule) wayOf(i int, stays []stay, coats []*placed) way {
 	for n, x := range stays {
 		moved := n > 0 && (stays[n-1].place != x.place || stays[n-1].to < x.from)
 		if moved || n == 0 && first != x.place {
-			w = s.out.then(w, max(x.from, 0), x.place, idle)
+			w = s.out.goOn(w, max(x.from, 0), x.place, idle)
 		}
 		for _, c := range coats {
 			if c.place == x.place && max(c.start, 0) >= x.from && c.start < x.to && s.places[x.place].Booth != nil {
-				w = s.out.then(w, max(c.start, 0), x.place, spraying)
-				w = s.out.then(w, c.end, x.place, curing)
+				w = s.out.goOn(w, max(c.start, 0), x.place, spraying)
+				w = s.out.goOn(w, c.end, x.place, curing)
 			}
 		}
 	}

@@ -27,6 +27,19 @@ func (s *schedule) lift(t, length engine.Slot) (engine.Slot, int) {
 	return best, who
 }
 
+// lifts reports whether a boat can be brought in from t on, and by whom.
+func (s *schedule) lifts(t, length engine.Slot) (who int, ok bool) {
+	if len(s.movers) == 0 || length == 0 {
+		return -1, t >= s.now
+	}
+	for _, c := range s.movers {
+		if s.crews[c].hours.Lack(t, t+length, 1) == engine.None {
+			return c, t >= s.now
+		}
+	}
+	return -1, false
+}
+
 // shelter gives a boat somewhere to be from the end of its last block until a
 // slot, and books it; false if there is nowhere.
 func (s *schedule) shelter(i int, until engine.Slot, leave bool) bool {

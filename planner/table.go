@@ -7,8 +7,8 @@ import (
 	"fairwindow/planner/engine"
 )
 
-// What the conditions say of a coat's start is worked out once: a search asks for the
-// same starts again and again, whatever else it moves.
+// What the conditions say is worked out once: a search asks for the same starts and
+// the same cures again and again, whatever else it moves.
 
 // start is all that the judgement of a coat hangs on beside the model: boats that are
 // alike in it, and bring the same along, get the same answer.
@@ -60,4 +60,41 @@ type ruling struct {
 	card   string
 	limits conditions.Limits
 	place  int
+}
+
+// pace is the progress of a coat towards one milestone: an opening goes by the coldest
+// facet, a closing by the warmest.
+type pace struct {
+	*rates
+	closes bool
+}
+
+func (p pace) at(cold, warm unit.Temperature) float64 {
+	if p.closes {
+		return p.fast(warm)
+	}
+	return p.slow(cold)
+}
+
+// stretch is the slots of progress that are added up once: long enough that a cure of
+// weeks is soon counted, short against what a hull takes to come to rest.
+const stretch = 2 * perHour
+
+// over is the progress in the stretch from s on, on a hull that has long stood there.
+func (f *surface) over(p pace, s engine.Slot) float64 {
+	sums := f.cured[p]
+	if sums == nil {
+		sums = make([]float64, len(f.Coldest)/int(stretch))
+		if f.cured == nil {
+			f.cured = map[pace][]float64{}
+		}
+		f.cured[p] = sums
+	}
+	kept := &sums[s/stretch]
+	if *kept == 0 { // not counted yet, or no progress
+		for i := s; i < s+stretch; i++ {
+			*kept += p.at(f.Coldest[i], f.Warmest[i])
+		}
+	}
+	return *kept
 }
