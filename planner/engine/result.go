@@ -41,6 +41,7 @@ type Stay struct {
 	Place int  `json:"place"`
 	From  Slot `json:"from"`
 	To    Slot `json:"to"`
+	Mover int  `json:"mover"` // the crew that brings it in, over the place's Move from From on; -1 nobody
 }
 
 // Term is one part of the objective.

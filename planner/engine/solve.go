@@ -1,0 +1,16 @@
+package engine
+
+import "context"
+
+// Solve looks for the schedule of a problem that costs least. The error names what
+// is wrong with the problem, if it is malformed; a problem that cannot be kept has a
+// result all the same, with tasks that have no start. The context is asked between
+// rounds only, and a result comes back even if it is done from the start.
+func Solve(ctx context.Context, p Problem, e Effort) (Result, error) {
+	if err := p.Valid(); err != nil {
+		return Result{}, err
+	}
+	// Kernels made for one kind of problem are asked here first, one line each; they
+	// are nil where a problem says something that they do not know.
+	return newGeneral(&p).search(ctx, e), nil
+}
