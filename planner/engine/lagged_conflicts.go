@@ -6,12 +6,23 @@ import (
 )
 
 // contradiction is what needs no search to be seen: lags that come back too late, or that
-// last beyond the horizon, and a task that wants more of a crew than there is.
+// lead from a release or a fixed start past another one or the horizon, and a task that
+// wants more of a crew than there is. Tasks of a chain are its ends if it is no ring.
 func (k *lagged) contradiction() *Conflict {
 	for _, arcs := range [][]lagArc{k.arcs, k.until(k.horizon)} {
-		if chain, lacks := lagChain(k.origin+1, arcs); lacks > 0 {
-			return &Conflict{Chain: chain, Crew: -1, Lacks: lacks}
+		chain, lacks := lagChain(k.origin+1, arcs)
+		if lacks == 0 {
+			continue
 		}
+		c := &Conflict{Crew: -1, Lacks: lacks}
+		if first, last := chain[0], chain[len(chain)-1]; first.from == k.origin {
+			c.Tasks = slices.Compact([]int{first.to, last.from})
+			chain = chain[1 : len(chain)-1]
+		}
+		for _, a := range chain {
+			c.Chain = append(c.Chain, a.link)
+		}
+		return c
 	}
 	for t, uses := range k.uses {
 		for _, u := range uses {
@@ -27,7 +38,8 @@ func (k *lagged) contradiction() *Conflict {
 const lagProof = 300
 
 // crowd is the tasks of a knot that has no room, and the crew they lack: no task can be
-// left out of it, and no crew, without the proof being lost.
+// left out of it, and no crew, without the proof being lost. If it takes several crews to
+// prove, Crew is the first of them, and they lack so many each.
 func (k *lagged) crowd(ctx context.Context, d lagMatrix, knot lagKnot) *Conflict {
 	crews := make([]int, 0, len(k.room))
 	for c := range k.room {

@@ -5,10 +5,10 @@ import "slices"
 // lagFar is no path: less than any sum of lags.
 const lagFar Slot = -1 << 30
 
-// chain is a ring of arcs that comes back too late, and how much; none if all arcs can be
-// kept. Longest paths by Bellman and Ford: what still grows after as many passes as there
-// are nodes hangs on such a ring.
-func lagChain(nodes int, arcs []lagArc) ([]Link, Slot) {
+// lagChain is a ring of arcs that comes back too late, and how much; none if all arcs can be
+// kept. It begins at the last node, the origin, if that is in it. Longest paths by Bellman
+// and Ford: what still grows after as many passes as there are nodes hangs on such a ring.
+func lagChain(nodes int, arcs []lagArc) ([]lagArc, Slot) {
 	at, by := make([]Slot, nodes), make([]int, nodes)
 	last := -1
 	for range nodes + 1 {
@@ -25,19 +25,18 @@ func lagChain(nodes int, arcs []lagArc) ([]Link, Slot) {
 	for range nodes {
 		last = arcs[by[last]].from
 	}
-	var chain []Link
+	var chain []lagArc
 	sum := Slot(0)
-	for i := last; ; {
-		arc := arcs[by[i]]
-		sum += arc.least
-		if arc.link.Lag >= 0 {
-			chain = append(chain, arc.link)
-		}
-		if i = arc.from; i == last {
-			break
-		}
+	for i := last; len(chain) == 0 || i != last; i = arcs[by[i]].from {
+		chain = append(chain, arcs[by[i]])
+		sum += arcs[by[i]].least
 	}
 	slices.Reverse(chain)
+	for n, arc := range chain {
+		if arc.from == nodes-1 {
+			chain = slices.Concat(chain[n:], chain[:n])
+		}
+	}
 	return chain, sum
 }
 

@@ -23,16 +23,14 @@ type lagDives struct {
 // lagRound is the contradictions of a round: some milliseconds with 100 tasks (our judgement).
 const lagRound = 100
 
-// round is one of a search; each contradiction ends a schedule that was begun.
-func (s *lagSolver) round(d *lagDives, r *Result) lagVerdict {
+// round is one of a search, and how many schedules it began: each contradiction ends one.
+func (s *lagSolver) round(d *lagDives) (lagVerdict, int) {
 	was := s.fails
 	v := s.run(d, lagRound)
-	r.Rounds++
-	r.Schedules += s.fails - was
 	if v == lagFound {
-		r.Schedules++
+		was--
 	}
-	return v
+	return v, s.fails - was
 }
 
 // run goes on until fails more contradictions have come up.

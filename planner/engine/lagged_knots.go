@@ -109,7 +109,8 @@ func (k *lagged) untie(ctx context.Context, d lagMatrix, knot lagKnot, inside []
 		return lagNever
 	}
 	for dives := (lagDives{plain: true}); ; dives.plain = !dives.plain {
-		v := s.round(&dives, r)
+		v, schedules := s.round(&dives)
+		r.Rounds, r.Schedules = r.Rounds+1, r.Schedules+schedules
 		if v == lagFound {
 			for i, t := range knot.tasks {
 				inside[t] = Slot(s.bound[2*i]) + zero
