@@ -11,21 +11,21 @@ import (
 // by the runs it spans and not by the slots.
 type Timetable struct {
 	slots Slot
-	runs  []run // in order; the first begins at 0, and no two neighbours are alike
+	runs  []alike // in order; the first begins at 0, and no two neighbours are alike
 }
 
-// run is slots that are alike, up to where the next run begins.
-type run struct {
+// alike is slots that are alike, up to where the next run begins.
+type alike struct {
 	from            int32
 	capacity, taken int16
 }
 
-func (r run) free() int           { return int(r.capacity - r.taken) }
-func (r run) like(other run) bool { return r.capacity == other.capacity && r.taken == other.taken }
+func (r alike) free() int           { return int(r.capacity - r.taken) }
+func (r alike) like(other alike) bool { return r.capacity == other.capacity && r.taken == other.taken }
 
 // NewTimetable has n of the resource in every slot.
 func NewTimetable(slots Slot, n int) *Timetable {
-	return &Timetable{slots: slots, runs: []run{{capacity: int16(n)}}}
+	return &Timetable{slots: slots, runs: []alike{{capacity: int16(n)}}}
 }
 
 func (t *Timetable) clip(from, to Slot) (Slot, Slot) {
@@ -55,15 +55,15 @@ func (t *Timetable) end(i int) Slot {
 
 // Raise puts n more there over [from, to).
 func (t *Timetable) Raise(from, to Slot, n int) {
-	t.change(from, to, func(r *run) { r.capacity += int16(n) })
+	t.change(from, to, func(r *alike) { r.capacity += int16(n) })
 }
 
 // Take takes n over [from, to); a negative n gives them back.
 func (t *Timetable) Take(from, to Slot, n int) {
-	t.change(from, to, func(r *run) { r.taken += int16(n) })
+	t.change(from, to, func(r *alike) { r.taken += int16(n) })
 }
 
-func (t *Timetable) change(from, to Slot, by func(*run)) {
+func (t *Timetable) change(from, to Slot, by func(*alike)) {
 	if from, to = t.clip(from, to); from >= to {
 		return
 	}
@@ -99,7 +99,7 @@ func (t *Timetable) Reset() {
 	for i := range t.runs {
 		t.runs[i].taken = 0
 	}
-	t.runs = slices.CompactFunc(t.runs, run.like)
+	t.runs = slices.CompactFunc(t.runs, alike.like)
 }
 
 // Lack is the last slot of [from, to) in which fewer than n are free, or None:
@@ -108,17 +108,17 @@ func (t *Timetable) Lack(from, to Slot, n int) Slot {
 	if to > t.slots {
 		return to - 1
 	}
-	return t.last(max(from, 0), to, func(r run) bool { return r.free() < n })
+	return t.last(max(from, 0), to, func(r alike) bool { return r.free() < n })
 }
 
 // Taken is the last slot of [from, to) in which any is taken, or None.
 func (t *Timetable) Taken(from, to Slot) Slot {
 	from, to = t.clip(from, to)
-	return t.last(from, to, func(r run) bool { return r.taken > 0 })
+	return t.last(from, to, func(r alike) bool { return r.taken > 0 })
 }
 
 // last is the last slot of a span of the grid in a run that is so.
-func (t *Timetable) last(from, to Slot, is func(run) bool) Slot {
+func (t *Timetable) last(from, to Slot, is func(alike) bool) Slot {
 	if from >= to {
 		return None
 	}
