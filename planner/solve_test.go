@@ -170,20 +170,3 @@ func breaks(all []Broken, rule string) bool {
 	}
 	return false
 }
-
-func BenchmarkPlan(b *testing.B) {
-	for _, n := range []int{6, 40} {
-		b.Run(fmt.Sprintf("boats=%d", n), func(b *testing.B) {
-			p := bigYard(n)
-			stages := 0
-			for b.Loop() {
-				plan, err := Solve(p)
-				if err != nil {
-					b.Fatal(err)
-				}
-				stages = len(plan.Stages)
-			}
-			b.ReportMetric(float64(stages), "stages")
-		})
-	}
-}
