@@ -25,7 +25,7 @@ func BenchmarkPlan(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				plan = desk.Solve()
+				plan, _ = desk.Checked()
 			}
 			b.ReportMetric(milliseconds(b.Elapsed(), b.N), "ms/first")
 			b.ReportMetric(peakMB(), "peak-MB")

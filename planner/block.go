@@ -372,4 +372,5 @@ func (s *schedule) book(i, a int, t *trial) {
 	}
 	until := s.leaves(i, &trial{layout: layout{s: s, boat: i, films: []*film{ar.film}, stays: st.stays}}, a)
 	s.shelter(i, until, until >= never || s.places[st.stays[len(st.stays)-1].place].Kind == config.Booth)
+	s.curesOn(i)
 }

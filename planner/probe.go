@@ -41,6 +41,9 @@ func (s *schedule) probe(at *site, j *job, t engine.Slot) (placed, refusal) {
 		return placed{}, r
 	}
 	p := placed{job: j, place: at.place, crew: -1, start: t, end: t + j.slots, film: at.film, coating: j.coats(), z: math.Inf(1)}
+	if j.anywhere() {
+		p.place = -1
+	}
 	var why refusal
 	if !j.worked() {
 		why = s.unattended(at, j, &p)

@@ -16,6 +16,10 @@ func (m *model) propose(ctx context.Context, e engine.Effort) ([]turn, error) {
 	if err != nil {
 		return nil, err
 	}
+	return m.turnsOf(k, r)
+}
+
+func (m *model) turnsOf(k *sketch, r engine.Result) ([]turn, error) {
 	type began struct {
 		turn
 		at engine.Slot

@@ -50,7 +50,7 @@ func (m *model) tighten(plan Plan, broken []Broken) bool {
 // ofTheAir are the rules that hang on the air and the hull as they will be along the plan.
 func ofTheAir(rule string) bool {
 	switch rule {
-	case "cure", "recoat", "life", "dust", "clearance", "conditions":
+	case "order", "cure", "recoat", "life", "dust", "clearance", "conditions":
 		return true
 	}
 	return false

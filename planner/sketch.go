@@ -78,13 +78,13 @@ func (k *sketch) addBoat(i int) {
 		}
 		lag := engine.Lag{Before: last[n], After: len(k.Tasks) - 1}
 		k.Lags = append(k.Lags, lag)
-		if coat := lastCoat(k.areas[a].jobs); coat != nil && coat.card.instead("launch") != "" {
+		if coat := coatOf(k.areas[a].jobs); coat != nil && coat.card.instead("launch") != "" {
 			k.ripens(coat, "launch", len(k.Tasks)-1)
 		}
 	}
 }
 
-func lastCoat(jobs []*job) *job {
+func coatOf(jobs []*job) *job {
 	var coat *job
 	for _, j := range jobs {
 		if j.coats() {
@@ -149,7 +149,7 @@ func (k *sketch) addTask(a int, j *job) int {
 		t.Modes = []engine.Mode{mode}
 	default:
 		for p := range k.places {
-			if j.allows(k.places[p].Kind) && k.places[p].Fits(k.boats[boat].Boat) {
+			if k.places[p].Kind != config.Standing && j.allows(k.places[p].Kind) && k.places[p].Fits(k.boats[boat].Boat) {
 				t.Modes = append(t.Modes, k.modes(boat, j, p)...)
 			}
 		}

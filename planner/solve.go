@@ -212,6 +212,24 @@ func (s *schedule) depart(i int) {
 	st.stays, st.launch = append(base, best.stays...), best.launch
 	s.rewait(i)
 	st.way = s.wayOf(i, st.stays, st.coats())
+	s.curesOn(i)
+}
+
+// curesOn ends the waits for a milestone that a boat spends where it waits, now that it
+// is known where that is.
+func (s *schedule) curesOn(i int) {
+	st := s.boats[i]
+	for _, p := range st.placed {
+		until := p.job.stage.Until
+		if until == "" || p.running || p.place >= 0 || p.job.worked() {
+			continue
+		}
+		p.end = min(max(p.start, s.out.opens(p.film, until, st.way)), s.grid.Slots)
+		p.parts = []engine.Span{{From: p.start, To: p.end}}
+		if ar := s.areas[p.job.area]; ar.done[len(ar.done)-1] == p {
+			ar.ended = p.end
+		}
+	}
 }
 
 // rebook books the schedule's own work with the crews, whose hours are shared by
