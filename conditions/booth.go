@@ -26,14 +26,15 @@ const (
 // heater can, which leaves its water as it is, and while curing is dried by the
 // dehumidifier, whose kilograms are those by which the incoming air is wetter.
 // Nothing cools it. Short says that the heater could not hold the set point.
-// An enclosure without air of its own has the outdoor air.
+// An enclosure without air of its own has the outdoor air, dried where it has a
+// dehumidifier, whose own warmth is left out: the air is a little drier than said.
 func (e Enclosure) Air(w Weather, m Mode) (air, dewPoint unit.Temperature, short bool) {
 	warmest, driest := e.Reach(w, m)
 	air = w.Air
 	if want := e.wants(m); e.OwnAir && want > w.Air {
 		air, short = min(want, warmest), warmest < want
 	}
-	return air, driest, short
+	return air, e.stops(driest, w.DewPoint, air), short
 }
 
 // Reach is the warmest air and the lowest dew point that the plant can hold in
@@ -41,8 +42,11 @@ func (e Enclosure) Air(w Weather, m Mode) (air, dewPoint unit.Temperature, short
 // curing, the dehumidifier flat out. It is the outdoor air's where there is no
 // plant, unknown where that is, and +Inf where nothing takes the heat away.
 func (e Enclosure) Reach(w Weather, m Mode) (warmest, driest unit.Temperature) {
-	if !e.OwnAir || !unit.Known(w.Air) {
+	if !unit.Known(w.Air) {
 		return w.Air, w.DewPoint
+	}
+	if !e.OwnAir {
+		return w.Air, e.dried(w.DewPoint, m)
 	}
 	return w.Air.Plus(e.rise(m, e.Heater)), e.dried(w.DewPoint, m)
 }
@@ -97,7 +101,7 @@ func (e Enclosure) wants(m Mode) unit.Temperature {
 // inflow is the outdoor air that comes in, fresh and leaked, kg/h.
 func (e Enclosure) inflow(m Mode) float64 {
 	flow := max(0, float64(e.CureFlow)) + e.Leaks
-	if m == Spraying {
+	if m == Spraying && e.OwnAir {
 		flow = float64(e.SprayFlow)
 	}
 	return max(0, flow) * standardDensity * float64(e.pressure()/seaLevel)
@@ -130,7 +134,7 @@ func (e Enclosure) rise(m Mode, power unit.Power) unit.TempDiff {
 
 // dried is the dew point inside: outdoors' less what the dehumidifier takes.
 func (e Enclosure) dried(outdoors unit.Temperature, m Mode) unit.Temperature {
-	if m != Curing || !(e.Dehumidifier > 0 && outdoors > driest) {
+	if e.OwnAir && m != Curing || !(e.Dehumidifier > 0 && outdoors > driest) {
 		return outdoors
 	}
 	p, mass := e.pressure(), e.inflow(m)
@@ -139,4 +143,13 @@ func (e Enclosure) dried(outdoors unit.Temperature, m Mode) unit.Temperature {
 		left = max(left, ratio(saturation(outdoors), p)-float64(e.Dehumidifier)/mass)
 	}
 	return saturated(math.Log(vapour(left, p)))
+}
+
+// stops is the dew point at which the dehumidifier stands still: no drier than its
+// humidistat asks, and outdoors' where that is drier still.
+func (e Enclosure) stops(dew, outdoors, air unit.Temperature) unit.Temperature {
+	if !(e.DownTo > 0) {
+		return dew
+	}
+	return max(dew, min(outdoors, DewPoint(air, e.DownTo)))
 }

@@ -25,7 +25,8 @@ type Enclosure struct {
 	SprayFlow    unit.Flow // all of it from outdoors
 	CureFlow     unit.Flow // fresh air while curing, and while idle
 	SetPoint     unit.Temperature
-	Dehumidifier unit.WaterRate // while curing
+	Dehumidifier unit.WaterRate // in a booth while curing; where no fan blows, always
+	DownTo       unit.Humidity  // at which the dehumidifier stops; 0: it does not
 	Pressure     unit.Pressure  // 0 or NaN: standard
 	// Leaks is the outdoor air that comes in through the fabric while idle and
 	// curing, m³/h. There is none while spraying: then the fans hold the booth

@@ -126,7 +126,7 @@ func (e Enclosure) rows(seen []Seen) (rows []row, used int, why string) {
 		if power, ok := e.heating(s); ok && unit.Known(s.Air) {
 			rows = append(rows, row{s, false, power})
 		}
-		if s.Mode == Curing && e.Dehumidifier > 0 && w.DewPoint > driest && unit.Known(s.DewPoint) {
+		if s.Mode == Curing && e.Dehumidifier > 0 && !(e.DownTo > 0) && w.DewPoint > driest && unit.Known(s.DewPoint) {
 			rows = append(rows, row{s, true, 0})
 		}
 		if len(rows) == before {

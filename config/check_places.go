@@ -49,6 +49,7 @@ func (c *checker) places() {
 		}
 		c.limits(path+".limits", p.Limits)
 		c.plant(path, p)
+		c.dries(path+".dehumidifier", p)
 	}
 	if c.y.Records == "" { // else these tell how cold it gets
 		c.faults = append(c.faults, c.y.Shortfalls(c.y.ColdestMonth(), "in the season's coldest month")...)
@@ -109,6 +110,7 @@ func (c *checker) plant(path string, p Place) {
 	if b.Dehumid.SI < 0 {
 		c.fault(path+".booth.dehumidifier", fmt.Sprintf("%s adds water", b.Dehumid), "write it like \"20 kg/h\"")
 	}
+	c.stops(path+".booth.dehumidifier_stops", b.DownTo)
 	if b.Leaks.SI < 0 {
 		c.fault(path+".booth.leaks", fmt.Sprintf("%s leaks out of nothing", b.Leaks), "write the outdoor air that comes in by itself, like \"800 m3/h\"")
 	}
@@ -119,6 +121,34 @@ func (c *checker) plant(path string, p Place) {
 	c.atLeastZero(path+".booth.clearance", b.Clearance)
 	if b.Clearance == 0 {
 		c.warn(path+".booth.clearance", "nobody knows how long after spraying the air is clear", "write the time posted at the booth, like \"5 min\"")
+	}
+}
+
+// dries checks a dehumidifier that stands in a place without a plant.
+func (c *checker) dries(path string, p Place) {
+	d := p.Dehumidifier
+	switch {
+	case d == nil:
+		return
+	case p.Kind == Booth:
+		c.fault(path, "a booth's dehumidifier is part of its plant", "write dehumidifier: under booth:")
+		return
+	case !p.Roofed():
+		c.fault(path, fmt.Sprintf("nobody dries the air of a %s", p.Kind), "leave it out, or put the boat under a tent or in a shed")
+		return
+	}
+	if !(d.Takes.SI > 0) {
+		c.fault(path+".takes", fmt.Sprintf("it takes %s of water out of the air", orNone(d.Takes)), "write it like \"20 kg/h\"")
+	}
+	if !(d.Leaks.SI > 0) {
+		c.fault(path+".leaks", fmt.Sprintf("%s of outdoor air comes in", orNone(d.Leaks)), "write what comes in with sides and doors shut, like \"4000 m3/h\": no place is tight")
+	}
+	c.stops(path+".stops", d.DownTo)
+}
+
+func (c *checker) stops(path string, h unit.Written[unit.Humidity]) {
+	if !h.IsZero() && !(h.SI > 0 && h.SI < 100) {
+		c.fault(path, fmt.Sprintf("no dehumidifier stops at %s", h), "write it like \"55 %\", or leave it out")
 	}
 }
 

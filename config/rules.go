@@ -190,8 +190,11 @@ func (y Yard) Enclosure(p Place) conditions.Enclosure {
 		e.OwnAir = true
 		e.Heater, e.SetPoint = p.Booth.Heater.SI, p.Booth.SetPoint.SI
 		e.SprayFlow, e.CureFlow = p.Booth.Spraying.SI, p.Booth.Curing.SI
-		e.Dehumidifier = p.Booth.Dehumid.SI
+		e.Dehumidifier, e.DownTo = p.Booth.Dehumid.SI, p.Booth.DownTo.SI
 		e.Leaks, e.Loses = float64(p.Booth.Leaks.SI), float64(p.Booth.Loses.SI)
+	}
+	if d := p.Dehumidifier; d != nil && e.Roofed && !e.OwnAir {
+		e.Dehumidifier, e.DownTo, e.Leaks = d.Takes.SI, d.DownTo.SI, float64(d.Leaks.SI)
 	}
 	return e
 }

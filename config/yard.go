@@ -105,6 +105,8 @@ type Place struct {
 	Move   unit.Duration             `yaml:"move,omitempty" json:"move,omitempty"`     // to bring a boat in
 	Limits Limits                    `yaml:"limits,omitempty" json:"limits,omitempty"`
 	Booth  *BoothAir                 `yaml:"booth,omitempty" json:"booth,omitempty"` // a booth's plant
+	// Dehumidifier dries the air under a roof without a plant.
+	Dehumidifier *Dehumidifier `yaml:"dehumidifier,omitempty" json:"dehumidifier,omitempty"`
 	// Heading is the way the bow of a boat points here, degrees from north over east.
 	Heading float64 `yaml:"heading,omitempty" json:"heading,omitempty"`
 	// Sun is the part of the sun that reaches a hull here: less than all of it beside
@@ -122,11 +124,20 @@ type BoothAir struct {
 	Curing   unit.Written[unit.Flow]        `yaml:"curing_flow" json:"curing_flow"`     // fresh air while curing
 	SetPoint unit.Written[unit.Temperature] `yaml:"set_point" json:"set_point"`
 	Dehumid  unit.Written[unit.WaterRate]   `yaml:"dehumidifier,omitempty" json:"dehumidifier,omitempty"` // while curing
+	// DownTo is the humidity at which the dehumidifier stops, where it has a humidistat.
+	DownTo unit.Written[unit.Humidity] `yaml:"dehumidifier_stops,omitempty" json:"dehumidifier_stops,omitempty"`
 	// Leaks is the outdoor air that comes in through the fabric while nothing is sprayed,
 	// Loses the heat that goes through walls and roof: as fitted to readings, or none.
 	Leaks     unit.Written[unit.Flow]        `yaml:"leaks,omitempty" json:"leaks,omitempty"`
 	Loses     unit.Written[unit.Conductance] `yaml:"loses,omitempty" json:"loses,omitempty"`
 	Clearance unit.Duration                  `yaml:"clearance" json:"clearance"` // after spraying, nobody unmasked
+}
+
+// Dehumidifier is one that stands in a shed or under a tent, its sides and doors shut.
+type Dehumidifier struct {
+	Takes  unit.Written[unit.WaterRate] `yaml:"takes" json:"takes"`
+	Leaks  unit.Written[unit.Flow]      `yaml:"leaks" json:"leaks"`                     // the outdoor air that comes in all the same
+	DownTo unit.Written[unit.Humidity]  `yaml:"stops,omitempty" json:"stops,omitempty"` // at which it stops
 }
 
 // Crew is people who work one shift together.
