@@ -63,7 +63,7 @@ func (c Change) dry(p Problem) (Problem, error) {
 	place := p.Yard.Places[i]
 	takes := c.Takes
 	if takes.IsZero() {
-		takes = unit.Of(usualDryer)
+		takes = unit.Written[unit.WaterRate]{SI: usualDryer, Value: float64(usualDryer), Unit: "kg/h"}
 	}
 	if place.Booth != nil && place.Kind == config.Booth {
 		plant := *place.Booth
