@@ -33,7 +33,7 @@ func printWhatif(w io.Writer, y config.Yard, a whatif) error {
 	for _, l := range d.Launches {
 		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", l.Boat, promisedIn(l, zone), likelyIn(l.Before, zone), likelyIn(l.After, zone), sooner(l))
 	}
-	fmt.Fprintf(t, "\nHours waited, %s with a start in both\tas it is\twith it\t\n", counted(d.Compared, "stage"))
+	fmt.Fprintf(t, "\nHours waited\tas it is\twith it\t\n")
 	var sum planner.WaitPair
 	for _, p := range d.Waits {
 		sum.Before += p.Before
@@ -57,7 +57,7 @@ func printWhatif(w io.Writer, y config.Yard, a whatif) error {
 	fmt.Fprintln(w)
 	printNoStart(w, "as it is", d.NoStart.Before)
 	printNoStart(w, "with it", d.NoStart.After)
-	fmt.Fprintf(w, "Of %s with a start in both plans %d have another time, place or crew.\n", counted(d.Compared, "stage"), len(d.Moved))
+	fmt.Fprintf(w, "Hours and chances are of the %s with a start in both plans; %d of them in another place, by another crew or at another time.\n", counted(d.Compared, "stage"), len(d.Moved))
 	_, err = fmt.Fprintf(w, "Both plans are of %s; nothing in the yard was changed.\n", a.Before.At.In(zone).Format("Mon 2 Jan 15:04"))
 	return err
 }

@@ -74,7 +74,7 @@ func assumed(c planner.Change, was, is planner.Problem) []string {
 				how := ""
 				if c.Leaks.IsZero() {
 					changes := float64(d.Leaks.SI) / float64(p.Length.SI*p.Width.SI*p.Height.SI)
-					how = fmt.Sprintf(", %.0f times its air in an hour (our judgement; \"leaking %s\" says another)", math.Round(changes), d.Leaks)
+					how = fmt.Sprintf(", air changes an hour: %.0f (our judgement; \"leaking %s\" says another)", math.Round(changes), d.Leaks)
 				}
 				say("with its sides and doors shut %s lets in %s of outdoor air%s", p.Name, d.Leaks, how)
 			} else if p.Booth != nil {
@@ -242,7 +242,7 @@ func launched(d planner.Difference) string {
 			way = "later"
 		}
 		is := ""
-		if len(parts) == 0 {
+		if i == 0 {
 			is = "is launched "
 		}
 		parts = append(parts, fmt.Sprintf("%s %s%s %s", s.boat, is, lasts(s.by.Abs()), way))
@@ -298,11 +298,7 @@ func hours(more float64) string {
 
 func spoilt(s planner.Spoiling) string {
 	if by := s.After - s.Before; math.Abs(by) >= littleRisk {
-		way := "falls"
-		if by > 0 {
-			way = "rises"
-		}
-		return fmt.Sprintf("the risk of spoilt coats %s from %.2f to %.2f of %d", way, s.Before, s.After, s.Coats)
+		return fmt.Sprintf("of %s %.2f are likely to be spoilt instead of %.2f", counted(s.Coats, "coat"), s.After, s.Before)
 	}
 	return "coats are as likely to be spoilt as before"
 }
