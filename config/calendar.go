@@ -96,16 +96,63 @@ func (y Yard) ShiftsOf(crew string, from, to time.Time) ([]Span, error) {
 		return nil, err
 	}
 	from, to = from.UTC(), to.UTC()
-	var worked []Span
-	for _, s := range c.Shifts {
+	worked, err := recurring(c.Shifts, zone, from, to)
+	if err != nil {
+		return nil, err
+	}
+	closed, err := y.closed(from, to, func(c Closure) bool {
+		return c.Place == "" && c.Equipment == "" && (c.Crew == crew || c.Crew == "")
+	})
+	return subtract(worked, closed), err
+}
+
+// recurring are the hours of shifts within [from, to).
+func recurring(shifts []Shift, zone *time.Location, from, to time.Time) ([]Span, error) {
+	var all []Span
+	for _, s := range shifts {
 		spans, err := Occurrences(s.Starts, s.Length.Std(), zone, from, to)
 		if err != nil {
 			return nil, err
 		}
-		worked = append(worked, spans...)
+		all = append(all, spans...)
 	}
-	closed, err := y.closed(from, to, func(c Closure) bool { return c.Place == "" && (c.Crew == crew || c.Crew == "") })
-	return subtract(clip(union(worked), from, to), closed), err
+	return clip(union(all), from, to), nil
+}
+
+// EquipmentHours are the hours within [from, to) in which equipment is there: its
+// hours, less its closures. A closure of the whole yard sends only the crews home.
+func (y Yard) EquipmentHours(name string, from, to time.Time) ([]Span, error) {
+	e, ok := y.EquipmentNamed(name)
+	if !ok {
+		return nil, fmt.Errorf("no equipment is named %q", name)
+	}
+	zone, err := y.Location()
+	if err != nil || !from.Before(to) {
+		return nil, err
+	}
+	from, to = from.UTC(), to.UTC()
+	there := []Span{{from, to}}
+	if len(e.Hours) > 0 {
+		if there, err = recurring(e.Hours, zone, from, to); err != nil {
+			return nil, err
+		}
+	}
+	closed, err := y.closed(from, to, func(c Closure) bool { return c.Equipment == name })
+	return subtract(there, closed), err
+}
+
+// WhyOut says why equipment is not there at a time: its closure's reason; empty if
+// it is there or out of its hours.
+func (y Yard) WhyOut(equipment string, at time.Time) string {
+	for _, c := range y.Closures {
+		if c.Equipment != equipment {
+			continue
+		}
+		if spans, err := c.spans(y, at, at.Add(1)); err == nil && len(spans) > 0 {
+			return c.Why
+		}
+	}
+	return ""
 }
 
 // OpenHours are the hours within [from, to) in which a place is not closed. A

@@ -30,6 +30,7 @@ func (y Yard) Check() []Fault {
 	}
 	c.places()
 	c.crews()
+	c.equipment()
 	c.closures()
 	c.profiles()
 	c.cards()

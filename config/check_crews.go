@@ -59,6 +59,12 @@ func (c *checker) closures() {
 		if closure.Place != "" && closure.Crew != "" {
 			c.fault(path+".crew", "a closure is of a place or of a crew, not of both", "write two closures")
 		}
+		if closure.Equipment != "" {
+			if closure.Place != "" || closure.Crew != "" {
+				c.fault(path+".equipment", "a closure of equipment shuts no place and no crew", "write two closures")
+			}
+			c.refers(path+".equipment", "equipment", closure.Equipment, names(c.y.Equipment, equipmentName))
+		}
 		if closure.Place != "" {
 			c.refers(path+".place", "place", closure.Place, names(c.y.Places, placeName))
 		}

@@ -40,6 +40,7 @@ func (c *checker) places() {
 			c.loneAir(path+".air", p, shares)
 		}
 		c.atLeastZero(path+".move", p.Move)
+		c.lift(path+".lift", p)
 		c.atLeastZero(path+".hull_lag", p.Lag)
 		if !(p.Heading >= 0 && p.Heading <= 360) {
 			c.fault(path+".heading", fmt.Sprintf("%g is no heading", p.Heading), "write the way a bow points there, in degrees from 0 (north) over 90 (east) to 360")

@@ -47,6 +47,7 @@ func (c *checker) stage(at string, s Stage) {
 		c.oneOf(at+".kind", string(s.Kind), texts(StageKinds())...)
 	}
 	c.work(at, s)
+	c.uses(at, s)
 	for k, kind := range s.Places {
 		path := fmt.Sprintf("%s.places[%d]", at, k)
 		if !c.oneOf(path, string(kind), texts(PlaceKinds())...) {

@@ -6,6 +6,11 @@ func (y Yard) Place(name string) (Place, bool) { return find(y.Places, name, pla
 // Crew finds a crew by its name.
 func (y Yard) Crew(name string) (Crew, bool) { return find(y.Crews, name, crewName) }
 
+// EquipmentNamed finds equipment by its name.
+func (y Yard) EquipmentNamed(name string) (Equipment, bool) {
+	return find(y.Equipment, name, equipmentName)
+}
+
 // Card finds a card by its name.
 func (y Yard) Card(name string) (Card, bool) { return find(y.Cards, name, cardName) }
 
@@ -25,11 +30,12 @@ func (s System) Stage(name string) (Stage, int, bool) {
 	return Stage{}, -1, false
 }
 
-func placeName(p Place) string     { return p.Name }
-func crewName(c Crew) string       { return c.Name }
-func cardName(c Card) string       { return c.Name }
-func systemName(s System) string   { return s.Name }
-func profileName(p Profile) string { return p.Name }
+func placeName(p Place) string         { return p.Name }
+func crewName(c Crew) string           { return c.Name }
+func equipmentName(e Equipment) string { return e.Name }
+func cardName(c Card) string           { return c.Name }
+func systemName(s System) string       { return s.Name }
+func profileName(p Profile) string     { return p.Name }
 
 func find[T any](all []T, name string, named func(T) string) (T, bool) {
 	for _, one := range all {

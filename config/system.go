@@ -37,6 +37,9 @@ type Stage struct {
 	Takes  unit.Duration               `yaml:"takes,omitempty" json:"takes,omitempty"`   // instead of a rate, whatever the area
 	People int                         `yaml:"people,omitempty" json:"people,omitempty"` // who work at it; default 1
 	Places []PlaceKind                 `yaml:"places,omitempty" json:"places,omitempty"` // kinds it may be done in
+	// Uses names the equipment that is taken while people are at this stage, or while
+	// it lasts if nobody works at it; twice for two of a kind.
+	Uses []string `yaml:"uses,omitempty" json:"uses,omitempty"`
 	// Block groups consecutive stages that are done in one place without moving the boat.
 	Block string `yaml:"block,omitempty" json:"block,omitempty"`
 

@@ -28,17 +28,18 @@ type Yard struct {
 	// PaintStore is the temperature at which paint is kept, for limits on the paint's own.
 	PaintStore unit.Written[unit.Temperature] `yaml:"paint_store,omitempty" json:"paint_store,omitempty"`
 
-	Places    []Place    `yaml:"places" json:"places"`
-	Crews     []Crew     `yaml:"crews" json:"crews"`
-	Closures  []Closure  `yaml:"closures,omitempty" json:"closures,omitempty"`
-	Profiles  []Profile  `yaml:"profiles,omitempty" json:"profiles,omitempty"`
-	Cards     []Card     `yaml:"cards" json:"cards"`
-	Systems   []System   `yaml:"systems" json:"systems"`
-	Season    []Month    `yaml:"season,omitempty" json:"season,omitempty"`
-	Records   string     `yaml:"records,omitempty" json:"records,omitempty"`                 // a file of the site's weather, for the season by day and hour
-	Station   string     `yaml:"records_station,omitempty" json:"records_station,omitempty"` // which of several in it; default the first
-	Sensors   []Sensor   `yaml:"sensors,omitempty" json:"sensors,omitempty"`
-	Forecasts []Forecast `yaml:"forecasts,omitempty" json:"forecasts,omitempty"`
+	Places    []Place     `yaml:"places" json:"places"`
+	Crews     []Crew      `yaml:"crews" json:"crews"`
+	Equipment []Equipment `yaml:"equipment,omitempty" json:"equipment,omitempty"`
+	Closures  []Closure   `yaml:"closures,omitempty" json:"closures,omitempty"`
+	Profiles  []Profile   `yaml:"profiles,omitempty" json:"profiles,omitempty"`
+	Cards     []Card      `yaml:"cards" json:"cards"`
+	Systems   []System    `yaml:"systems" json:"systems"`
+	Season    []Month     `yaml:"season,omitempty" json:"season,omitempty"`
+	Records   string      `yaml:"records,omitempty" json:"records,omitempty"`                 // a file of the site's weather, for the season by day and hour
+	Station   string      `yaml:"records_station,omitempty" json:"records_station,omitempty"` // which of several in it; default the first
+	Sensors   []Sensor    `yaml:"sensors,omitempty" json:"sensors,omitempty"`
+	Forecasts []Forecast  `yaml:"forecasts,omitempty" json:"forecasts,omitempty"`
 }
 
 // Bus is where notices go: our own server when URL is empty.
@@ -103,6 +104,7 @@ type Place struct {
 	Boats  int                       `yaml:"boats,omitempty" json:"boats,omitempty"`   // how many at once; default 1
 	Air    string                    `yaml:"air,omitempty" json:"air,omitempty"`       // places with one name share their air
 	Move   unit.Duration             `yaml:"move,omitempty" json:"move,omitempty"`     // to bring a boat in
+	Lift   string                    `yaml:"lift,omitempty" json:"lift,omitempty"`     // the equipment that takes a boat in and out
 	Limits Limits                    `yaml:"limits,omitempty" json:"limits,omitempty"`
 	Booth  *BoothAir                 `yaml:"booth,omitempty" json:"booth,omitempty"` // a booth's plant
 	// Dehumidifier dries the air under a roof without a plant.
@@ -155,15 +157,25 @@ type Shift struct {
 	Length unit.Duration `yaml:"length" json:"length"`
 }
 
-// Closure shuts a place, a crew or (neither named) the yard, once or by rule.
+// Equipment is what the yard has a number of and lends to one job after another:
+// a lift, a compressor, an air line.
+type Equipment struct {
+	Name  string  `yaml:"name" json:"name"`
+	Count int     `yaml:"count" json:"count"`
+	Hours []Shift `yaml:"hours,omitempty" json:"hours,omitempty"` // none: at any time
+}
+
+// Closure shuts a place, a crew, all of one equipment or (none named) the yard,
+// once or by rule.
 type Closure struct {
-	Place  string        `yaml:"place,omitempty" json:"place,omitempty"`
-	Crew   string        `yaml:"crew,omitempty" json:"crew,omitempty"`
-	Starts string        `yaml:"starts,omitempty" json:"starts,omitempty"` // cron expression
-	Length unit.Duration `yaml:"length,omitempty" json:"length,omitempty"` // with Starts
-	From   string        `yaml:"from,omitempty" json:"from,omitempty"`     // 2026-12-24 or 2026-12-24 12:00, yard time
-	To     string        `yaml:"to,omitempty" json:"to,omitempty"`         // with From; a bare day is included
-	Why    string        `yaml:"why" json:"why"`
+	Place     string        `yaml:"place,omitempty" json:"place,omitempty"`
+	Crew      string        `yaml:"crew,omitempty" json:"crew,omitempty"`
+	Equipment string        `yaml:"equipment,omitempty" json:"equipment,omitempty"`
+	Starts    string        `yaml:"starts,omitempty" json:"starts,omitempty"` // cron expression
+	Length    unit.Duration `yaml:"length,omitempty" json:"length,omitempty"` // with Starts
+	From      string        `yaml:"from,omitempty" json:"from,omitempty"`     // 2026-12-24 or 2026-12-24 12:00, yard time
+	To        string        `yaml:"to,omitempty" json:"to,omitempty"`         // with From; a bare day is included
+	Why       string        `yaml:"why" json:"why"`
 }
 
 // Month is the season: the usual weather of one month, for planning beyond the forecast.

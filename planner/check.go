@@ -12,7 +12,7 @@ import (
 // Broken is one rule that a plan breaks.
 type Broken struct {
 	Key  Key    `json:"key"`
-	Rule string `json:"rule"` // place, crew, shift, order, cure, recoat, life, dust, clearance, conditions, people's word, whole
+	Rule string `json:"rule"` // place, crew, equipment, shift, order, cure, recoat, life, dust, clearance, conditions, people's word, whole
 	What string `json:"what"`
 }
 
@@ -27,6 +27,7 @@ func Check(p Problem, plan Plan) []Broken {
 	c.whole()
 	c.rooms()
 	c.people()
+	c.equipment()
 	c.order()
 	c.words()
 	for _, b := range p.Boats {

@@ -25,6 +25,8 @@ type job struct {
 	passes int
 	people int
 	crews  []int
+	uses   []use
+	there  []*engine.Timetable // per crew of crews: its hours with what it uses there; nil if they are the crew's own
 	before time.Time           // running or paused: when it started
 	rework float64             // minutes of work that a spoilt coat costs
 	again  engine.Slot         // not before, after it was reported that it can't be done
@@ -58,6 +60,9 @@ func (m *model) newJob(areaIndex int, a config.Area, p Progress) (*job, error) {
 		if slices.Contains(c.Skills, p.Stage.Skill) && c.People >= j.people {
 			j.crews = append(j.crews, i)
 		}
+	}
+	if err := m.equip(j); err != nil {
+		return nil, err
 	}
 	one := time.Duration(hoursOf(p.Stage, a) / float64(j.people) * float64(time.Hour))
 	if p.Stage.Takes > 0 {

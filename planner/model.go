@@ -15,22 +15,24 @@ import (
 
 // model is a problem made ready for planning: names are indices, times slots.
 type model struct {
-	p       Problem
-	yard    config.Yard
-	grid    engine.Grid
-	now     engine.Slot // the first slot that is not past
-	work    Work
-	out     *outlook
-	places  []place
-	crews   []crew
-	movers  []int // crews with the skill "move"
-	boats   []boat
-	areas   []area
-	cards   map[string]*card
-	engaged map[*job]engaged
-	tight   map[Key]tightened // by Check, along an earlier plan
-	told    map[Key]Told
-	first   map[Key]Told
+	p         Problem
+	yard      config.Yard
+	grid      engine.Grid
+	now       engine.Slot // the first slot that is not past
+	work      Work
+	out       *outlook
+	places    []place
+	crews     []crew
+	movers    []int // crews with the skill "move"
+	equipment []equipment
+	cuts      map[cut]*engine.Timetable
+	boats     []boat
+	areas     []area
+	cards     map[string]*card
+	engaged   map[*job]engaged
+	tight     map[Key]tightened // by Check, along an earlier plan
+	told      map[Key]Told
+	first     map[Key]Told
 	// The least deviations from a limit, in standard deviations of the error.
 	firm, pencil float64
 	spans        *conditions.Spans
@@ -46,6 +48,7 @@ type place struct {
 	like  int // index of the first place that differs from it in nothing but its name
 	moves engine.Slot
 	clear engine.Slot // clearance after spraying
+	lift  int         // index of the equipment that takes boats in and out, or -1
 }
 
 type crew struct {
@@ -94,12 +97,16 @@ func newModel(p Problem) (*model, error) {
 	for _, c := range m.yard.Cards {
 		m.cards[c.Name] = newCard(c)
 	}
+	if err := m.addEquipment(); err != nil {
+		return nil, err
+	}
 	if err := m.addPlaces(); err != nil {
 		return nil, err
 	}
 	if err := m.addCrews(); err != nil {
 		return nil, err
 	}
+	m.addCuts()
 	p.Yard = m.yard
 	m.work = Replay(m.yard, p.Boats, p.Presses)
 	m.out = newOutlook(p, m.grid, m.work)
@@ -146,7 +153,10 @@ func (m *model) addPlaces() error {
 		if _, ok := airs[name]; !ok {
 			airs[name] = i
 		}
-		one := place{Place: p, open: m.clock(hours, 1), air: airs[name], moves: m.grid.Steps(p.Move.Std())}
+		one := place{Place: p, open: m.clock(hours, 1), air: airs[name], moves: m.grid.Steps(p.Move.Std()), lift: m.equipmentNamed(p.Lift)}
+		if p.Lift != "" && one.lift < 0 {
+			return fmt.Errorf("place %s: lift: the yard has no equipment %q", p.Name, p.Lift)
+		}
 		if p.Booth != nil {
 			one.clear = m.grid.Steps(p.Booth.Clearance.Std())
 		}

@@ -23,7 +23,7 @@ func (s *schedule) moveIn(i, a int, jobs []*job, p int, tried map[int]engine.Slo
 			from = at + 1
 			continue
 		}
-		stays = append(stays, stay{place: p, from: at, to: s.grid.Slots, move: moves, mover: mover})
+		stays = append(stays, stay{place: p, from: at, to: s.grid.Slots, move: moves, mover: mover, lifts: s.tackle(standsIn(stays), p)})
 		t := s.laid(i, a, jobs, p, at+moves, stays)
 		t.moved, last = true, t
 		if t.why.refused() {
@@ -50,12 +50,43 @@ func (s *schedule) moveIn(i, a int, jobs []*job, p int, tried map[int]engine.Slo
 		from = lack + 1
 	}
 	if last == nil {
-		last = &trial{layout: layout{s: s, boat: i, area: a, place: p, jobs: jobs, why: refusal{cause: PlaceTaken, next: never, span: engine.Span{From: from, To: s.grid.Slots}, crew: -1}}}
+		last = &trial{layout: layout{s: s, boat: i, area: a, place: p, jobs: jobs, why: s.unmoved(i, p, from)}}
 	}
 	if !last.why.refused() {
 		last.why = refusal{cause: PlaceTaken, next: never}
 	}
 	return last
+}
+
+// unmoved is why a boat is never brought into a place from a slot on: the lift, if
+// it is never free when a crew is, else the place.
+func (s *schedule) unmoved(i, p int, from engine.Slot) refusal {
+	moves, lifts := s.places[p].moves, s.tackleAt(i, p, from)
+	if at, _ := s.fetched(from, moves); at != engine.None && len(lifts) > 0 {
+		if free, _ := s.lift(from, moves, lifts); free == engine.None {
+			r := s.lacking(lifts, at, at+moves, LiftMove)
+			r.next = never
+			return r
+		}
+	}
+	return refusal{cause: PlaceTaken, next: never, span: engine.Span{From: from, To: s.grid.Slots}, crew: -1}
+}
+
+// tackleAt is what fetches a boat into a place at a slot, from where it is then.
+func (s *schedule) tackleAt(i, p int, at engine.Slot) []use {
+	if len(s.equipment) == 0 {
+		return nil
+	}
+	stays, _ := s.bridge(i, at)
+	return s.tackle(standsIn(stays), p)
+}
+
+// standsIn is the place of the last stay, or -1.
+func standsIn(stays []stay) int {
+	if n := len(stays); n > 0 {
+		return stays[n-1].place
+	}
+	return -1
 }
 
 func entered(tried map[int]engine.Slot, like int) engine.Slot {
@@ -71,11 +102,11 @@ func entered(tried map[int]engine.Slot, like int) engine.Slot {
 func (s *schedule) enter(i, p int, from engine.Slot, first *job, a int) (at engine.Slot, mover int, next engine.Slot) {
 	moves := s.places[p].moves
 	shut := func(t engine.Slot) engine.Slot {
-		return max(s.rooms[p].Lack(t, t+moves+1, 1), s.places[p].open.Lack(t, t+moves, 1))
+		return max(s.rooms[p].Lack(t, t+moves+1, 1), s.places[p].open.Lack(t, t+moves, 1), s.lack(s.tackleAt(i, p, t), t, t+moves))
 	}
 	free := func(t engine.Slot) (engine.Slot, int) {
 		for t < s.grid.Slots {
-			at, mover := s.lift(t, moves)
+			at, mover := s.lift(t, moves, nil)
 			if at == engine.None {
 				return engine.None, -1
 			}

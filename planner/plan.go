@@ -131,14 +131,17 @@ const (
 	LiftMove    Cause = "lift or move"
 	NoShift     Cause = "no shift"
 	CrewBusy    Cause = "crew busy"
-	Clearance   Cause = "booth clearance"
-	Dust        Cause = "dust"
-	OutOfLimits Cause = "conditions"
-	GaveWay     Cause = "gave way to a boat"
-	KeptClose   Cause = "kept close to the next stage"
-	ShorterHold Cause = "shorter hold"
-	LaterCalmer Cause = "less risk later"
-	AsTold      Cause = "as people were told"
+	// EquipmentBusy is what a stage uses: taken, out of its hours or out of service.
+	// Of a lift that is not free to move a boat the cause is LiftMove.
+	EquipmentBusy Cause = "equipment busy"
+	Clearance     Cause = "booth clearance"
+	Dust          Cause = "dust"
+	OutOfLimits   Cause = "conditions"
+	GaveWay       Cause = "gave way to a boat"
+	KeptClose     Cause = "kept close to the next stage"
+	ShorterHold   Cause = "shorter hold"
+	LaterCalmer   Cause = "less risk later"
+	AsTold        Cause = "as people were told"
 )
 
 // Evidence is what was known of a cause. Only what the cause needs is set.

@@ -28,7 +28,8 @@ type refusal struct {
 	other   Key
 	person  string
 	note    string
-	amount  int64 // cost-minutes
+	amount  int64      // cost-minutes
+	lacks   *equipment // what is not free
 }
 
 func (r refusal) refused() bool { return r.cause != "" }
@@ -117,6 +118,9 @@ func (s *schedule) unattended(at *site, j *job, p *placed) refusal {
 		return refusal{cause: NoShift, next: never, note: "longer than the rest of the horizon"}
 	}
 	p.parts = []engine.Span{{From: p.start, To: p.end}}
+	if r := s.lacking(j.uses, p.start, p.end, EquipmentBusy); r.refused() {
+		return r
+	}
 	if j.coats() || len(j.stage.Places) > 0 {
 		return s.surroundings(at, j, p, p.end)
 	}
@@ -133,9 +137,9 @@ func (s *schedule) attended(at *site, j *job, p *placed) refusal {
 		return refusal{cause: PlaceTaken, next: busy + 1, span: engine.Span{From: p.start, To: p.start + 1}, crew: -1, note: "another area of the boat is being worked at"}
 	}
 	least := refusal{next: never + 1}
-	for _, c := range j.crews {
+	for n, c := range j.crews {
 		p.crew = c
-		why := s.withCrew(at, j, p, c)
+		why := s.withCrew(at, j, p, n)
 		if !why.refused() {
 			return why
 		}
@@ -146,9 +150,15 @@ func (s *schedule) attended(at *site, j *job, p *placed) refusal {
 	return least
 }
 
-func (s *schedule) withCrew(at *site, j *job, p *placed, c int) refusal {
-	hours, t := s.crews[c].hours, p.start
+// withCrew asks the stage's crew n.
+func (s *schedule) withCrew(at *site, j *job, p *placed, n int) refusal {
+	c, t := j.crews[n], p.start
+	hours := s.crews[c].hours
 	end, r := s.shift(hours, j, t)
+	away := refusal{}
+	if there := j.there[n]; there != nil && !r.refused() {
+		end, away = s.meanwhile(there, hours, j, t)
+	}
 	// What lies before the shift in the ledger is asked over as much as is known of the span.
 	first := max(end, t+1)
 	if busy := s.hands[at.boat].Lack(t, first, 1); busy != engine.None {
@@ -165,6 +175,12 @@ func (s *schedule) withCrew(at *site, j *job, p *placed, c int) refusal {
 	if busy := hours.Lack(t, end, j.people); busy != engine.None {
 		return refusal{cause: CrewBusy, next: busy + 1, span: engine.Span{From: t, To: end}, crew: c}
 	}
+	if away.refused() {
+		return away
+	}
+	if r := s.lacking(j.uses, t, end, EquipmentBusy); r.refused() {
+		return r
+	}
 	if r := s.surroundings(at, j, p, end); r.refused() {
 		return r
 	}
@@ -173,7 +189,11 @@ func (s *schedule) withCrew(at *site, j *job, p *placed, c int) refusal {
 		p.end = end
 		return refusal{}
 	}
-	p.parts = hours.Spread(t, engine.Work{Slots: j.slots, Need: j.people, Least: s.grid.Steps(leastPart), Blocked: s.blocked(at, j)})
+	blocked := s.blocked(at, j)
+	if there := j.there[n]; there != nil {
+		hours, blocked = there, s.andBusy(hours, j, blocked)
+	}
+	p.parts = hours.Spread(t, engine.Work{Slots: j.slots, Need: j.people, Least: s.grid.Steps(leastPart), Blocked: blocked})
 	if p.parts == nil {
 		return refusal{cause: NoShift, next: never, note: "the shifts up to the horizon are too few for it"}
 	}
@@ -281,7 +301,7 @@ func (s *schedule) stillWet(at *site, t engine.Slot) engine.Slot {
 // blocked is what may not go on in the later parts of a stage that pauses.
 func (s *schedule) blocked(at *site, j *job) func(from, to engine.Slot) engine.Slot {
 	return func(from, to engine.Slot) engine.Slot {
-		last := s.hands[at.boat].Lack(from, to, 1)
+		last := max(s.hands[at.boat].Lack(from, to, 1), s.lack(j.uses, from, to))
 		if at.place < 0 {
 			return last
 		}
@@ -296,9 +316,10 @@ func (s *schedule) blocked(at *site, j *job) func(from, to engine.Slot) engine.S
 	}
 }
 
-// ledgerOrder is the order in which causes are asked.
+// ledgerOrder is the order in which causes are asked. Equipment comes right after the
+// crew: it is lent to people, so nobody waits for it who has no crew.
 var ledgerOrder = [...]Cause{
-	HeldBy, PlaceTaken, PlaceClosed, LiftMove, NoShift, CrewBusy, Clearance, Dust, OutOfLimits,
+	HeldBy, PlaceTaken, PlaceClosed, LiftMove, NoShift, CrewBusy, EquipmentBusy, Clearance, Dust, OutOfLimits,
 	GaveWay, KeptClose, ShorterHold, LaterCalmer, AsTold,
 }
 

@@ -81,6 +81,10 @@ func (s *schedule) evidence(j *job, place int, r refusal) Evidence {
 		if e.Other == (Key{}) {
 			e.Note = "moving a boat"
 		}
+	case LiftMove, EquipmentBusy:
+		if r.lacks != nil {
+			e.Other, e.Note = s.whoUses(r, j)
+		}
 	case Clearance:
 		e.Other = s.whoSprays(r.span, func(p *placed) bool { return p.place == place }, func(p *placed) engine.Slot { return p.end + s.places[place].clear })
 		if e.Other == (Key{}) {

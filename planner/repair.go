@@ -22,7 +22,7 @@ const (
 
 // repairStage is the work a repair's name stands for. Reactivating is a wipe;
 // abrading is sanding with grit 320 (320/400 before a topcoat: TO 1-1-8, 5.6.2).
-// Skill, people and rate are those of the system's own wipe or sand stage, else
+// Skill, people, rate and equipment are those of the system's own wipe or sand stage, else
 // the coat's skill at the rates above.
 func repairStage(name string, coat config.Stage, system []config.Stage) config.Stage {
 	kind, rate := config.Sand, abradeRate
@@ -42,7 +42,7 @@ func repairStage(name string, coat config.Stage, system []config.Stage) config.S
 	// The last such stage of the system is the finest, nearest to what is wanted.
 	for _, s := range system {
 		if s.Kind == kind && s.Name != name && s.Skill != "" {
-			r.Skill, r.People, r.Rate, r.Takes = s.Skill, s.People, s.Rate, s.Takes
+			r.Skill, r.People, r.Rate, r.Takes, r.Uses = s.Skill, s.People, s.Rate, s.Takes, s.Uses
 		}
 	}
 	if kind == config.Sand {

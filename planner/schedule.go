@@ -18,6 +18,7 @@ type schedule struct {
 	wet    []*engine.Timetable // per air: a pass is not dust-free
 	foul   []*engine.Timetable // per place: spraying and clearance
 	people []*engine.Timetable // per place: somebody works there
+	stock  []*engine.Timetable // per equipment
 	boats  []*standing
 	areas  []*progress
 	// asTold keeps every stage from starting before people were told it would.
@@ -45,6 +46,7 @@ type stay struct {
 	from, to engine.Slot
 	move     engine.Slot // slots of it in which the boat is brought in
 	mover    int         // crew, or -1
+	lifts    []use       // what lifts it in
 }
 
 // progress is how far one area has been planned.
@@ -96,6 +98,9 @@ func newSchedule(m *model, asTold bool) *schedule {
 		s.dusty, s.wet, s.foul = append(s.dusty, table(0)), append(s.wet, table(0)), append(s.foul, table(0))
 		s.people = append(s.people, table(0))
 	}
+	for i := range m.equipment {
+		s.stock = append(s.stock, m.equipment[i].timetable(m.grid.Slots))
+	}
 	for _, c := range m.crews {
 		c.hours.Reset()
 	}
@@ -122,20 +127,27 @@ func newSchedule(m *model, asTold bool) *schedule {
 	return s
 }
 
-// begun books the air of what is being done now and of coats that were just put
-// on, before anything is planned: no block may be laid into dust that is being
-// raised, or sand beside a wet coat, or bring people into a booth that has not
-// cleared, whichever boat is planned first.
+// begun books the air and the equipment of what is being done now, and the air of
+// coats that were just put on, before anything is planned: no block may be laid
+// into dust that is being raised, or sand beside a wet coat, or bring people into a
+// booth that has not cleared, whichever boat is planned first.
 func (s *schedule) begun() {
 	for i := range s.model.areas {
 		a := &s.model.areas[i]
 		s.justCoated(a)
 		for _, j := range a.jobs {
-			if _, ok := s.engaged[j]; !ok {
+			_, busy := s.engaged[j]
+			if lends := j.at.Running && len(j.uses) > 0; !busy && !lends {
 				continue
 			}
 			l := &layout{s: s, place: s.model.boats[a.boat].place}
-			s.takeAir(s.underway(l, j, a.film, s.boats[a.boat].way), 1)
+			p := s.underway(l, j, a.film, s.boats[a.boat].way)
+			for _, part := range p.parts {
+				s.lend(j.uses, part.From, part.To, 1)
+			}
+			if busy {
+				s.takeAir(p, 1)
+			}
 		}
 	}
 }
@@ -187,6 +199,7 @@ func (s *schedule) occupy(stays []stay, n int) {
 		if x.mover >= 0 {
 			s.crews[x.mover].hours.Take(x.from, x.from+x.move, n)
 		}
+		s.lend(x.lifts, x.from, x.from+x.move, n)
 	}
 }
 
@@ -254,6 +267,9 @@ func (s *schedule) take(p *placed, n int) {
 	for _, part := range p.parts {
 		if p.crew >= 0 && !p.running { // those who are at work were booked first
 			s.crews[p.crew].hours.Take(part.From, part.To, n*p.job.people)
+		}
+		if !p.running {
+			s.lend(p.job.uses, part.From, part.To, n)
 		}
 		if p.job.worked() {
 			s.hands[boat].Take(part.From, part.To, n)

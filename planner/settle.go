@@ -188,23 +188,12 @@ func (s *schedule) fetch(i, n int, p *placed, t engine.Slot) ([]stay, refusal) {
 	if shut := s.places[x.place].open.Lack(at, t, 1); shut != engine.None {
 		return nil, refusal{cause: PlaceClosed, next: shut + 1 + x.move}
 	}
-	mover := x.mover
-	if mover >= 0 {
-		hours := s.crews[mover].hours
-		hours.Take(x.from, x.from+x.move, -1)
-		when, who := s.lift(at, x.move)
-		hours.Take(x.from, x.from+x.move, 1)
-		if when == engine.None {
-			when = never
-		}
-		if when > at {
-			r := refusal{cause: LiftMove, next: when + x.move}
-			if !slices.ContainsFunc(s.movers, func(c int) bool { return s.crews[c].hours.There(at) }) {
-				r.cause, r.note = NoShift, "nobody is there to move the boat"
-			}
-			return nil, r
-		}
-		mover = who
+	own := []stay{{place: x.place, from: x.from, to: x.from, move: x.move, mover: x.mover, lifts: x.lifts}}
+	s.occupy(own, -1)
+	mover, r := s.moving(x, at)
+	s.occupy(own, 1)
+	if r.refused() {
+		return nil, r
 	}
 	stays := slices.Clone(st.stays)
 	stays[n].from, stays[n].mover = at, mover
@@ -212,6 +201,27 @@ func (s *schedule) fetch(i, n int, p *placed, t engine.Slot) ([]stay, refusal) {
 		stays[n-1].to = min(stays[n-1].to, at)
 	}
 	return stays, refusal{}
+}
+
+// moving asks who could move a boat in at a slot, and for the lift.
+func (s *schedule) moving(x stay, at engine.Slot) (int, refusal) {
+	who := x.mover
+	if who >= 0 {
+		var when engine.Slot
+		if when, who = s.fetched(at, x.move); when == engine.None {
+			when = never
+		}
+		if when > at {
+			r := refusal{cause: LiftMove, next: when + x.move}
+			if !slices.ContainsFunc(s.movers, func(c int) bool { return s.crews[c].hours.There(at) }) {
+				r.cause, r.note = NoShift, "nobody is there to move the boat"
+			}
+			return who, r
+		}
+	}
+	r := s.lacking(x.lifts, at, at+x.move, LiftMove)
+	r.next += x.move
+	return who, r
 }
 
 // keepsNext asks whether what follows still holds if p is done as q: its life,

@@ -13,8 +13,26 @@ import (
 const dayLong = engine.Slot(24 * time.Hour / step)
 
 // lift is the first slot from t on at which a boat can be brought in for length
-// slots, and by whom: any crew with the skill "move", or nobody if the yard has none.
-func (s *schedule) lift(t, length engine.Slot) (engine.Slot, int) {
+// slots with the given lifts, and by whom: any crew with the skill "move", or nobody
+// if the yard has none.
+func (s *schedule) lift(t, length engine.Slot, lifts []use) (engine.Slot, int) {
+	for {
+		at, who := s.fetched(t, length)
+		if at == engine.None || length == 0 {
+			return at, who
+		}
+		lack := s.lack(lifts, at, at+length)
+		if lack == engine.None {
+			return at, who
+		}
+		if t = lack + 1; t+length > s.grid.Slots {
+			return engine.None, -1
+		}
+	}
+}
+
+// fetched is the same for the crew alone.
+func (s *schedule) fetched(t, length engine.Slot) (engine.Slot, int) {
 	if len(s.movers) == 0 || length == 0 {
 		return max(t, s.now), -1
 	}
@@ -91,7 +109,8 @@ func (s *schedule) goOut(last *stay, i int, until engine.Slot) []stay {
 		if to.Kind != config.Standing || !to.Fits(s.model.boats[i].Boat) {
 			continue
 		}
-		at, mover := s.lift(last.to, to.moves)
+		lifts := s.tackle(last.place, q)
+		at, mover := s.lift(last.to, to.moves, lifts)
 		if at == engine.None || at+to.moves >= until || s.rooms[q].Lack(at, until, 1) != engine.None {
 			continue
 		}
@@ -102,7 +121,7 @@ func (s *schedule) goOut(last *stay, i int, until engine.Slot) []stay {
 		if at > last.to {
 			best = append(best, stay{place: last.place, from: last.to, to: at, mover: -1})
 		}
-		best = append(best, stay{place: q, from: at, to: until, move: to.moves, mover: mover})
+		best = append(best, stay{place: q, from: at, to: until, move: to.moves, mover: mover, lifts: lifts})
 	}
 	return best
 }

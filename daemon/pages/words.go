@@ -42,11 +42,13 @@ func cause(w planner.Wait, zone *time.Location) string {
 	case planner.PlaceClosed:
 		return note("the place is closed", e)
 	case planner.LiftMove:
-		return note("the boat is being lifted or moved", e)
+		return note(named("the boat waits to be lifted or moved", "the lift is moving ", e.Other.Boat, ""), e)
 	case planner.NoShift:
 		return note("nobody with the skill is on shift", e)
 	case planner.CrewBusy:
 		return note(named("the crew is busy", "the crew is busy with ", key(e.Other), ""), e)
+	case planner.EquipmentBusy:
+		return note(named("the equipment is not free", "the equipment is taken by ", key(e.Other), ""), e)
 	case planner.Clearance:
 		return note("the booth is closed to people until it has cleared"+of(e.Other), e)
 	case planner.Dust:

@@ -11,7 +11,7 @@ import (
 
 var everyCause = []planner.Cause{
 	planner.LateBoat, planner.SlowCure, planner.Overrun, planner.Rework, planner.AwaitsParty, planner.Absent, planner.EarlierMoved,
-	planner.HeldBy, planner.PlaceTaken, planner.PlaceClosed, planner.LiftMove, planner.NoShift, planner.CrewBusy, planner.Clearance, planner.Dust,
+	planner.HeldBy, planner.PlaceTaken, planner.PlaceClosed, planner.LiftMove, planner.NoShift, planner.CrewBusy, planner.EquipmentBusy, planner.Clearance, planner.Dust,
 	planner.OutOfLimits, planner.GaveWay, planner.KeptClose, planner.ShorterHold, planner.LaterCalmer, planner.AsTold,
 }
 
