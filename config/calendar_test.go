@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"fairwindow/conditions/unit"
 )
 
 // A shift that starts daily starts once on each day of the yard's calendar,
@@ -262,5 +264,55 @@ func TestOnceClosureEndsAfterItStarts(t *testing.T) {
 	from, to := week(t, y)
 	if _, err := y.ShiftsOf("hands", from, to); err == nil {
 		t.Error("a closure that ends before it starts was accepted")
+	}
+}
+
+// Equipment is there in its hours, less its own closures and no others; a closure of
+// it shuts neither place nor crew.
+func TestEquipmentHours(t *testing.T) {
+	y := Yard{
+		Zone:      "Europe/Lisbon",
+		Places:    []Place{{Name: "booth"}},
+		Crews:     []Crew{{Name: "hands", Shifts: []Shift{{Starts: "0 7 * * *", Length: unit.Duration(8 * time.Hour)}}}},
+		Equipment: []Equipment{{Name: "lift", Count: 1, Hours: []Shift{{Starts: "0 8 * * 1-5", Length: unit.Duration(4 * time.Hour)}}}, {Name: "compressor", Count: 2}},
+		Closures: []Closure{
+			{Equipment: "lift", From: "2026-05-05 09:00", To: "2026-05-05 10:00", Why: "new slings"},
+			{Crew: "hands", From: "2026-05-04", Why: "training"},
+			{From: "2026-05-06", Why: "holiday"},
+		},
+	}
+	at := func(text string) time.Time {
+		when, err := y.Time(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return when
+	}
+	from, to := at("2026-05-04"), at("2026-05-07")
+	hours := func(of func(string, time.Time, time.Time) ([]Span, error), name string) (text string) {
+		spans, err := of(name, from, to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		zone, _ := y.Location()
+		for _, s := range spans {
+			text += s.From.In(zone).Format(" 02 15:04-") + s.To.In(zone).Format("15:04")
+		}
+		return text
+	}
+	for _, c := range []struct{ what, got, want string }{
+		{"lift", hours(y.EquipmentHours, "lift"), " 04 08:00-12:00 05 08:00-09:00 05 10:00-12:00 06 08:00-12:00"},
+		{"compressor", hours(y.EquipmentHours, "compressor"), " 04 00:00-00:00"},
+		{"hands", hours(y.ShiftsOf, "hands"), " 05 07:00-15:00"},
+		{"booth", hours(y.OpenHours, "booth"), " 04 00:00-00:00"},
+		{"why out", y.WhyOut("lift", at("2026-05-05 09:30")), "new slings"},
+		{"why not out", y.WhyOut("lift", at("2026-05-05 10:00")), ""},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: got %q, want %q", c.what, c.got, c.want)
+		}
+	}
+	if _, err := y.EquipmentHours("crane", from, to); err == nil {
+		t.Error("nobody has a crane")
 	}
 }

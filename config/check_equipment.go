@@ -39,7 +39,10 @@ func (c *checker) lift(path string, p Place) {
 
 // uses checks what equipment a stage takes.
 func (c *checker) uses(at string, s Stage) {
-	taken := map[string]int{}
+	wanted, taken := map[string]int{}, map[string]int{}
+	for _, name := range s.Uses {
+		wanted[name]++
+	}
 	for k, name := range s.Uses {
 		path := fmt.Sprintf("%s.uses[%d]", at, k)
 		if !c.refers(path, "equipment", name, names(c.y.Equipment, equipmentName)) {
@@ -47,7 +50,7 @@ func (c *checker) uses(at string, s Stage) {
 		}
 		taken[name]++
 		if e, _ := c.y.EquipmentNamed(name); taken[name] == e.Count+1 && e.Count > 0 {
-			c.fault(path, fmt.Sprintf("the stage takes more of %q than the %d that there are", name, e.Count), "name it no more often, or raise its count:")
+			c.fault(path, fmt.Sprintf("the stage takes %d of %q and the yard has %d", wanted[name], name, e.Count), "name it less often, or raise its count:")
 		}
 		if taken[name] == 1 && s.Skill != "" {
 			c.meets(path, s.Skill, s.People, name)

@@ -92,6 +92,35 @@ func TestSchemaAcceptsEveryKeyOfACard(t *testing.T) {
 	}
 }
 
+// What the starter shows of equipment in its comments is right once the # is gone.
+func TestStartersEquipmentIsRight(t *testing.T) {
+	schema, _ := compiled(t)
+	starter, _ := file.Starter()
+	yard := string(starter)
+	for _, change := range [][2]string{
+		{"# equipment:\n#   - {name: travel", "equipment:\n  - {name: travel"},
+		{"#   - {name: compressor", "  - {name: compressor"},
+		{"      - name: finish primer\n", "      - name: finish primer\n        uses: [compressor, compressor]\n"},
+		{"    kind: slip\n", "    kind: slip\n    lift: travel lift\n"},
+		{"closures:\n", "closures:\n  - {equipment: travel lift, from: 2026-05-04, why: its survey}\n"},
+	} {
+		if strings.Count(yard, change[0]) == 0 {
+			t.Fatalf("the starter has no %q", change[0])
+		}
+		yard = strings.Replace(yard, change[0], change[1], 1)
+	}
+	if err := schema.Validate(asJSON(t, []byte(yard))); err != nil {
+		t.Error(err)
+	}
+	got, mistakes := file.Yard("yard.yaml", []byte(yard))
+	if len(mistakes) > 0 {
+		t.Fatal(mistakes)
+	}
+	if e := got.Equipment; len(e) != 2 || e[0].Count != 1 || len(e[0].Hours) != 1 || e[1].Name != "compressor" || got.Closures[0].Equipment != "travel lift" {
+		t.Errorf("read as %+v", got.Equipment)
+	}
+}
+
 func TestSchemaRefuses(t *testing.T) {
 	schema, _ := compiled(t)
 	yard, _ := file.Starter()
