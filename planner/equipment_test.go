@@ -231,13 +231,17 @@ func TestCheckCountsEquipment(t *testing.T) {
 func TestCountsAreNeverExceeded(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProblem(t)
+		p.Horizon = 8 * 24 * time.Hour // long enough for what is lent to run short
 		anyEquipment(t, &p)
 		plan, err := Solve(p)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, b := range Check(p, plan) {
-			t.Errorf("%v: %s: %s", b.Key, b.Rule, b.What)
+			// What paint and air ask is TestEveryPlanChecks's matter.
+			if slices.Contains([]string{"equipment", "crew", "shift", "place", "whole"}, b.Rule) {
+				t.Errorf("%v: %s: %s", b.Key, b.Rule, b.What)
+			}
 		}
 		ledgersAddUp(t, plan)
 		for _, e := range p.Yard.Equipment {

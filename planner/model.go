@@ -25,6 +25,7 @@ type model struct {
 	crews     []crew
 	movers    []int // crews with the skill "move"
 	equipment []equipment
+	lifted    bool // some place has a lift
 	cuts      map[cut]*engine.Timetable
 	boats     []boat
 	areas     []area
@@ -160,6 +161,7 @@ func (m *model) addPlaces() error {
 		if p.Booth != nil {
 			one.clear = m.grid.Steps(p.Booth.Clearance.Std())
 		}
+		m.lifted = m.lifted || one.lift >= 0
 		one.like = i
 		for n := range m.places {
 			if one.like == i && p.Air == "" && alike(m.places[n].Place, p) && slices.Equal(opens[n], hours) {

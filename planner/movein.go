@@ -74,7 +74,7 @@ func (s *schedule) unmoved(i, p int, from engine.Slot) refusal {
 
 // tackleAt is what fetches a boat into a place at a slot, from where it is then.
 func (s *schedule) tackleAt(i, p int, at engine.Slot) []use {
-	if len(s.equipment) == 0 {
+	if !s.lifted {
 		return nil
 	}
 	stays, _ := s.bridge(i, at)
