@@ -216,11 +216,12 @@ func (c *checker) justCoated(b config.Boat, a config.Area, u *under, hull stand)
 	c.wet = append(c.wet, c.wetUntil(wetSpan{key: last.Key, place: last.Place, Span: Span{last.Ended, c.p.At}, sprayed: last.Ended}, *u, hull))
 }
 
-// wetUntil carries a coat's span on until it is dust-free.
+// wetUntil carries a coat's span on to the slot in which it is dust-free: a plan made
+// between two slots starts nothing between them.
 func (c *checker) wetUntil(wet wetSpan, u under, hull stand) wetSpan {
 	if m := standsFor(u.card.Cure, conditions.DustFree); m != "" {
 		for u.clock.Slow[m] < almost && wet.To.Before(c.plan.Until) {
-			wet.To = wet.To.Add(step)
+			wet.To = wet.To.Truncate(step).Add(step)
 			c.run(&u, wet.To, hull)
 		}
 	}

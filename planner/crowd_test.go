@@ -98,3 +98,18 @@ func TestNoSandingBesideARunningCoat(t *testing.T) {
 		}
 	}
 }
+
+// TestWetUntilTheSlotItDries: the plan is made a minute after a slot began. Nobody
+// knows what surface a fresh coat stood on so far, so its hour to dust-free (by the
+// test's card) counts from that slot. Sanding in its air may start with the slot at
+// 07:00; the check goes by the plan's slots too.
+func TestWetUntilTheSlotItDries(t *testing.T) {
+	p := problem(fleet(2)...)
+	p.At = monday.Add(time.Minute)
+	p.Yard.Places[0].Air, p.Yard.Places[1].Air = "hall", "hall"
+	p.Presses = doneUpTo(p, "boat 01", 4, monday.Add(-26*time.Minute))
+	p.Presses = append(p.Presses, Press{Kind: Arrived, Key: Key{Boat: "boat 02"}, Place: "shed", Happened: monday.Add(-time.Hour)})
+	if sand := stageOf(t, solved(t, p), "boat 02", "sand"); !sand.Start.Equal(monday.Add(time.Hour)) {
+		t.Errorf("sanded from %v", sand.Start)
+	}
+}
