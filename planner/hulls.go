@@ -87,8 +87,10 @@ func (o *outlook) surface(airIndex, mode int, h *hull, part int) *surface {
 		facets, lag = a.stand.WithLag(facets, t.mode, a.lag), a.lag
 	}
 	n := int(o.grid.Slots) + 1
-	look := conditions.Outlook{Outdoors: o.outdoors, Inside: t.hours}
-	f := &surface{Course: a.stand.Surface(facets, look, t.mode, step, n), doubt: a.stand.SurfaceError(), lag: o.grid.Steps(lag)}
+	if t.setting == nil {
+		t.setting = a.stand.Setting(conditions.Outlook{Outdoors: o.outdoors, Inside: t.hours}, t.mode, step)
+	}
+	f := &surface{Course: t.setting.Surface(facets, n), doubt: a.stand.SurfaceError(), lag: o.grid.Steps(lag)}
 	for s := 0; s < n; s++ {
 		left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(s)*step)
 		if left < 1e-4 {

@@ -47,7 +47,8 @@ type air struct {
 type track struct {
 	mode     conditions.Mode
 	hours    []conditions.Moment
-	surfaces [][parts]*surface // of each kind of hull that has long stood in it, once asked for
+	setting  *conditions.Setting // for all hulls, once one is asked for
+	surfaces [][parts]*surface   // of each kind of hull that has long stood in it, once asked for
 }
 
 // newOutlook builds the tracks of every place from the weather outdoors and from
