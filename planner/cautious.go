@@ -51,6 +51,5 @@ func (m *model) cautious(s *schedule) []time.Time {
 			all[i] = m.grid.Time(at)
 		}
 	}
-	s.rebook()
 	return all
 }

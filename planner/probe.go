@@ -153,7 +153,7 @@ func (s *schedule) attended(at *site, j *job, p *placed) refusal {
 // withCrew asks the stage's crew n.
 func (s *schedule) withCrew(at *site, j *job, p *placed, n int) refusal {
 	c, t := j.crews[n], p.start
-	hours := s.crews[c].hours
+	hours := s.hours[c]
 	end, r := s.shift(hours, j, t)
 	away := refusal{}
 	if there := j.there[n]; there != nil && !r.refused() {

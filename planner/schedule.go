@@ -12,6 +12,7 @@ import (
 // does, and the air of each place.
 type schedule struct {
 	*model
+	hours  []*engine.Timetable // people per crew
 	rooms  []*engine.Timetable // boats per place
 	hands  []*engine.Timetable // per boat: an area of it is being worked at
 	dusty  []*engine.Timetable // per air: dust is raised
@@ -102,10 +103,7 @@ func newSchedule(m *model, asTold bool) *schedule {
 		s.stock = append(s.stock, m.equipment[i].timetable(m.grid.Slots))
 	}
 	for _, c := range m.crews {
-		c.hours.Reset()
-	}
-	for j, e := range m.engaged {
-		m.book(j, e)
+		s.hours = append(s.hours, c.hours.Clone())
 	}
 	for i := range m.areas {
 		a := &m.areas[i]
@@ -197,7 +195,7 @@ func (s *schedule) occupy(stays []stay, n int) {
 	for _, x := range stays {
 		s.rooms[x.place].Take(x.from, x.to, n)
 		if x.mover >= 0 {
-			s.crews[x.mover].hours.Take(x.from, x.from+x.move, n)
+			s.hours[x.mover].Take(x.from, x.from+x.move, n)
 		}
 		s.lend(x.lifts, x.from, x.from+x.move, n)
 	}
@@ -266,7 +264,7 @@ func (s *schedule) take(p *placed, n int) {
 	boat := s.model.areas[p.job.area].boat
 	for _, part := range p.parts {
 		if p.crew >= 0 && !p.running { // those who are at work were booked first
-			s.crews[p.crew].hours.Take(part.From, part.To, n*p.job.people)
+			s.hours[p.crew].Take(part.From, part.To, n*p.job.people)
 		}
 		if !p.running {
 			s.lend(p.job.uses, part.From, part.To, n)

@@ -112,7 +112,7 @@ func (s *schedule) asked(j *job, t engine.Slot, why refusal) engine.Slot {
 	switch why.cause {
 	case Clearance, Dust, OutOfLimits, GaveWay, KeptClose, ShorterHold, LaterCalmer, AsTold:
 		for _, c := range j.crews {
-			if closes := s.crews[c].hours.Closes(t); closes > t {
+			if closes := s.hours[c].Closes(t); closes > t {
 				next = min(next, closes)
 			}
 		}
@@ -213,7 +213,7 @@ func (s *schedule) moving(x stay, at engine.Slot) (int, refusal) {
 		}
 		if when > at {
 			r := refusal{cause: LiftMove, next: when + x.move}
-			if !slices.ContainsFunc(s.movers, func(c int) bool { return s.crews[c].hours.There(at) }) {
+			if !slices.ContainsFunc(s.movers, func(c int) bool { return s.hours[c].There(at) }) {
 				r.cause, r.note = NoShift, "nobody is there to move the boat"
 			}
 			return who, r

@@ -71,7 +71,6 @@ func (m *model) best() *schedule {
 	}
 	best = m.improve(best, m.effort())
 	best.kept = kept
-	best.rebook()
 	return best
 }
 
@@ -219,37 +218,22 @@ func (s *schedule) depart(i int) {
 // is known where that is.
 func (s *schedule) curesOn(i int) {
 	st := s.boats[i]
-	for _, p := range st.placed {
+	for n, p := range st.placed {
 		until := p.job.stage.Until
 		if until == "" || p.running || p.place >= 0 || p.job.worked() {
 			continue
 		}
-		p.end = min(max(p.start, s.out.opens(p.film, until, st.way)), s.grid.Slots)
-		p.parts = []engine.Span{{From: p.start, To: p.end}}
-		if ar := s.areas[p.job.area]; ar.done[len(ar.done)-1] == p {
-			ar.ended = p.end
+		end := min(max(p.start, s.out.opens(p.film, until, st.way)), s.grid.Slots)
+		if end == p.end {
+			continue
 		}
-	}
-}
-
-// rebook books the schedule's own work with the crews, whose hours are shared by
-// all schedules of a model.
-func (s *schedule) rebook() {
-	for _, c := range s.crews {
-		c.hours.Reset()
-	}
-	for _, st := range s.boats {
-		for _, x := range st.stays {
-			if x.mover >= 0 {
-				s.crews[x.mover].hours.Take(x.from, x.from+x.move, 1)
-			}
-		}
-		for _, p := range st.placed {
-			for _, part := range p.parts {
-				if p.crew >= 0 {
-					s.crews[p.crew].hours.Take(part.From, part.To, p.job.people)
-				}
-			}
+		ended := *p // other schedules may have the same one, before it was known
+		ended.end, ended.parts = end, []engine.Span{{From: p.start, To: end}}
+		ar := s.areas[p.job.area]
+		at := slices.Index(ar.done, p)
+		st.placed[n], ar.done[at] = &ended, &ended
+		if at == len(ar.done)-1 {
+			ar.ended = end
 		}
 	}
 }

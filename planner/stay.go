@@ -38,7 +38,7 @@ func (s *schedule) fetched(t, length engine.Slot) (engine.Slot, int) {
 	}
 	best, who := engine.None, -1
 	for _, c := range s.movers {
-		if at := s.crews[c].hours.Fit(max(t, s.now), s.grid.Slots, length, 1); at != engine.None && (best == engine.None || at < best) {
+		if at := s.hours[c].Fit(max(t, s.now), s.grid.Slots, length, 1); at != engine.None && (best == engine.None || at < best) {
 			best, who = at, c
 		}
 	}
@@ -51,7 +51,7 @@ func (s *schedule) lifts(t, length engine.Slot) (who int, ok bool) {
 		return -1, t >= s.now
 	}
 	for _, c := range s.movers {
-		if s.crews[c].hours.Lack(t, t+length, 1) == engine.None {
+		if s.hours[c].Lack(t, t+length, 1) == engine.None {
 			return c, t >= s.now
 		}
 	}

@@ -53,6 +53,11 @@ func (t *Timetable) end(i int) Slot {
 	return t.slots
 }
 
+// Clone is the same, to go on by itself.
+func (t *Timetable) Clone() *Timetable {
+	return &Timetable{slots: t.slots, runs: slices.Clone(t.runs)}
+}
+
 // Raise puts n more there over [from, to).
 func (t *Timetable) Raise(from, to Slot, n int) {
 	t.change(from, to, func(r *alike) { r.capacity += int16(n) })
