@@ -14,6 +14,7 @@ import (
 type fault struct {
 	key        Key
 	rule, what string
+	lacks      float64 // of the chance that the yard asks for, where that is what is wrong
 }
 
 func (f fault) String() string { return fmt.Sprintf("%v: %s: %s", f.key, f.rule, f.what) }
@@ -82,7 +83,7 @@ type rulebook struct {
 const grain = 5 * time.Minute
 
 func (r *rulebook) say(k Key, rule, format string, args ...any) {
-	r.found = append(r.found, fault{k, rule, fmt.Sprintf(format, args...)})
+	r.found = append(r.found, fault{key: k, rule: rule, what: fmt.Sprintf(format, args...)})
 }
 
 // at are the spans in which a stage is worked at, from now on.

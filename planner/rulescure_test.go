@@ -12,11 +12,11 @@ import (
 	"fairwindow/config"
 )
 
-// What the rules below let pass. They follow a hull in steps of five minutes and take
-// the air at each step from the weather, where a planner may take straight lines between
-// whole hours of the place's own air, and sums of cure in a table's steps: some
-// hundredths of a kelvin in the surface, up to half a part in a hundred of a cure, and a
-// fiftieth of a chance near a limit, where a tenth of a kelvin counts.
+// What the rules below let pass: some hundredths of a kelvin by which two ways of
+// following one hull in steps of five minutes may differ, up to half a part in a
+// hundred of a cure, and a fiftieth of a chance near a limit, where a tenth of a
+// kelvin counts. The air is taken from the weather at each step, and from no straight
+// line between hours of the place's own air: see knownFault.
 const (
 	cureSlack   = 0.005
 	chanceSlack = 0.02
@@ -442,6 +442,7 @@ func (r *rulebook) within(s Planned, part Span, rules conditions.Rules, hull []s
 		}
 		if v.Answer == conditions.Undecided || v.Chance < least-chanceSlack {
 			r.say(s.Key, "limits", "%s%v: %s with chance %.3f in %s", when, t, v.Answer, v.Chance, s.Place)
+			r.found[len(r.found)-1].lacks = least - v.Chance
 			return
 		}
 		if s.Kind == config.Coat && when == "" && m.Wet {
@@ -479,8 +480,10 @@ func (r *rulebook) coat(s Planned, on skin, hull []stood) {
 		}
 		r.scored(&scores, s.Start, Span{s.End, until}, p.Rules, hull)
 	}
-	if chance := r.p.Experience.Spans(grain).Chance(scores); s.State != AtRisk && chance < float64(r.yard.Confidence.Plan.SI)-chanceSlack {
+	least, chance := float64(r.yard.Confidence.Plan.SI), r.p.Experience.Spans(grain).Chance(scores)
+	if s.State != AtRisk && chance < least-chanceSlack {
 		r.say(s.Key, "limits", "all of it, from %v until it is protected, holds with chance %.3f", s.Start, chance)
+		r.found[len(r.found)-1].lacks = least - chance
 	}
 }
 
