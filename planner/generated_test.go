@@ -70,7 +70,7 @@ func sized(t *testing.T, p Problem, seen map[string]bool) {
 }
 
 // TestGeneratedPlansKeepTheRules: no plan of a generated yard breaks a rule that the
-// rulebook knows, and Check agrees with it.
+// rulebook knows, nor one that Check does.
 func TestGeneratedPlansKeepTheRules(t *testing.T) {
 	sizes, seeds := []int{5, 5, 10}, 2
 	if *moreYards > 0 {
@@ -85,8 +85,14 @@ func TestGeneratedPlansKeepTheRules(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
+				theirs := map[Key]bool{}
+				for _, b := range Check(p, plan) {
+					if theirs[b.Key] = true; b.Rule != "cure" {
+						t.Errorf("Check: %v: %s: %s", b.Key, b.Rule, b.What)
+					}
+				}
 				for _, f := range faults(p, plan) {
-					if knownFault(f) {
+					if knownFault(f, theirs[f.key]) {
 						t.Logf("known: %v", f)
 						continue
 					}
@@ -97,8 +103,8 @@ func TestGeneratedPlansKeepTheRules(t *testing.T) {
 	}
 }
 
-// knownFault is what today's planner does wrong on generated yards, and Check with it
-// in the second case. Take each out when it is mended.
+// knownFault is what today's planner does wrong on generated yards; theirs is that Check
+// finds it too, which has the air of the second case. Take each out when it is mended.
 //
 // A hold until a milestone that may be anywhere is laid out where the boat stands, and
 // its end is not worked out again when the boat is moved into colder air.
@@ -106,6 +112,6 @@ func TestGeneratedPlansKeepTheRules(t *testing.T) {
 // The air of a booth is a straight line between whole hours. Where its heater goes off
 // between two of them, as the day warms past the set point, the line is up to 0.7 K too
 // warm and some 3 % too dry: a coat that has a chance of 0.7 by it may have 0.6.
-func knownFault(f fault) bool {
-	return f.rule == "cure" && strings.HasPrefix(f.what, "ends ") || f.rule == "limits" && f.lacks > 0 && f.lacks < 0.12
+func knownFault(f fault, theirs bool) bool {
+	return f.rule == "cure" && strings.HasPrefix(f.what, "ends ") || f.rule == "limits" && !theirs && f.lacks > 0 && f.lacks < 0.12
 }
