@@ -2,6 +2,7 @@ package planner
 
 import (
 	"fairwindow/config"
+	"fairwindow/planner/engine"
 )
 
 // agrees reports whether the boat's stages that are placed already still hold
@@ -50,4 +51,20 @@ func (s *schedule) holds(all []*placed, w way) bool {
 		}
 	}
 	return true
+}
+
+// curesEnd is when the last of the cures that the boat waits for without being worked
+// at is over, if it is fetched for l before that: the new place may be a colder one.
+func (s *schedule) curesEnd(i int, l *layout) engine.Slot {
+	end := s.now
+	if len(l.stays) == 0 {
+		return end
+	}
+	for _, p := range s.boats[i].placed {
+		until := p.job.stage.Until
+		if until != "" && p.job.anywhere() && !p.running && p.end > l.stays[len(l.stays)-1].from {
+			end = max(end, s.out.opens(p.film, until, l.way()))
+		}
+	}
+	return end
 }

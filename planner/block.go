@@ -254,6 +254,9 @@ func (s *schedule) laid(i, a int, jobs []*job, p int, entry engine.Slot, stays [
 			t = other
 		}
 	}
+	if cured := s.curesEnd(i, &t.layout); !t.why.refused() && t.at[0].start < cured && entry < cured && cured < s.grid.Slots {
+		return s.laid(i, a, jobs, p, cured, stays)
+	}
 	if !t.why.refused() && !s.agrees(i, &t.layout) {
 		// A stage of another area would be spoilt: begin when the boat's work is over.
 		for _, done := range s.boats[i].placed {

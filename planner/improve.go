@@ -10,6 +10,9 @@ import (
 // by how often its kind has helped. The draws are seeded: the same problem gives
 // the same plan.
 func (m *model) improve(best *schedule, effort int) *schedule {
+	if again := best.again(best.turns); again.cost().total() <= best.cost().total() {
+		best = again // with its marks
+	}
 	draw := rand.New(rand.NewPCG(1, uint64(len(m.areas))))
 	least := best.cost().total()
 	if len(best.turns) < 2 {
@@ -26,7 +29,7 @@ func (m *model) improve(best *schedule, effort int) *schedule {
 			credit[kind] *= 0.9
 			continue
 		}
-		s := m.lay(turns, best.asTold)
+		s := best.again(turns)
 		// What costs as much is taken too: a plateau is walked over, not stood on.
 		switch c := s.cost().total(); {
 		case c < least:

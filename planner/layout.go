@@ -100,6 +100,11 @@ func (l *layout) lay(i int) (int, bool) {
 		return i, false
 	}
 	p.ready = ready
+	if wet := l.stillProtected(p, w); wet > p.start && l.tries <= 2*pushes {
+		l.tries++
+		l.least[i] = wet
+		return i, true
+	}
 	if j.coats() {
 		if next, again := l.lapses(i, p, f, w); again {
 			return next, next >= 0
@@ -123,6 +128,27 @@ func (l *layout) ready(i int, j *job, f *film, w way) engine.Slot {
 		ready = max(ready, s.out.opens(f, j.stage.Needs(), w))
 	}
 	return max(ready, s.model.boats[l.boat].arrives)
+}
+
+// stillProtected is until when a coat may not be sprayed because the booth's air while
+// it is would spoil the one beneath, which is not protected yet; its start if it may.
+func (l *layout) stillProtected(p *placed, w way) engine.Slot {
+	if !p.coating || l.place < 0 || l.s.places[l.place].Booth == nil {
+		return p.start
+	}
+	for k := len(l.at) - 1; k >= 0; k-- {
+		if under := l.at[k]; under.coating {
+			if under.protect <= p.start || under.running {
+				return p.start
+			}
+			sprayed := l.s.out.then(w, p.start, p.place, spraying)
+			if l.s.holds([]*placed{under}, l.s.out.then(sprayed, p.end, p.place, curing)) {
+				return p.start
+			}
+			return under.protect
+		}
+	}
+	return p.start
 }
 
 // unlimited is a stage that waits for no milestone before it starts: a hold

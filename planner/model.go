@@ -80,6 +80,7 @@ type area struct {
 	last  Key
 	// underway is the block whose first stages are done, in the boat's present place.
 	underway string
+	pinned   int // blocks up to the last stage that is pinned
 }
 
 func newModel(p Problem) (*model, error) {
@@ -271,6 +272,11 @@ func (m *model) newArea(index int, b boat, a config.Area) (area, error) {
 			return area{}, fmt.Errorf("stage %s: %w", p.Stage.Name, err)
 		}
 		made.jobs = append(made.jobs, j)
+	}
+	for n, jobs := range blocksOf(made.jobs) {
+		if slices.ContainsFunc(jobs, func(j *job) bool { return !j.at.Pinned.IsZero() }) {
+			made.pinned = n + 1
+		}
 	}
 	if len(made.jobs) > 0 && b.here {
 		first := made.jobs[0]

@@ -68,7 +68,6 @@ func optimum(m *model, known int64, most int) (int64, bool) {
 	best := int64(math.MaxInt64)
 	for _, l := range x.leaves[:min(len(x.leaves), mostLeaves)] {
 		s := x.schedule(l.made)
-		s.rebook()
 		s.settle()
 		best = min(best, s.cost().total())
 	}
@@ -152,7 +151,7 @@ func (x *exact) schedule(made []decision) *schedule {
 	for _, d := range made {
 		i := x.m.areas[d.area].boat
 		if d.place < 0 {
-			s.place(d.area)
+			s.place(d.area, -1)
 		} else if !putThere(s, i, d) {
 			return nil
 		}
@@ -214,7 +213,7 @@ func (x *exact) bound(s *schedule) int64 {
 			total += s.spoils(p) + s.repairCost(p)
 		}
 	}
-	total += float64(len(s.missed)) * max(s.yard.Weights.Lateness, 0.1) * dayMinutes
+	total += float64(len(s.missed)) * max(s.yard.Weights.Lateness, 0.1) * weekMinutes
 	return int64(math.Floor(total))
 }
 
@@ -286,7 +285,8 @@ func TestOptimum(t *testing.T) {
 		if !ok {
 			continue
 		}
-		cost := costOf(d.Solve())
+		plan, _ := d.Checked()
+		cost := costOf(plan)
 		least, ok := optimum(d.m, d.m.best().cost().total(), most)
 		if !ok {
 			t.Logf("seed %d: too many plans to prove anything", seed)

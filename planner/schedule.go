@@ -25,8 +25,12 @@ type schedule struct {
 	// asTold keeps every stage from starting before people were told it would.
 	asTold bool
 	missed []missed
-	turns  []turn // as they were taken
-	kept   cost   // of the plan that keeps to what people were told
+	turns  []turn // as they were taken, the places as they were found
+	// Wants are the turns as they were to be taken; marks are kept only if marked.
+	wants  []turn
+	marks  []mark
+	marked bool
+	kept   cost // of the plan that keeps to what people were told
 }
 
 // standing is one boat's stays and way.

@@ -3,6 +3,7 @@ package planner
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"fairwindow/planner/engine"
 )
@@ -11,19 +12,72 @@ import (
 // there at all; -1 leaves the place to what ends soonest.
 type turn struct{ area, place int }
 
-// lay plans turn by turn, and then whatever no turn has named; before all, the
-// blocks that are underway, so that no boat loses the place it is being worked at
-// in. Asked to keep what people were told, no stage starts before they were told it
-// would.
+// lay plans turn by turn, and then whatever no turn has named. Asked to keep what
+// people were told, no stage starts before they were told it would.
 func (m *model) lay(turns []turn, asTold bool) *schedule {
 	s := newSchedule(m, asTold)
-	turns = s.underwayFirst(turns)
-	left := make([]int, len(m.boats))
-	for _, t := range turns {
-		left[m.areas[t.area].boat]++
+	s.takeTurns(m.ordered(turns), 0)
+	return s
+}
+
+// ordered puts first what people would not let wait: the blocks that are underway, so
+// that no boat loses the place it is being worked at in, then those up to a pinned
+// stage, by their pins; the others keep their order.
+func (m *model) ordered(turns []turn) []turn {
+	pinned := func(a int) time.Time {
+		var first time.Time
+		for _, j := range m.areas[a].jobs {
+			if pin := j.at.Pinned; !pin.IsZero() && (first.IsZero() || pin.Before(first)) {
+				first = pin
+			}
+		}
+		return first
 	}
-	for _, t := range turns {
-		i := m.areas[t.area].boat
+	rank := make([]int, len(turns))
+	seen := make([]int, len(m.areas))
+	for n, t := range turns {
+		switch {
+		case seen[t.area] == 0 && m.areas[t.area].underway != "":
+			rank[n] = 0
+		case seen[t.area] < m.areas[t.area].pinned:
+			rank[n] = 1
+		default:
+			rank[n] = 2
+		}
+		seen[t.area]++
+	}
+	at := make([]int, len(turns))
+	for n := range at {
+		at[n] = n
+	}
+	slices.SortStableFunc(at, func(a, b int) int {
+		c := cmp.Compare(rank[a], rank[b])
+		if c == 0 && rank[a] == 1 {
+			c = pinned(turns[a].area).Compare(pinned(turns[b].area))
+		}
+		return c
+	})
+	all := make([]turn, len(turns))
+	for n, i := range at {
+		if all[n] = turns[i]; rank[i] == 0 {
+			all[n].place = -1
+		}
+	}
+	return all
+}
+
+// takeTurns takes the turns from one on; those before it were taken.
+func (s *schedule) takeTurns(turns []turn, from int) {
+	left := make([]int, len(s.boats))
+	for _, t := range turns[from:] {
+		left[s.model.areas[t.area].boat]++
+	}
+	every := max(len(turns)/marks, 1)
+	for n, t := range turns[from:] {
+		if n += from; n > from && n%every == 0 && s.marked {
+			s.marks = append(s.marks, mark{n, s.copy()})
+		}
+		i := s.model.areas[t.area].boat
 		if s.free(t.area) {
 			s.place(t.area, t.place)
 		}
@@ -31,37 +85,28 @@ func (m *model) lay(turns []turn, asTold bool) *schedule {
 			s.finish(i)
 		}
 	}
-	for i := range m.boats {
+	s.wants = turns
+	for i := range s.boats {
 		s.finish(i)
 	}
-	return s
 }
 
-// underwayFirst lays the blocks that are underway, in their turn among each other,
-// and returns the turns that are left.
-func (s *schedule) underwayFirst(turns []turn) []turn {
-	left := make([]turn, 0, len(turns))
-	for n, t := range turns {
-		first := !slices.ContainsFunc(turns[:n], func(u turn) bool { return u.area == t.area })
-		if first && s.model.areas[t.area].underway != "" && s.free(t.area) {
-			s.place(t.area, -1)
-			continue
-		}
-		left = append(left, t)
-	}
-	return left
-}
-
-// byBoats plans one boat after the other.
+// byBoats plans one boat after the other, its areas as they become ready.
 func (m *model) byBoats(order []int, asTold bool) *schedule {
 	var first []turn
 	for _, i := range order {
 		for _, a := range m.boats[i].areas {
-			first = append(first, turn{a, -1})
+			for range max(m.areas[a].pinned, min(len(m.areas[a].underway), 1)) {
+				first = append(first, turn{a, -1})
+			}
 		}
 	}
 	s := newSchedule(m, asTold)
-	s.underwayFirst(first)
+	for _, t := range m.ordered(first) {
+		if s.free(t.area) {
+			s.place(t.area, -1)
+		}
+	}
 	for _, i := range order {
 		s.finish(i)
 	}
