@@ -30,7 +30,7 @@ func twoPlans() (before, after planner.Plan) {
 		At: at(4, 7),
 		Stages: []planner.Planned{
 			stage("Heron", "prime", config.Coat, at(7, 8), 0.7, wait(planner.OutOfLimits, conditions.OfMargin, 30), wait(planner.NoShift, "", 10)),
-			stage("Heron", "finish", config.Coat, at(9, 8), 0.9, wait(planner.OutOfLimits, conditions.OfHumidity, 5), wait(planner.CrewBusy, "", 3)),
+			stage("Heron", "finish", config.Coat, at(9, 8), 0.9, wait(planner.OutOfLimits, conditions.OfHumidity, 5), wait(planner.CrewBusy, "", 3), wait(planner.EarlierMoved, "", 40)),
 			stage("Tern", "sand", config.Sand, at(5, 8), 1, wait(planner.CrewBusy, "", 3)),
 			stage("Wren", "prime", config.Coat, time.Time{}, 0, wait(planner.OutOfLimits, conditions.OfMargin, 900)),
 			stage("Stilt", "prime", config.Coat, at(6, 8), 0.5),

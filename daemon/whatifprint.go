@@ -35,12 +35,22 @@ func printWhatif(w io.Writer, y config.Yard, a whatif) error {
 	}
 	fmt.Fprintf(t, "\nHours waited\tas it is\twith it\t\n")
 	var sum planner.WaitPair
+	again := planner.WaitPair{}
 	for _, p := range d.Waits {
+		if p.Again() {
+			again = p
+			continue
+		}
 		sum.Before += p.Before
 		sum.After += p.After
-		fmt.Fprintf(t, "  %s\t%.1f\t%.1f\t%s\n", waitWords(p), p.Before, p.After, hoursMore(p))
+		if max(p.Before, p.After) >= 0.05 {
+			printWait(t, waitWords(p), p)
+		}
 	}
-	fmt.Fprintf(t, "  in all\t%.1f\t%.1f\t%s\n", sum.Before, sum.After, hoursMore(sum))
+	printWait(t, "in all", sum)
+	if again.Again() {
+		printWait(t, "and for stages before them that moved", again)
+	}
 	s := d.Spoiling
 	fmt.Fprintf(t, "\nChance of spoiling\tas it is\twith it\n")
 	fmt.Fprintf(t, "  coats spoilt on average, of %d\t%.2f\t%.2f\n", s.Coats, s.Before, s.After)
@@ -58,8 +68,12 @@ func printWhatif(w io.Writer, y config.Yard, a whatif) error {
 	printNoStart(w, "as it is", d.NoStart.Before)
 	printNoStart(w, "with it", d.NoStart.After)
 	fmt.Fprintf(w, "Hours and chances are of the %s with a start in both plans; %d of them in another place, by another crew or at another time.\n", counted(d.Compared, "stage"), len(d.Moved))
-	_, err = fmt.Fprintf(w, "Both plans are of %s; nothing in the yard was changed.\n", a.Before.At.In(zone).Format("Mon 2 Jan 15:04"))
+	_, err = fmt.Fprintf(w, "Both plans are of %s, by the same search, which finds good plans and not always the best:\nsome of the difference may be its own. Nothing in the yard was changed.\n", a.Before.At.In(zone).Format("Mon 2 Jan 15:04"))
 	return err
+}
+
+func printWait(w io.Writer, what string, p planner.WaitPair) {
+	fmt.Fprintf(w, "  %s\t%.1f\t%.1f\t%s\n", what, p.Before, p.After, hoursMore(p))
 }
 
 // mostKeys is how many stages without a start are named.

@@ -269,8 +269,9 @@ func lasts(d time.Duration) string {
 }
 
 func waiting(d planner.Difference) string {
+	waits := slices.DeleteFunc(slices.Clone(d.Waits), planner.WaitPair.Again)
 	sum := 0.0
-	for _, w := range d.Waits {
+	for _, w := range waits {
 		sum += w.After - w.Before
 	}
 	out := "stages wait as long as before"
@@ -278,7 +279,7 @@ func waiting(d planner.Difference) string {
 		out = "stages wait " + hours(sum) + " in all"
 	}
 	var parts []string // those that differ most come first
-	for _, w := range d.Waits[:min(len(d.Waits), 2)] {
+	for _, w := range waits[:min(len(waits), 2)] {
 		if by := w.After - w.Before; math.Abs(by) >= littleWait {
 			parts = append(parts, waitWords(w)+" "+hours(by))
 		}

@@ -48,6 +48,10 @@ type WaitPair struct {
 	After  float64             `json:"after"`        // h
 }
 
+// Again reports whether the hours are of waits that are counted already: a stage
+// that waits moves all that come after it.
+func (w WaitPair) Again() bool { return w.Cause == EarlierMoved }
+
 // Spoiling is how likely coats are spoilt.
 type Spoiling struct {
 	Coats  int         `json:"coats"`
