@@ -21,8 +21,11 @@ type Broken struct {
 // search, so it shares nothing with it but the nouns, the presses' fold and the
 // air that the problem foretells: stays, hulls, cures and limits are worked out
 // anew, step by step. No plan is told while anything is broken.
-func Check(p Problem, plan Plan) []Broken {
-	c := &checker{p: p, plan: plan, yard: p.Yard.WithDefaults()}
+func Check(p Problem, plan Plan) []Broken { return check(p, plan, nil) }
+
+// check is the same in airs that are worked out already, if they are.
+func check(p Problem, plan Plan, airs *outlook) []Broken {
+	c := &checker{p: p, plan: plan, yard: p.Yard.WithDefaults(), air: airs}
 	c.work = Replay(c.yard, p.Boats, p.Presses)
 	c.whole()
 	c.rooms()

@@ -11,9 +11,35 @@ import (
 	"fairwindow/planner/engine"
 )
 
-// stand is one boat step by step: its air, and its hull in it.
+// stand is one boat step by step: its hull, and the stretch in one air it is in.
 type stand struct {
-	moments []conditions.Moment
+	air   *outlook
+	hulls []brought
+	in    []*stretchIn
+}
+
+// stretchIn is a hull in one place's air of one mode, from a step on.
+type stretchIn struct {
+	from  int
+	track *track
+	*surface
+	came brought // its difference from a hull that has long stood there
+}
+
+// moment is the air and the hull at a step.
+func (st *stand) moment(k engine.Slot) conditions.Moment {
+	in, at := st.in[k], st.hulls[k]
+	m := in.track.moment(k)
+	m.Coldest, m.Warmest, m.Wet = at.cold, at.warm, in.Wet[k]
+	m.SurfaceError = in.doubt * unit.TempDiff(math.Sqrt(1-at.read*at.read))
+	m.Paint = st.air.paint
+	if to := min(k+perHour, st.air.grid.Slots-1); st.air.rates && to > k {
+		later := unit.Temperature(conditions.Decay(time.Duration(in.lag)*step, time.Duration(int(to)-in.from)*step))
+		cold, per := in.Coldest[to]+in.came.cold*later, unit.Rate(perHour)/unit.Rate(to-k)
+		m.Rate = unit.Some(unit.Rate(cold-m.Coldest) * per)
+		m.MarginRate = unit.Some(unit.Rate(cold-in.track.moment(to).DewPoint-m.Coldest+m.DewPoint) * per)
+	}
+	return m
 }
 
 // boat checks one boat's cures, recoat windows and conditions.
@@ -99,14 +125,14 @@ func (c *checker) stands(b config.Boat) (where, mode []int) {
 // stand follows a part of the boat from stay to stay.
 func (c *checker) stand(b config.Boat, h *hull, part int, where, mode []int) stand {
 	air, n := c.outlook(), len(where)
-	st := stand{moments: make([]conditions.Moment, n)}
+	st := stand{air: air, hulls: make([]brought, n), in: make([]*stretchIn, n)}
 	at := c.begins(b, h, part, mode[0], where[0])
 	for i := 0; i < n; {
 		j := i
 		for j < n && where[j] == where[i] && mode[j] == mode[i] {
 			j++
 		}
-		at = st.follow(air, i, j, where[i], mode[i], h, part, at)
+		at = st.follow(i, j, where[i], mode[i], h, part, at)
 		i = j
 	}
 	return st
@@ -121,27 +147,16 @@ type brought struct {
 
 // follow fills [i, j) and returns the hull at j. What it brought fades from a hull
 // that has long stood there.
-func (st *stand) follow(air *outlook, i, j, where, mode int, h *hull, part int, at brought) brought {
-	track, f := air.airs[where].tracks[mode], air.surface(where, mode, h, part)
-	from := brought{at.cold - f.Coldest[i], at.warm - f.Warmest[i], at.read}
-	lag := time.Duration(f.lag) * step
+func (st *stand) follow(i, j, where, mode int, h *hull, part int, at brought) brought {
+	in := &stretchIn{from: i, track: st.air.airs[where].tracks[mode], surface: st.air.surface(where, mode, h, part)}
+	in.came = brought{at.cold - in.Coldest[i], at.warm - in.Warmest[i], at.read}
+	lag := time.Duration(in.lag) * step
 	for k := i; k <= j; k++ {
 		left := conditions.Decay(lag, time.Duration(k-i)*step)
-		at = brought{f.Coldest[k] + from.cold*unit.Temperature(left), f.Warmest[k] + from.warm*unit.Temperature(left), from.read * left}
-		if k == j {
-			break
+		at = brought{in.Coldest[k] + in.came.cold*unit.Temperature(left), in.Warmest[k] + in.came.warm*unit.Temperature(left), in.came.read * left}
+		if k < j {
+			st.hulls[k], st.in[k] = at, in
 		}
-		m := track.moment(engine.Slot(k))
-		m.Coldest, m.Warmest, m.Wet = at.cold, at.warm, f.Wet[k]
-		m.SurfaceError = f.doubt * unit.TempDiff(math.Sqrt(1-at.read*at.read))
-		m.Paint = air.paint
-		if to := min(k+int(perHour), int(air.grid.Slots)-1); air.rates && to > k {
-			later := unit.Temperature(conditions.Decay(lag, time.Duration(to-i)*step))
-			cold, per := f.Coldest[to]+from.cold*later, unit.Rate(perHour)/unit.Rate(to-k)
-			m.Rate = unit.Some(unit.Rate(cold-m.Coldest) * per)
-			m.MarginRate = unit.Some(unit.Rate(cold-track.moment(engine.Slot(to)).DewPoint-m.Coldest+m.DewPoint) * per)
-		}
-		st.moments[k] = m
 	}
 	return at
 }
@@ -317,10 +332,10 @@ func (c *checker) run(u *under, t time.Time, hull stand) {
 		if next.After(t) {
 			next = t
 		}
-		if i < 0 || int(i) >= len(hull.moments) {
+		if i < 0 || int(i) >= len(hull.hulls) {
 			return
 		}
-		m := &hull.moments[i]
+		m := hull.moment(i)
 		u.clock = u.card.Cure.Run(u.clock, next, m.Exposure())
 	}
 }
@@ -354,8 +369,8 @@ func (c *checker) limits(s Planned, hull stand) {
 	rules := c.yard.Rules(s.Stage, place)
 	air := c.outlook()
 	for _, part := range s.parts(c.p.At) {
-		for i := air.grid.Floor(part.From); s.Kind == config.Coat && air.grid.Time(i).Before(part.To) && int(i) < len(hull.moments); i++ {
-			if hull.moments[i].Wet {
+		for i := air.grid.Floor(part.From); s.Kind == config.Coat && air.grid.Time(i).Before(part.To) && int(i) < len(hull.hulls); i++ {
+			if hull.in[i].Wet[i] {
 				c.report(s.Key, "conditions", "%v: water stands on the hull", air.grid.Time(i))
 				break
 			}
@@ -366,8 +381,8 @@ func (c *checker) limits(s Planned, hull stand) {
 
 func (c *checker) keeps(s Planned, part Span, rules conditions.Rules, hull stand, when string) {
 	air := c.outlook()
-	for i := air.grid.Floor(part.From); air.grid.Time(i).Before(part.To) && int(i) < len(hull.moments); i++ {
-		m := hull.moments[i]
+	for i := air.grid.Floor(part.From); air.grid.Time(i).Before(part.To) && int(i) < len(hull.hulls); i++ {
+		m := hull.moment(i)
 		v := conditions.Judge(m, rules)
 		least := float64(c.yard.Confidence.Plan.SI)
 		if m.Sure == conditions.Pencilled {
@@ -421,10 +436,10 @@ const rounding = 2e-3
 func (c *checker) scored(span []float64, from, a, b time.Time, rules conditions.Rules, hull stand) []float64 {
 	grid := c.outlook().grid
 	first := grid.Floor(from)
-	for i := grid.Floor(a); grid.Time(i).Before(b) && int(i) < len(hull.moments); i++ {
+	for i := grid.Floor(a); grid.Time(i).Before(b) && int(i) < len(hull.hulls); i++ {
 		z := math.Inf(1)
-		if m := &hull.moments[i]; len(rules) > 0 && m.Sure != conditions.Pencilled {
-			z, _ = conditions.Score(m, rules)
+		if m := hull.moment(i); len(rules) > 0 && m.Sure != conditions.Pencilled {
+			z, _ = conditions.Score(&m, rules)
 		}
 		for int(i-first) >= len(span) {
 			span = append(span, math.Inf(1))

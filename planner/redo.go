@@ -16,7 +16,9 @@ type tightened struct {
 // the plan is made again, three times at most; a coat that still fails is planned at
 // risk, and says why. What is broken after that is returned: such a plan is not to
 // be told to anybody.
-func (d *Desk) Checked() (Plan, []Broken) { return d.m.checked(Check) }
+func (d *Desk) Checked() (Plan, []Broken) {
+	return d.m.checked(func(p Problem, plan Plan) []Broken { return check(p, plan, d.m.out) })
+}
 
 func (m *model) checked(check func(Problem, Plan) []Broken) (Plan, []Broken) {
 	m.tight = map[Key]tightened{}
