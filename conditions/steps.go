@@ -37,6 +37,9 @@ func (c *climate) on(n sky.Normal, worse func(a, b float64) float64) float64 {
 
 // steps calls each with the climate of every step of an outlook, from slot 1 on.
 func (s Stand) steps(o Outlook, m Mode, step time.Duration, each func(slot int, c *climate)) {
+	if step <= 0 {
+		return
+	}
 	slot, start := 0, o.Outdoors[0].At
 	for i := 1; i < len(o.Outdoors); i++ {
 		a, b := &o.Outdoors[i-1], &o.Outdoors[i]

@@ -134,11 +134,12 @@ func (w *walk) side(at []skin.State, c *climate, worse func(a, b float64) float6
 		out.Cloud = cloud
 		radiant = sky.Black(w.FilmAt(out, e.Air, worse(c.thin.Level, c.bright.Level)))
 	}
+	open := !w.Roofed && !w.OwnAir
+	e.Radiant = radiant
 	for i := range at {
 		f := &w.hull[i]
 		e.Sun = w.Sun * c.on(w.normals[i], worse)
-		e.Radiant = radiant
-		if !w.Roofed && !w.OwnAir {
+		if open && (i == 0 || f.Tilt != w.hull[i-1].Tilt) {
 			e.Radiant = sky.LongWave(e.Air, e.DewPoint, cloud, f.Tilt)
 		}
 		e.Convects = c.past.Convects(at[i].Surface().Over(e.Air), f.Tilt)

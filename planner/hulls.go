@@ -153,7 +153,13 @@ func (l *leg) on(s engine.Slot, part int) (coldest, warmest unit.Temperature) {
 
 // there is the moment in a leg's air with a part of the hull in it.
 func (o *outlook) there(l *leg, s engine.Slot, part int) conditions.Moment {
-	m := o.airs[l.air].tracks[l.mode].moment(s)
+	var m conditions.Moment
+	o.see(&m, l, s, part)
+	return m
+}
+
+func (o *outlook) see(m *conditions.Moment, l *leg, s engine.Slot, part int) {
+	o.airs[l.air].tracks[l.mode].see(m, s)
 	f := &l.parts[part]
 	left := l.remains(f, s)
 	m.Coldest = f.Coldest[s] + f.off*unit.Temperature(left)
@@ -162,9 +168,8 @@ func (o *outlook) there(l *leg, s engine.Slot, part int) conditions.Moment {
 	m.SurfaceError = doubted(f.doubt, f.read*left)
 	m.Paint = o.paint
 	if o.rates {
-		o.change(&m, l, s, part)
+		o.change(m, l, s, part)
 	}
-	return m
 }
 
 // change is how fast the surface and its margin change over the hour that begins

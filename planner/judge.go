@@ -210,7 +210,8 @@ func (m *model) slot(out *outcome, l *leg, s engine.Slot, part int, rules condit
 	if len(rules) == 0 {
 		return true
 	}
-	now := m.out.there(l, s, part)
+	var now conditions.Moment
+	m.out.see(&now, l, s, part)
 	z, _ := conditions.Score(&now, rules)
 	if z >= m.enough(now.Sure) {
 		out.z = min(out.z, z)

@@ -208,11 +208,19 @@ func (a *air) correct(outdoors []conditions.Weather, now conditions.Moment) {
 
 // moment is the air at the start of a slot; its surface is left to the caller.
 func (t *track) moment(s engine.Slot) conditions.Moment {
+	var m conditions.Moment
+	t.see(&m, s)
+	return m
+}
+
+// see is moment without a copy: a moment is large, and a search sees millions.
+func (t *track) see(m *conditions.Moment, s engine.Slot) {
 	h := int(s / perHour)
-	m, next := t.hours[h], &t.hours[h+1]
+	*m = t.hours[h]
+	next := &t.hours[h+1]
 	part := float64(s%perHour) / float64(perHour)
 	if part == 0 {
-		return m
+		return
 	}
 	m.Air = mid(m.Air, next.Air, part)
 	m.DewPoint = mid(m.DewPoint, next.DewPoint, part)
@@ -226,7 +234,6 @@ func (t *track) moment(s engine.Slot) conditions.Moment {
 	}
 	m.Sure = lessSure(m.Sure, next.Sure)
 	m.At = m.At.Add(time.Duration(s%perHour) * step)
-	return m
 }
 
 func mid[T ~float64](a, b T, part float64) T { return a + T(part)*(b-a) }
