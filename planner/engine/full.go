@@ -47,7 +47,7 @@ func (l *laid) copyFrom(o *laid) {
 type stand struct {
 	stays  []Stay
 	hold   Slot // it may not be moved before
-	tail   Slot // room is kept for it where it is until then; None if there is none
+	tail   tail
 	pieces []placed
 	frees  []int // tasks that were laid where it is
 }
@@ -105,7 +105,7 @@ func newFull(p *Problem, plan *outline) *full {
 	f.touched = make([]bool, len(p.Owners))
 	for o := range p.Owners {
 		w, s := &p.Owners[o], &f.owners[o]
-		s.hold, s.tail = max(w.Arrives, w.Held), None
+		s.hold = max(w.Arrives, w.Held)
 		if w.Place >= 0 {
 			s.stays = append(s.stays, Stay{Owner: o, Place: w.Place, From: w.Arrives, To: s.hold, Mover: -1})
 			f.rooms[w.Place].take(w.Arrives, s.hold, 1)
@@ -164,27 +164,4 @@ func (f *full) look(table int, s Slot) Slot {
 		return f.slots
 	}
 	return v
-}
-
-// keepRoom keeps room for an owner that is waited for elsewhere: where it is, as
-// long as there is some.
-func (f *full) keepRoom(o int) {
-	s := &f.owners[o]
-	s.tail = None
-	if len(s.stays) == 0 || !f.plan.comesBack(f, o) {
-		return
-	}
-	last := &s.stays[len(s.stays)-1]
-	if to := f.rooms[last.Place].first(s.hold, f.slots, 1); to > s.hold {
-		s.tail = to
-		f.take(&f.rooms[last.Place], s.hold, to, 1)
-	}
-}
-
-func (f *full) leaveRoom(o int) {
-	s := &f.owners[o]
-	if s.tail != None {
-		f.take(&f.rooms[s.stays[len(s.stays)-1].Place], s.hold, s.tail, -1)
-		s.tail = None
-	}
 }

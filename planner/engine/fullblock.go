@@ -297,17 +297,19 @@ func (f *full) lay(pc *piece, k *seek, from Slot) bool {
 		}
 		f.at[i].mode = -1
 	}
-	left, ok := pushes, true
-	for j := 0; j < len(pc.tasks); {
+	left, ok, j := pushes, true, 0
+	for j < len(pc.tasks) {
 		i := pc.tasks[j]
 		k.task, k.after = i, 0
 		if b := pc.before[j]; b >= 0 {
 			k.after = f.at[pc.tasks[b]].finish
 		}
 		if f.pick(k, d.floor[j]) {
-			if pc.clash {
-				f.reserve(i, 1)
+			if f.dear(pc, j) {
+				ok = false
+				break
 			}
+			f.hold(pc, i, 1)
 			j++
 			continue
 		}
@@ -329,23 +331,44 @@ func (f *full) lay(pc *piece, k *seek, from Slot) bool {
 		}
 		d.floor[b] = f.at[pc.tasks[b]].start + d.over
 		for ; j > b; j-- {
-			if pc.clash {
-				f.reserve(pc.tasks[j-1], -1)
-			}
+			f.hold(pc, pc.tasks[j-1], -1)
 			f.at[pc.tasks[j-1]].mode = -1
 		}
 	}
-	for j := len(pc.tasks) - 1; j >= 0; j-- {
-		i := pc.tasks[j]
-		d.tasks[j].copyFrom(&f.at[i])
-		if pc.clash && f.at[i].mode >= 0 {
-			f.reserve(i, -1)
+	for x := len(pc.tasks) - 1; x >= 0; x-- {
+		if d.tasks[x].copyFrom(&f.at[pc.tasks[x]]); x < j {
+			f.hold(pc, pc.tasks[x], -1)
 		}
 	}
 	for _, i := range pc.tasks {
 		f.at[i].mode = -1
 	}
 	return ok
+}
+
+// dear reports whether a piece, laid as far as its jth task, must cost more than the
+// best draft so far.
+func (f *full) dear(pc *piece, j int) bool {
+	c := &f.chosen
+	if c.cost == math.MaxInt64 {
+		return false
+	}
+	end := f.at[pc.tasks[j]].finish + pc.rest[j]
+	var least int64
+	for _, g := range pc.goals {
+		least += g.weight * int64(max(0, end-g.latest))
+	}
+	return least > c.cost || least == c.cost && end >= c.end
+}
+
+// hold keeps a drafted task's airs from the rest of its piece, and its crews where
+// the tasks of the piece may go on together; or gives them back.
+func (f *full) hold(pc *piece, i, n int) {
+	if pc.merged {
+		f.reserve(i, n)
+	} else if pc.clash {
+		f.reserveAirs(i, n)
+	}
 }
 
 // reserve books a task's crews and airs, or gives them back.
@@ -361,16 +384,7 @@ func (f *full) reserve(i, n int) {
 			f.take(&f.crews[use.Crew], part.From, part.To, n*use.N)
 		}
 	}
-	for s := range mode.Sides {
-		a := &mode.Sides[s]
-		if len(l.parts) == 0 || a.Upto >= 0 {
-			f.take(&f.airs[side(a)], l.start, f.airUntil(a, l.start, l.finish), n)
-			continue
-		}
-		for _, part := range l.parts {
-			f.take(&f.airs[side(a)], part.From, min(part.To+a.Past, f.slots), n)
-		}
-	}
+	f.reserveAirs(i, n)
 	if l.mend == 0 {
 		return
 	}
@@ -379,6 +393,21 @@ func (f *full) reserve(i, n int) {
 			for _, use := range lag.Repair.Uses {
 				f.take(&f.crews[use.Crew], l.start-lag.Repair.Long, l.start, n*use.N)
 			}
+		}
+	}
+}
+
+func (f *full) reserveAirs(i, n int) {
+	l := &f.at[i]
+	mode := &f.p.Tasks[i].Modes[l.mode]
+	for s := range mode.Sides {
+		a := &mode.Sides[s]
+		if len(l.parts) == 0 || a.Upto >= 0 {
+			f.take(&f.airs[side(a)], l.start, f.airUntil(a, l.start, l.finish), n)
+			continue
+		}
+		for _, part := range l.parts {
+			f.take(&f.airs[side(a)], part.From, min(part.To+a.Past, f.slots), n)
 		}
 	}
 }

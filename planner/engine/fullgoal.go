@@ -69,5 +69,9 @@ func (o *outline) findGoals(p *Problem) {
 	for u := range o.pieces {
 		pc := &o.pieces[u]
 		pc.goals = o.dues[pc.tasks[len(pc.tasks)-1]]
+		pc.rest = make([]Slot, len(pc.tasks))
+		for k := len(pc.tasks) - 2; k >= 0 && !pc.merged; k-- {
+			pc.rest[k] = pc.rest[k+1] + o.shortest[pc.tasks[k+1]]
+		}
 	}
 }

@@ -22,10 +22,12 @@ type outline struct {
 type piece struct {
 	owner  int
 	tasks  []int
-	before []int // per task: positions in tasks that must be done first
-	places []int // where all its tasks can be done; nil is wherever the owner is
-	free   bool  // it holds no place
-	clash  bool  // its own tasks can get into each other's way
+	before []int  // per task: positions in tasks that must be done first
+	places []int  // where all its tasks can be done; nil is wherever the owner is
+	free   bool   // it holds no place
+	clash  bool   // its own tasks can get into each other's way in an air
+	merged bool   // or in a crew: they are of several blocks
+	rest   []Slot // by task: the least that is done after it
 	told   bool
 	priced bool // starts have a cost
 	after  []int
@@ -96,7 +98,7 @@ func rises(table []Slot) bool {
 }
 
 func (o *outline) piece(p *Problem, g group) piece {
-	u := piece{owner: p.Tasks[g.tasks[0]].Owner, tasks: g.tasks, before: g.before, clash: g.merged}
+	u := piece{owner: p.Tasks[g.tasks[0]].Owner, tasks: g.tasks, before: g.before, clash: g.merged, merged: g.merged}
 	u.free = true
 	fits := make([]bool, len(p.Places))
 	for q := range fits {
@@ -195,7 +197,7 @@ func (o *outline) findRuns(p *Problem) {
 func newRun(p *Problem, o *outline, mode *Mode, place int) run {
 	open := make([]bool, p.Slots)
 	for s := range open {
-		open[s] = place < 0 || o.shut[place].free[s] == 0
+		open[s] = place < 0 || o.shut[place].at(Slot(s)) == 0
 		if mode.Works >= 0 {
 			open[s] = open[s] && p.Tables[mode.Works][s] == Slot(s)
 		}

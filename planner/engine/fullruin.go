@@ -83,7 +83,7 @@ func (k *worker) ruin(kind int) {
 	for tries := 0; tries < 8 && !f.done[u]; tries++ {
 		u = f.random.below(n)
 	}
-	many := 1 + f.random.below(max(2, min(n/2, 12)))
+	many := 1 + f.random.below(max(2, min(n/2, 6)))
 	at := &f.at[f.plan.pieces[u].tasks[0]]
 	switch kind {
 	case ofOwner:

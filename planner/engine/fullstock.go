@@ -7,41 +7,56 @@ const stockRun = 64
 // stock is how many of a thing are free in each slot: people of a crew, room in a
 // place, a side of an air. What lies after the grid is not there.
 type stock struct {
-	free []int16
-	low  []int16 // the least of each run of stockRun slots
+	free []int16 // without what its run has as a whole
+	more []int16 // what each run of stockRun slots has as a whole
+	low  []int16 // the least of each run, all told
 }
 
 func newStock(slots Slot, n int) stock {
-	s := stock{free: make([]int16, slots), low: make([]int16, (slots+stockRun-1)/stockRun)}
+	runs := (slots + stockRun - 1) / stockRun
+	s := stock{free: make([]int16, slots), more: make([]int16, runs), low: make([]int16, runs)}
 	s.take(0, slots, -n)
 	return s
 }
 
+// at is how many are free in a slot of the grid.
+func (s *stock) at(t Slot) int { return int(s.free[t] + s.more[t/stockRun]) }
+
 // take takes n over [from, to); a negative n gives them back.
 func (s *stock) take(from, to Slot, n int) {
 	from, to = max(from, 0), min(to, Slot(len(s.free)))
-	if from >= to || n == 0 {
-		return
-	}
 	d := int16(n)
 	for at := from; at < to; {
 		run := at / stockRun
 		start, end := run*stockRun, min((run+1)*stockRun, Slot(len(s.free)))
-		stop := min(end, to)
-		for i := at; i < stop; i++ {
-			s.free[i] -= d
-		}
-		if at == start && stop == end {
+		if at == start && end <= to {
+			s.more[run] -= d
 			s.low[run] -= d
-		} else {
-			low := s.free[start]
-			for _, v := range s.free[start+1 : end] {
-				low = min(low, v)
-			}
-			s.low[run] = low
+			at = end
+			continue
+		}
+		stop := min(end, to)
+		part := s.free[at:stop]
+		least := part[0]
+		for i, v := range part {
+			least = min(least, v)
+			part[i] = v - d
+		}
+		if least += s.more[run]; n > 0 {
+			s.low[run] = min(s.low[run], least-d)
+		} else if least == s.low[run] {
+			s.low[run] = lowest(s.free[start:end]) + s.more[run]
 		}
 		at = stop
 	}
+}
+
+func lowest(free []int16) int16 {
+	low := free[0]
+	for _, v := range free {
+		low = min(low, v)
+	}
+	return low
 }
 
 // lack is the last slot of [from, to) in which fewer than n are free, or None.
@@ -58,8 +73,9 @@ func (s *stock) lack(from, to Slot, n int) Slot {
 			at = start - 1
 			continue
 		}
+		here := need - s.more[run]
 		for ; at >= start; at-- {
-			if s.free[at] < need {
+			if s.free[at] < here {
 				return at
 			}
 		}
@@ -78,8 +94,9 @@ func (s *stock) first(from, to Slot, n int) Slot {
 			at = end
 			continue
 		}
+		here := need - s.more[run]
 		for ; at < end; at++ {
-			if s.free[at] < need {
+			if s.free[at] < here {
 				return at
 			}
 		}
@@ -87,4 +104,8 @@ func (s *stock) first(from, to Slot, n int) Slot {
 	return to
 }
 
-func (s *stock) copyFrom(o *stock) { copy(s.free, o.free); copy(s.low, o.low) }
+func (s *stock) copyFrom(o *stock) {
+	copy(s.free, o.free)
+	copy(s.more, o.more)
+	copy(s.low, o.low)
+}
