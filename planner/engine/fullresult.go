@@ -25,9 +25,6 @@ func (g *general) result(e Effort) Result {
 		r.Terms = append(r.Terms, Term{t.name, a})
 		r.Objective += a
 	}
-	r.Bound = min(f.bound(), r.Objective)
+	r.Bound = g.plan.bound(g.p)
 	return r
 }
-
-// bound is what no schedule costs less than.
-func (f *full) bound() int64 { return 0 }
