@@ -133,7 +133,7 @@ func (f *full) mend(k *seek, at Slot) Slot {
 			return first
 		}
 		for _, use := range r.Uses {
-			if lack := f.crews[use.Crew].lack(at-r.Long, at, use.N); lack != None {
+			if lack := f.crews[use.Crew].lack(at-r.Long, at, f.mendUse(k.task, use.Crew, r.Long, at)); lack != None {
 				return lack + 1 + r.Long
 			}
 		}
@@ -149,6 +149,24 @@ func (f *full) mend(k *seek, at Slot) Slot {
 		}
 	}
 	return at
+}
+
+// mendUse is how many of a crew the repairs want at once that begin so long before
+// a task, or longer; all of them end where it starts.
+func (f *full) mendUse(i, crew int, long, at Slot) int {
+	n := 0
+	for _, l := range f.plan.ins[i] {
+		lag := &f.p.Lags[l]
+		if !lag.Bounded || lag.Repair == nil || lag.Repair.Long < long || at <= f.closes(l) {
+			continue
+		}
+		for _, use := range lag.Repair.Uses {
+			if use.Crew == crew {
+				n += use.N
+			}
+		}
+	}
+	return n
 }
 
 // extent lays the work from at on, or says which slot is worth the next try.

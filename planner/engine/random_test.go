@@ -135,6 +135,15 @@ func (m *maker) problem(owners, blocks, tasks int) Problem {
 			m.block(o, 1+m.below(tasks))
 		}
 	}
+	if m.chance(3) {
+		m.p.Owners = append(m.p.Owners, Owner{Name: "none", Place: -1})
+		m.block(len(p.Owners)-1, 1)
+		p.Owners = p.Owners[:len(p.Owners)-1]
+		p.Tasks[len(p.Tasks)-1].Owner = -1
+		if last := len(p.Blocks) - 1; last >= 0 && p.Blocks[last].Owner == len(p.Owners) {
+			p.Blocks = p.Blocks[:last]
+		}
+	}
 	m.lags()
 	p.Weights = Weights{Makespan: int64(m.below(2)), Move: int64(m.below(4)), Unplaced: 500}
 	return m.p
@@ -142,8 +151,19 @@ func (m *maker) problem(owners, blocks, tasks int) Problem {
 
 func (m *maker) block(o, tasks int) {
 	p := &m.p
-	var block Block
-	block.Owner = o
+	block := Block{Owner: o}
+	into := len(p.Blocks)
+	if n := len(p.Blocks); n > 0 && p.Blocks[n-1].Owner == o && m.chance(5) {
+		// A block that the one before it goes on after: the two are interleaved.
+		defer func() {
+			if into < len(p.Blocks) {
+				p.Blocks[n-1].Tasks = append(p.Blocks[n-1].Tasks, p.Blocks[into].Tasks[len(p.Blocks[into].Tasks)-1])
+				if p.Blocks[into].Tasks = p.Blocks[into].Tasks[:len(p.Blocks[into].Tasks)-1]; len(p.Blocks[into].Tasks) == 0 {
+					p.Blocks = p.Blocks[:into]
+				}
+			}
+		}()
+	}
 	free := m.chance(6)
 	for range tasks {
 		t := Task{Name: fmt.Sprint("task ", len(p.Tasks)), Owner: o, Release: Slot(m.below(4)) * Slot(m.below(4))}
