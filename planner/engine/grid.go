@@ -9,7 +9,10 @@ type Slot int
 const None Slot = -1 << 40
 
 // Span is a half-open run of slots.
-type Span struct{ From, To Slot }
+type Span struct {
+	From Slot `json:"from"`
+	To   Slot `json:"to"`
+}
 
 // Long is the number of slots in the span.
 func (s Span) Long() Slot { return s.To - s.From }
