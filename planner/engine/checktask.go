@@ -28,11 +28,43 @@ func (c *checker) task(i int) {
 	if t.Owner >= 0 && mode.Keeps >= 0 {
 		c.unmoved(i, s.Start, c.entry(mode.Keeps, s.Finish))
 	}
-	if mode.Place < 0 || t.Owner < 0 {
+	if t.Owner >= 0 && c.stands(i) && !c.inBlock(i) {
+		c.alone(i)
+	}
+}
+
+// stands reports whether a task is one for which its owner is brought to a place.
+func (c *checker) stands(i int) bool {
+	for _, m := range c.p.Tasks[i].Modes {
+		if m.Place >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func (c *checker) inBlock(i int) bool {
+	for b := range c.p.Blocks {
+		for _, k := range c.p.Blocks[b].Tasks {
+			if k == i {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// alone checks where a task that is in no block is done.
+func (c *checker) alone(i int) {
+	t, s := &c.p.Tasks[i], &c.r.Starts[i]
+	mode := &t.Modes[s.Mode]
+	n := c.stayOver(t.Owner, s.Start, s.Finish)
+	if n < 0 || mode.Place >= 0 && c.stays[t.Owner][n].Place != mode.Place {
+		c.fault("starts[%d]: its owner is not in place %d at %d", i, mode.Place, s.Start)
 		return
 	}
-	if n := c.stayOver(t.Owner, s.Start, s.Finish); n < 0 || c.stays[t.Owner][n].Place != mode.Place {
-		c.fault("starts[%d]: its owner is not in place %d at %d", i, mode.Place, s.Start)
+	if mode.Soak >= 0 && s.Start < c.entry(mode.Soak, c.in(t.Owner, n)) {
+		c.fault("starts[%d]: before its owner has soaked", i)
 	}
 }
 
@@ -184,9 +216,7 @@ func (c *checker) inOneStay(b int, first, last Slot) {
 	block := &c.p.Blocks[b]
 	stands := false
 	for _, i := range block.Tasks {
-		for _, m := range c.p.Tasks[i].Modes {
-			stands = stands || m.Place >= 0
-		}
+		stands = stands || c.stands(i)
 	}
 	if !stands || block.Owner < 0 {
 		return
