@@ -4,19 +4,20 @@ import "math"
 
 // draft is a piece laid in one place, not yet booked.
 type draft struct {
-	tasks   []laid
-	floor   []Slot
-	place   int
-	joins   bool   // the owner stays on where it is
-	gapTo   Slot   // until when its last stay goes on
-	adds    []Stay // then it waits here, and is here
-	hold    Slot
-	cost    int64
-	end     Slot
-	broke   bool // a greatest lag was broken, or pushed
-	try     laid
-	over    Slot
-	tooLate int
+	tasks        []laid
+	floor        []Slot
+	place        int
+	joins        bool   // the owner stays on where it is
+	gapTo        Slot   // until when its last stay goes on
+	adds         []Stay // then it waits here, and is here
+	hold         Slot
+	cost         int64
+	end          Slot
+	mends, later bool // how it was laid
+	broke        bool // a greatest lag was broken, or pushed
+	try          laid
+	over         Slot
+	tooLate      int
 }
 
 func (d *draft) make(tasks int) {
@@ -68,12 +69,43 @@ func (f *full) place(u int, from Slot) bool {
 		}
 	}
 	if found {
+		f.squeeze(u)
 		f.book(u)
 	}
 	if o >= 0 {
 		f.keepRoom(o)
 	}
 	return found
+}
+
+// squeezes is how often a later beginning is tried that ends no later. Our judgement.
+const squeezes = 4
+
+// squeeze begins the chosen draft later, if that costs less: the place is held for
+// shorter, and its tasks wait for each other less.
+func (f *full) squeeze(u int) {
+	pc, c := &f.plan.pieces[u], &f.chosen
+	if c.place < 0 || pc.owner < 0 || f.p.Places[c.place].Hold == 0 || len(pc.tasks) < 2 || c.joins {
+		return
+	}
+	start, wait := c.tasks[0].start, Slot(0)
+	for j := 1; j < len(pc.tasks); j++ {
+		wait += max(0, c.tasks[j].start-c.tasks[j].mend-c.tasks[j-1].finish)
+	}
+	blinks := f.blinks
+	f.blinks = 0
+	for range squeezes {
+		if wait == 0 {
+			break
+		}
+		f.draft.broke = c.mends
+		if f.option(u, c.place, false, start+wait, c.mends, c.later) && f.better() {
+			f.choose(len(pc.tasks))
+			start += wait
+		}
+		wait /= 2
+	}
+	f.blinks = blinks
 }
 
 // options tries the ways in which a piece may be laid in a place, and keeps the
@@ -114,6 +146,7 @@ func (f *full) choose(n int) {
 		c.tasks[k].copyFrom(&d.tasks[k])
 	}
 	c.place, c.joins, c.gapTo, c.hold, c.cost, c.end = d.place, d.joins, d.gapTo, d.hold, d.cost, d.end
+	c.mends, c.later = d.mends, d.later
 	c.adds = append(c.adds[:0], d.adds...)
 }
 
@@ -121,7 +154,7 @@ func (f *full) choose(n int) {
 func (f *full) option(u, q int, joins bool, from Slot, mends, later bool) bool {
 	pc, d := &f.plan.pieces[u], &f.draft
 	o := pc.owner
-	d.place, d.joins, d.adds, d.gapTo = q, joins, d.adds[:0], None
+	d.place, d.joins, d.adds, d.gapTo, d.mends, d.later = q, joins, d.adds[:0], None, mends, later
 	k := seek{place: q, owner: o, mends: mends, later: later, free: pc.free}
 	if o < 0 {
 		return f.lay(pc, &k, from) && f.sum(pc, k.in)
