@@ -15,8 +15,11 @@ import (
 type Problem struct {
 	At      time.Time     `json:"at"` // now
 	Horizon time.Duration `json:"horizon"`
-	Yard    config.Yard   `json:"yard"`
-	Boats   []config.Boat `json:"boats"`
+	// Rounds is how many neighbours of the best plan are tried; 0 leaves it to the
+	// size of the yard.
+	Rounds int           `json:"rounds,omitempty"`
+	Yard   config.Yard   `json:"yard"`
+	Boats  []config.Boat `json:"boats"`
 	// Presses are what people reported, in the order it happened.
 	Presses []Press `json:"presses"`
 	// Outdoors is the site's weather, hour by hour from a little before At:

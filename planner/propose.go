@@ -1,46 +1,29 @@
 package planner
 
 import (
-	"cmp"
 	"context"
-	"slices"
 
 	"fairwindow/planner/engine"
 )
 
-// propose asks the engine for turns: the blocks in the order in which they begin in
-// its schedule, each in its place there.
-func (m *model) propose(ctx context.Context, e engine.Effort) ([]turn, error) {
-	k := newSketch(m)
-	r, err := engine.Solve(ctx, k.Problem, e)
-	if err != nil {
-		return nil, err
-	}
-	return m.turnsOf(k, r)
-}
+// proposed is how long the engine searches for a proposal, in its rounds. More were
+// measured to give no better plans once they are laid out.
+const proposed = 1
 
-func (m *model) turnsOf(k *sketch, r engine.Result) ([]turn, error) {
-	type began struct {
-		turn
-		at engine.Slot
+// propose asks the engine for turns: the blocks in the order in which they begin in
+// its schedule. Their places are left open: what a hull brings along decides more of
+// them than the engine knows. A proposal is only one beginning of many: it is false
+// where the engine does not take the sketch.
+func (m *model) propose() ([]turn, bool) {
+	k := newSketch(m)
+	r, err := engine.Solve(context.Background(), k.Problem, engine.Effort{Rounds: proposed, Seed: 1})
+	if err != nil {
+		return nil, false
 	}
-	var all []began
-	for a := range m.areas {
-		last := engine.Slot(0)
-		for _, jobs := range blocksOf(m.areas[a].jobs) {
-			b := began{turn{a, -1}, max(last, m.grid.Slots)}
-			t := k.tasks[jobs[0]]
-			if start := r.Starts[t]; start.Mode >= 0 {
-				b.at, b.place = max(last, start.Start), k.Tasks[t].Modes[start.Mode].Place
-			}
-			last = b.at
-			all = append(all, b)
+	return m.inTurn(func(jobs []*job) (engine.Slot, int) {
+		if start := r.Starts[k.tasks[jobs[0]]]; start.Mode >= 0 {
+			return start.Start, -1
 		}
-	}
-	slices.SortStableFunc(all, func(a, b began) int { return cmp.Compare(a.at, b.at) })
-	turns := make([]turn, len(all))
-	for i, b := range all {
-		turns[i] = b.turn
-	}
-	return turns, nil
+		return m.grid.Slots, -1
+	}), true
 }

@@ -92,7 +92,7 @@ func (s *schedule) takeTurns(turns []turn, from int) {
 }
 
 // byBoats plans one boat after the other, its areas as they become ready.
-func (m *model) byBoats(order []int, asTold bool) *schedule {
+func (m *model) byBoats(order []int) *schedule {
 	var first []turn
 	for _, i := range order {
 		for _, a := range m.boats[i].areas {
@@ -101,7 +101,7 @@ func (m *model) byBoats(order []int, asTold bool) *schedule {
 			}
 		}
 	}
-	s := newSchedule(m, asTold)
+	s := newSchedule(m, false)
 	for _, t := range m.ordered(first) {
 		if s.free(t.area) {
 			s.place(t.area, -1)
@@ -129,6 +129,18 @@ func (s *schedule) finish(i int) {
 // asTold takes the blocks in the order in which people were told they would begin,
 // where they were told; after them those that nobody was told of.
 func (m *model) asTold() *schedule {
+	return m.lay(m.inTurn(func(jobs []*job) (engine.Slot, int) {
+		for _, j := range jobs {
+			if told, ok := m.told[j.key]; ok {
+				return m.grid.Floor(told.Start), m.placeNamed(told.Place)
+			}
+		}
+		return m.grid.Slots, -1
+	}), true)
+}
+
+// inTurn are the turns of all blocks by when each begins, and where.
+func (m *model) inTurn(begins func([]*job) (at engine.Slot, place int)) []turn {
 	type began struct {
 		turn
 		at engine.Slot
@@ -137,15 +149,9 @@ func (m *model) asTold() *schedule {
 	for a := range m.areas {
 		last := engine.Slot(0)
 		for _, jobs := range blocksOf(m.areas[a].jobs) {
-			b := began{turn{a, -1}, m.grid.Slots}
-			for _, j := range jobs {
-				if told, ok := m.told[j.key]; ok {
-					b.at, b.place = max(last, m.grid.Floor(told.Start)), m.placeNamed(told.Place)
-					break
-				}
-			}
-			last = b.at
-			all = append(all, b)
+			at, place := begins(jobs)
+			last = max(last, at)
+			all = append(all, began{turn{a, place}, last})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b began) int { return cmp.Compare(a.at, b.at) })
@@ -153,7 +159,7 @@ func (m *model) asTold() *schedule {
 	for i, b := range all {
 		turns[i] = b.turn
 	}
-	return m.lay(turns, true)
+	return turns
 }
 
 // blocksOf cuts an area's stages into blocks.
