@@ -45,6 +45,7 @@ stage has a start; 1: some have none within six weeks.`,
 			for _, b := range planner.Check(problem, plan) {
 				return fmt.Errorf("the plan breaks a rule and is not shown: %s: %s", b.Rule, b.What)
 			}
+			planner.Explain(problem, plan.Stages)
 			if asJSON {
 				err = printJSON(c.OutOrStdout(), plan)
 			} else {
@@ -168,6 +169,12 @@ func printWeek(w io.Writer, y config.Yard, plan planner.Plan, days int) error {
 	}
 	if without > 0 {
 		fmt.Fprintf(w, "%d stages have no start within the plan: fairwindow why says why\n", without)
+	}
+	for _, s := range plan.Stages {
+		if len(s.Impossible) > 0 {
+			fmt.Fprintf(w, "%s\n", s.Key)
+			printFacts(w, s, zone)
+		}
 	}
 	return nil
 }

@@ -22,35 +22,42 @@ func whyCommand() *cobra.Command {
 	var again int64
 	var asJSON bool
 	c := &cobra.Command{
-		Use:   "why YARD BOAT [STAGE]",
+		Use:   "why YARD [BOAT [STAGE]]",
 		Short: "Print why each stage of a boat is not earlier",
 		Long: `Prints, for each open stage of a boat, every span of waiting with its one cause
-and the evidence, from the daemon's newest plan. With --forecast it plans from
-files instead. With --again it makes a kept plan once more from what was known
-then, and says whether it is the same. Exit code 0: found (with --again: the
-same); 1: no such open stage (with --again: different).`,
-		Example: `  fairwindow why my-yard "Grey Heron"
+and the evidence, from the daemon's newest plan; of a stage without a start, the
+facts that leave it without one. Without a boat it prints the hours that all
+stages wait, by cause, place, boat and week. With --forecast it plans from files
+instead. With --again it makes a kept plan once more from what was known then,
+and says whether it is the same. Exit code 0: found (with --again: the same); 1:
+no such open stage (with --again: different).`,
+		Example: `  fairwindow why my-yard
+  fairwindow why my-yard "Grey Heron"
   fairwindow why my-yard "Grey Heron" topcoat
   fairwindow why my-yard --again 12`,
 		Args: func(c *cobra.Command, args []string) error {
 			if again != 0 {
 				return exactly("YARD")(c, args)
 			}
-			return between(2, "YARD", "BOAT", "STAGE")(c, args)
+			return between(1, "YARD", "BOAT", "STAGE")(c, args)
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			if again != 0 {
 				return recompute(c, args[0], state, again)
 			}
-			y, plan, err := newestPlan(c, args[0], state, from)
+			y, problem, plan, err := newestPlan(c, args[0], state, from)
 			if err != nil {
 				return err
+			}
+			if len(args) == 1 {
+				return totals(c.OutOrStdout(), y, plan, asJSON)
 			}
 			stage := ""
 			if len(args) == 3 {
 				stage = args[2]
 			}
 			found := stagesOf(plan, args[1], stage)
+			planner.Explain(problem, found)
 			if asJSON {
 				if err := printJSON(c.OutOrStdout(), found); err != nil {
 					return err
@@ -74,26 +81,36 @@ same); 1: no such open stage (with --again: different).`,
 	return c
 }
 
-// newestPlan is the daemon's newest plan, or one made from files when a forecast is named.
-func newestPlan(c *cobra.Command, arg, state string, from planInput) (config.Yard, planner.Plan, error) {
+// newestPlan is the daemon's newest plan, or one made from files when a forecast
+// is named, with the problem it answers; none if that is no longer kept.
+func newestPlan(c *cobra.Command, arg, state string, from planInput) (config.Yard, planner.Problem, planner.Plan, error) {
 	if from.forecast != "" || from.at != "" {
 		problem, err := from.problem(arg)
 		if err != nil {
-			return config.Yard{}, planner.Plan{}, err
+			return config.Yard{}, problem, planner.Plan{}, err
 		}
 		plan, err := planner.Solve(problem)
-		return problem.Yard, plan, err
+		return problem.Yard, problem, plan, err
 	}
+	none := planner.Problem{}
 	y, kept, err := openKept(arg, state)
 	if err != nil {
-		return y, planner.Plan{}, err
+		return y, none, planner.Plan{}, err
 	}
 	defer kept.Close()
 	row, ok, err := kept.LatestPlan(c.Context())
 	if err == nil && !ok {
 		err = usage("no plan has been made for this yard yet: fairwindow run %s makes them, or name a --forecast", arg)
 	}
-	return y, row.Plan, err
+	if err != nil {
+		return y, none, planner.Plan{}, err
+	}
+	problem, err := kept.Problem(c.Context(), row.Problem)
+	if err != nil {
+		fmt.Fprintf(c.ErrOrStderr(), "what is impossible is not explained: %v\n", err)
+		problem = none
+	}
+	return y, problem, row.Plan, nil
 }
 
 // openKept opens a yard's store to read, whether or not a daemon runs on it.
@@ -204,6 +221,7 @@ func printWhy(w io.Writer, y config.Yard, plan planner.Plan, stages []planner.Pl
 		for _, wait := range s.Waits {
 			fmt.Fprintf(w, "  %s\n", pages.Why(wait, zone))
 		}
+		printFacts(w, s, zone)
 	}
 	if len(stages) > 0 {
 		fmt.Fprintf(w, "by the plan of %s\n", plan.At.In(zone).Format("Mon 2 Jan 15:04"))

@@ -27,6 +27,10 @@ const moveCost = 4 * float64(perHour)
 func (s *schedule) place(a, want int) {
 	i := s.model.areas[a].boat
 	jobs := s.block(a)
+	if s.model.boats[i].arrives >= s.grid.Slots {
+		s.miss(a, &layout{place: -1, why: refusal{cause: LateBoat, next: never, note: "it arrives after the end of this plan"}})
+		return false
+	}
 	s.unwait(i)
 	best, failed := s.bestTrial(i, a, want, jobs)
 	if best == nil && want >= 0 {
@@ -99,7 +103,7 @@ func (s *schedule) miss(a int, failed *layout) {
 			cause = EarlierMoved
 			continue
 		}
-		s.missed = append(s.missed, missed{job: other, place: failed.place, ready: s.grid.Slots, why: refusal{cause: cause, next: never, note: j.key.Stage + " has no start"}})
+		s.missed = append(s.missed, missed{job: other, place: failed.place, ready: s.grid.Slots, why: refusal{cause: cause, next: never, other: j.key, note: j.key.Stage + " has no start"}})
 	}
 }
 

@@ -51,6 +51,8 @@ type Planned struct {
 	Protected time.Time `json:"protected,omitempty"`
 	Repair    bool      `json:"repair,omitempty"` // put in because a recoat window will have lapsed
 	Waits     []Wait    `json:"waits,omitempty"`
+	// Impossible are the facts that leave it without a start; only where Explain was asked.
+	Impossible []Fact `json:"impossible,omitempty"`
 	// Binds names what fixes the start: "ready", or the cause of the last wait.
 	Binds string `json:"binds,omitempty"`
 }

@@ -302,7 +302,7 @@ func (s *schedule) missing(m missed) []Wait {
 		ready = s.now
 	}
 	if m.place < 0 {
-		e := Evidence{Note: m.why.note, Person: m.why.person, Sure: conditions.Sureness("")}
+		e := Evidence{Note: m.why.note, Person: m.why.person, Other: m.why.other}
 		if m.why.outcome != nil {
 			e = m.why.outcome.evidence()
 		}

@@ -172,6 +172,9 @@ func (s *schedule) put(i int) {
 		return
 	}
 	st.way = s.wayOf(i, nil, nil)
+	if b.arrives >= s.grid.Slots {
+		return // it comes after all that is planned
+	}
 	if b.place >= 0 && s.putIn(i, b.place) {
 		return
 	}

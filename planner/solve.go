@@ -168,8 +168,9 @@ func (s *schedule) strand(i int) {
 		if jobs := s.model.areas[a].jobs; !ar.stuck && ar.next < len(jobs) {
 			ar.stuck = true
 			for _, j := range jobs[ar.next:] {
-				note := "area " + s.model.areas[s.model.areas[a].after].Name + " is not finished within the horizon"
-				s.missed = append(s.missed, missed{job: j, place: -1, ready: s.grid.Slots, why: refusal{cause: EarlierMoved, next: never, note: note}})
+				after := s.model.areas[s.model.areas[a].after].Name
+				why := refusal{cause: EarlierMoved, next: never, other: Key{Boat: j.key.Boat, Area: after}, note: "area " + after + " is not finished within the horizon"}
+				s.missed = append(s.missed, missed{job: j, place: -1, ready: s.grid.Slots, why: why})
 			}
 		}
 	}
