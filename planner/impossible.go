@@ -53,15 +53,15 @@ type candidate struct {
 	relax func(p *Problem, by float64)
 }
 
-// Impossible is a smallest set of facts that leave a stage without a start even if its
-// boat had the yard to itself: none can be left out of it. Each is found by
-// trying: facts are made otherwise, one after the other, for as long as the stage
-// has no start (deletion, as for a minimal unsatisfiable subset); what is left over
-// is the set, and the slack each lacks is the least change that gives a start.
-// With the yard to itself it may have one: then the other boats are the fact. Nil if
-// the plan gives the stage a start, or nothing that can be changed would.
+// Impossible is a smallest set of facts that leave a stage without a start within
+// the plan even if its boat had the yard to itself: none can be left out of it. It is
+// found by trying: whatever is not needed for the stage to stay without a start is
+// left out, half of the facts at a time (QuickXplain: Junker, AAAI 2004; from
+// memory), and the slack each of the rest lacks is the least change that gives a
+// start. With the yard to itself the stage may have one: then the other boats are
+// the fact. Nil if the plan gives it a start, or nothing that can be changed would.
 //
-// Each trial is a plan of one boat, some hundred of them: it is for answers to
+// Each trial is a plan of one boat, some dozens of them: it is for answers to
 // people, not for every cycle.
 func Impossible(p Problem, k Key) []Fact {
 	solo, ok := p.alone(k)
@@ -74,34 +74,83 @@ func Impossible(p Problem, k Key) []Fact {
 		}
 		return []Fact{{Of: OtherBoats, Name: k.Boat, When: start}}
 	}
-	all := candidates(solo, k)
-	otherwise := make([]edit, 0, len(all)) // those the set does without
-	var set []candidate
-	for _, c := range all {
-		trial := append(slices.Clone(otherwise), c.edit(c.most))
-		if _, ok := starts(solo, trial, k); ok {
-			set = append(set, c)
-		} else {
-			otherwise = trial
-		}
-	}
+	x := &explanation{p: solo, k: k, all: candidates(solo, k)}
+	set := x.needed()
 	facts := make([]Fact, 0, len(set))
 	for _, c := range set {
-		if c.Unit != "" { // else it is or it is not
-			c.Lacks = c.slack(solo, otherwise, k)
+		if c := &x.all[c]; c.Unit != "" { // else it is or it is not
+			c.Lacks = x.slack(*c, set)
 		}
-		facts = append(facts, c.Fact)
+		facts = append(facts, x.all[c].Fact)
 	}
 	return facts
 }
 
-// slack is what a fact of the set lacks, all else as it stands if that is enough,
-// to a thousandth of its unit.
-func (c candidate) slack(p Problem, otherwise []edit, k Key) float64 {
-	if _, ok := starts(p, []edit{c.edit(c.most)}, k); ok {
-		otherwise = nil
+// explanation is a search for the facts about one stage.
+type explanation struct {
+	p      Problem // its boat alone
+	k      Key
+	all    []candidate
+	always []int // the facts that stand in every trial
+}
+
+// needed are the facts of a smallest set, by index. That the plan ends somewhere
+// is one of them only if all else made otherwise is not enough.
+func (x *explanation) needed() []int {
+	last := len(x.all) - 1 // the plan's end
+	facts := make([]int, last)
+	for i := range facts {
+		facts[i] = i
 	}
-	return math.Round(c.step*float64(c.least(p, otherwise, k))*1000) / 1000
+	if x.always = []int{last}; x.stuck(x.always) {
+		if x.always = nil; x.stuck(nil) {
+			return nil
+		}
+		facts = append(facts, last)
+	}
+	return slices.Sorted(slices.Values(x.among(x.always, false, facts)))
+}
+
+// stuck reports whether the stage has no start while only some facts stand as they are.
+func (x *explanation) stuck(stand []int) bool {
+	_, ok := starts(x.p, x.but(stand), x.k)
+	return !ok
+}
+
+// but makes all facts otherwise except some.
+func (x *explanation) but(stand []int) []edit {
+	var edits []edit
+	for i, c := range x.all {
+		if !slices.Contains(stand, i) {
+			edits = append(edits, c.edit(c.most))
+		}
+	}
+	return edits
+}
+
+// among are those of the facts that are needed beside the ones that stand; more
+// reports that some were just added to these. Earlier facts are preferred.
+func (x *explanation) among(stand []int, more bool, facts []int) []int {
+	if more && x.stuck(stand) {
+		return nil
+	}
+	if len(facts) <= 1 {
+		return facts
+	}
+	first, second := facts[:len(facts)/2], facts[len(facts)/2:]
+	late := x.among(slices.Concat(stand, first), true, second)
+	early := x.among(slices.Concat(stand, late), len(late) > 0, first)
+	return slices.Concat(early, late)
+}
+
+// slack is what a fact of the set lacks, to a thousandth of its unit: all else as
+// it stands if that is enough, else with all made otherwise that the set does without.
+func (x *explanation) slack(c candidate, set []int) float64 {
+	var otherwise []edit
+	if _, ok := starts(x.p, []edit{c.edit(c.most)}, x.k); !ok {
+		otherwise = x.but(slices.Concat(set, x.always))
+	}
+	return math.Round(c.step*float64(c.least(x.p, otherwise, x.k))*1000) / 1000
 }
 
 // explained is how many stages of a plan are answered at most: each takes about a

@@ -9,22 +9,22 @@ import (
 	"fairwindow/config"
 )
 
-// candidates are all facts that might leave a stage without a start, in the order
-// in which they are asked: what people would rather not hear of first, so that
-// it is left out if the rest is enough.
+// candidates are all facts that might leave a stage without a start: first what
+// people would best hear of, for it is told where one of several would do. The plan's
+// end is the last.
 func candidates(p Problem, k Key) []candidate {
 	l := &loosening{p: p, boat: p.Boats[0]}
 	l.stages, l.before = l.around(k)
-	l.plan()
-	l.weather()
-	l.closures()
-	l.crews()
 	l.people(k)
-	l.arrival()
-	l.cures()
-	l.lives()
-	l.limits()
 	l.places()
+	l.limits()
+	l.lives()
+	l.cures()
+	l.arrival()
+	l.crews()
+	l.closures()
+	l.weather()
+	l.plan()
 	return l.all
 }
 
