@@ -221,6 +221,9 @@ func printWhy(w io.Writer, y config.Yard, plan planner.Plan, stages []planner.Pl
 		for _, wait := range s.Waits {
 			fmt.Fprintf(w, "  %s\n", pages.Why(wait, zone))
 		}
+		if s.Next != nil && len(s.Waits) > 0 {
+			fmt.Fprintf(w, "  %s\n", nextSentence(*s.Next, zone))
+		}
 		printFacts(w, s, zone)
 	}
 	if len(stages) > 0 {

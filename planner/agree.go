@@ -22,35 +22,42 @@ func (s *schedule) agrees(i int, l *layout) bool {
 // holds reports whether stages keep to their cures and windows along a way. What
 // runs already cannot be helped.
 func (s *schedule) holds(all []*placed, w way) bool {
+	broken, _ := s.breaks(all, w)
+	return broken == nil
+}
+
+// breaks is the first stage that does not keep to them, and why; nil if all do.
+func (s *schedule) breaks(all []*placed, w way) (*placed, refusal) {
 	for _, p := range all {
 		if p.running {
 			continue
 		}
 		if p.film != nil {
 			if !p.job.unlimited() && p.start < s.out.opens(p.film, p.job.stage.Needs(), w) {
-				return false
+				return p, refusal{cause: KeptClose, note: "it would not be cured enough"}
 			}
 			if p.coating && p.start >= s.out.closes(p.film, w) {
-				return false
+				return p, refusal{cause: KeptClose}
 			}
 			if until := p.job.stage.Until; until != "" && !p.job.worked() && p.end < s.out.opens(p.film, until, w) {
-				return false
+				return p, refusal{cause: KeptClose, note: "it would not be cured enough"}
 			}
 		}
 		if p.coating && p.place >= 0 {
-			o := s.coating(p.job, p.place, w, p.start)
-			if !o.ok || o.protect > p.protect || o.dustFree > p.dustFree {
-				return false
+			if o := s.coating(p.job, p.place, w, p.start); !o.ok {
+				return p, refusal{cause: OutOfLimits, outcome: &o}
+			} else if o.protect > p.protect || o.dustFree > p.dustFree {
+				return p, refusal{cause: KeptClose, note: "it would dry more slowly than planned"}
 			}
 		} else if p.place >= 0 && p.job.worked() {
 			for _, part := range p.parts {
-				if !s.works(p.job, p.place, w, part.From, part.To).ok {
-					return false
+				if o := s.works(p.job, p.place, w, part.From, part.To); !o.ok {
+					return p, refusal{cause: OutOfLimits, outcome: &o}
 				}
 			}
 		}
 	}
-	return true
+	return nil, refusal{}
 }
 
 // curesEnd is when the last of the cures that the boat waits for without being worked

@@ -103,9 +103,11 @@ func (s *schedule) planned(i int, p *placed) Planned {
 		}
 	}
 	out.State = s.state(p)
-	if out.Binds = "ready"; len(p.waits) > 0 {
-		out.Binds = string(p.waits[len(p.waits)-1].why.cause)
+	if out.Binds, out.BindsOn = "ready", s.readied(p); len(p.waits) > 0 {
+		last := p.waits[len(p.waits)-1]
+		out.Binds, out.BindsOn = string(last.why.cause), s.evidence(j, p.place, last.why)
 	}
+	out.Next = s.nextBest(p)
 	if p.running {
 		out.Start = j.before
 		out.Ready = j.before

@@ -53,8 +53,23 @@ type Planned struct {
 	Waits     []Wait    `json:"waits,omitempty"`
 	// Impossible are the facts that leave it without a start; only where Explain was asked.
 	Impossible []Fact `json:"impossible,omitempty"`
-	// Binds names what fixes the start: "ready", or the cause of the last wait.
-	Binds string `json:"binds,omitempty"`
+	// Binds names what fixes the start: "ready", or the cause of the last wait; BindsOn is
+	// the stage, limit or person in the way then, or what made it ready last.
+	Binds   string   `json:"binds,omitempty"`
+	BindsOn Evidence `json:"binds_on,omitzero"`
+	// Next is the next-best start; none for what runs and where no other is known.
+	Next *Other `json:"next,omitempty"`
+}
+
+// Other is another start that a stage could have had.
+type Other struct {
+	Start time.Time `json:"start"`
+	Place string    `json:"place,omitempty"`
+	Crew  string    `json:"crew,omitempty"`
+	// Extra is what it would cost more, in cost-minutes. Estimate says that it is the least
+	// that follows for the boats' launches, without planning anew.
+	Extra    int64 `json:"extra"`
+	Estimate bool  `json:"estimate,omitempty"`
 }
 
 // Span is a half-open span of time.

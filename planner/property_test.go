@@ -2,7 +2,6 @@ package planner
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -137,11 +136,15 @@ func TestEveryPlanChecks(t *testing.T) {
 		for _, b := range Check(p, plan) {
 			t.Errorf("%v: %s: %s", b.Key, b.Rule, b.What)
 		}
-		ledgersAddUp(t, plan)
+		ledgersAddUp(t, p, plan)
 	})
 }
 
-func ledgersAddUp(t *rapid.T, plan Plan) {
+// ledgersAddUp: the waits before a stage is ready lie between the start it was
+// first given and then, the others fill the time from then to its start, and none
+// of either meet.
+func ledgersAddUp(t interface{ Errorf(string, ...any) }, p Problem, plan Plan) {
+	first := keyed(p.First)
 	for _, s := range plan.Stages {
 		if s.State == Unplaced || s.State == Running {
 			continue
@@ -149,13 +152,18 @@ func ledgersAddUp(t *rapid.T, plan Plan) {
 		if s.Ready.After(s.Start) {
 			t.Errorf("%v: ready %v after its start %v", s.Key, s.Ready, s.Start)
 		}
-		at := s.Ready
+		at, before := s.Ready, time.Time{}
 		for _, w := range s.Waits {
 			if !w.From.Before(w.To) {
 				t.Errorf("%v: an empty wait %+v", s.Key, w)
 			}
-			if !w.To.After(s.Ready) {
-				continue // of the first ledger
+			if !w.To.After(s.Ready) { // of the first ledger
+				promised, ok := first[s.Key]
+				if !ok || w.From.Before(promised.Start) || w.From.Before(before) {
+					t.Errorf("%v: the wait %v to %v begins before it was promised or before the last one ended", s.Key, w.From, w.To)
+				}
+				before = w.To
+				continue
 			}
 			if !w.From.Equal(at) {
 				t.Errorf("%v: nobody answers for %v to %v", s.Key, at, w.From)
@@ -183,5 +191,3 @@ func TestSolvingTwiceIsTheSame(t *testing.T) {
 		}
 	})
 }
-
-var _ = fmt.Sprint

@@ -26,8 +26,11 @@ func (s *schedule) settle() {
 			}
 		}
 		if !moved {
-			return
+			break
 		}
+	}
+	for _, p := range all {
+		s.yield(p)
 	}
 }
 
@@ -61,6 +64,7 @@ func (s *schedule) refresh(i int) {
 			p.ready = min(s.readyOf(i, p), p.start)
 		}
 	}
+	s.relaunch(i)
 }
 
 // readyOf is when all that comes before a placed stage is done: the stage before
@@ -244,7 +248,7 @@ func (s *schedule) keepsNext(i int, p, q *placed, stays []stay) refusal {
 				continue
 			}
 			if later.start > q.end+life {
-				kept.other = later.job.key
+				kept.other, kept.amount = later.job.key, s.workCost(p.job)
 				return s.withheld(i, later, q.end+later.start-p.end, kept)
 			}
 			break
@@ -257,11 +261,12 @@ func (s *schedule) keepsNext(i int, p, q *placed, stays []stay) refusal {
 		stays = s.boats[i].stays
 	}
 	all := s.swapped(i, p, q)
-	if w := s.wayOf(i, stays, coatsOf(all)); !s.holds(all, w) {
-		if n+1 < len(ar.done) {
-			kept.other = ar.done[n+1].job.key
+	if broken, why := s.breaks(all, s.wayOf(i, stays, coatsOf(all))); broken != nil {
+		why.next, why.other = q.start+1, broken.job.key
+		if why.cause == KeptClose && why.note == "" { // its recoat window has closed
+			why.amount = s.lapse(broken)
 		}
-		return kept
+		return why
 	}
 	return refusal{}
 }
@@ -296,16 +301,31 @@ func (s *schedule) swapped(i int, p, q *placed) []*placed {
 	return all
 }
 
-// worse asks what starting p as q costs.
+// worse asks what starting p as q costs, all that follows from it included: a boat
+// that is ready sooner is launched sooner and leaves its place sooner.
 func (s *schedule) worse(i int, p, q *placed, stays []stay) refusal {
 	var by cost
+	st := s.boats[i]
 	by[spoiling] = s.spoils(q) - s.spoils(p)
 	place := s.placeName(p.place)
 	by[change] = s.changes(p.job.key, s.grid.Time(q.start), place) - s.changes(p.job.key, s.grid.Time(p.start), place)
-	if stays != nil && s.places[p.place].Booth != nil {
-		n := s.stayAt(i, p)
-		by[holding] = s.yard.Weights.Holding * float64(s.boats[i].stays[n].from-stays[n].from) * step.Minutes()
+	then := st.stays
+	if stays != nil {
+		then = stays
 	}
+	if s.launches(i) {
+		all, w := s.swapped(i, p, q), st.way
+		if stays != nil || p.coating {
+			w = s.wayOf(i, then, coatsOf(all))
+		}
+		launch := s.fit(i, all, w)
+		if launch > st.launch {
+			return refusal{cause: KeptClose, next: q.start + 1, note: "the boat would be fit for launch later"}
+		}
+		by[lateness] = s.yard.Weights.Lateness * (s.lateAt(i, launch) - s.lateAt(i, st.launch))
+		then = leaving(then, launch)
+	}
+	by[holding] = s.holdingCost(then) - s.holdingCost(st.stays)
 	sum := 0.0 // not rounded: a slot's worth of a small weight counts too
 	for _, term := range by {
 		sum += term
