@@ -7,6 +7,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -221,7 +222,7 @@ func printWhy(w io.Writer, y config.Yard, plan planner.Plan, stages []planner.Pl
 		for _, wait := range s.Waits {
 			fmt.Fprintf(w, "  %s\n", pages.Why(wait, zone))
 		}
-		if s.Next != nil && len(s.Waits) > 0 {
+		if s.Next != nil && (s.Next.Extra != 0 || s.Next.Start.Sub(s.Start).Abs() >= time.Hour) {
 			fmt.Fprintf(w, "  %s\n", nextSentence(*s.Next, zone))
 		}
 		printFacts(w, s, zone)

@@ -50,7 +50,7 @@ func TestNextBestIsASentence(t *testing.T) {
 		{planner.Other{Start: at, Place: "booth 1", Crew: "paint", Extra: 90, Estimate: true}, "next best: Tue 7 Apr 08:00 in booth 1 by paint, which would cost at least 90 cost-minutes more"},
 		{planner.Other{Start: at, Extra: 7}, "next best: Tue 7 Apr 08:00, which would cost 7 cost-minutes more"},
 		{planner.Other{Start: at, Extra: -7, Estimate: true}, "next best: Tue 7 Apr 08:00, which by itself would cost 7 cost-minutes less"},
-		{planner.Other{Start: at}, "next best: Tue 7 Apr 08:00, which would cost nothing more as far as can be told without planning anew"},
+		{planner.Other{Start: at}, "next best: Tue 7 Apr 08:00, at no cost that can be told without planning anew"},
 	} {
 		if got := nextSentence(c.o, time.UTC); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)

@@ -26,5 +26,5 @@ func nextSentence(o planner.Other, zone *time.Location) string {
 	case o.Extra < 0:
 		return fmt.Sprintf("%s, which by itself would cost %d cost-minutes less", s, -o.Extra)
 	}
-	return s + ", which would cost nothing more as far as can be told without planning anew"
+	return s + ", at no cost that can be told without planning anew"
 }

@@ -93,7 +93,7 @@ func TestImpossibleIsMinimal(t *testing.T) {
 		names = append(names, name)
 	}
 	slices.Sort(names)
-	for seed := range uint64(5) {
+	for seed := range uint64(4) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			t.Parallel()
 			draw := rand.New(rand.NewPCG(seed, 0))

@@ -87,8 +87,9 @@ func newModel(p Problem) (*model, error) {
 	if p.At.IsZero() || p.Horizon <= 0 {
 		return nil, fmt.Errorf("a plan needs a time to be made at and a horizon longer than nothing, not %v and %v", p.At, p.Horizon)
 	}
-	if p.Horizon > 400*24*time.Hour {
-		return nil, fmt.Errorf("a horizon of %v is longer than 400 days", p.Horizon)
+	work := Replay(p.Yard.WithDefaults(), p.Boats, p.Presses)
+	if err := bounded(p, work); err != nil {
+		return nil, err
 	}
 	m := &model{p: p, yard: p.Yard.WithDefaults(), cards: map[string]*card{}, rules: map[ruling]*conditions.Rules{}, told: keyed(p.Told), first: keyed(p.First)}
 	m.grid = engine.Grid{Origin: p.At.UTC().Truncate(step), Step: step}
@@ -110,7 +111,7 @@ func newModel(p Problem) (*model, error) {
 	}
 	m.addCuts()
 	p.Yard = m.yard
-	m.work = Replay(m.yard, p.Boats, p.Presses)
+	m.work = work
 	m.out = newOutlook(p, m.grid, m.work)
 	for _, b := range p.Boats {
 		if err := m.addBoat(b); err != nil {

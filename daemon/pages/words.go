@@ -44,7 +44,10 @@ func cause(w planner.Wait, zone *time.Location) string {
 	case planner.LiftMove:
 		return note(named("the boat waits to be lifted or moved", "the lift is moving ", e.Other.Boat, ""), e)
 	case planner.NoShift:
-		return note("nobody with the skill is on shift", e)
+		if e.Note != "" { // somebody may be, and yet it is no time for it
+			return note("no shift for it", e)
+		}
+		return "nobody with the skill is on shift"
 	case planner.CrewBusy:
 		return note(named("the crew is busy", "the crew is busy with ", key(e.Other), ""), e)
 	case planner.EquipmentBusy:
@@ -56,9 +59,9 @@ func cause(w planner.Wait, zone *time.Location) string {
 	case planner.OutOfLimits:
 		return note(outside(e, zone), e)
 	case planner.GaveWay:
-		return note(named("gave way to another boat", "gave way to ", e.Other.Boat, "")+worse(e.Amount), e)
+		return note(named("gave way to another boat", "gave way to ", key(e.Other), "")+worse(e.Amount), e)
 	case planner.KeptClose:
-		return note("kept close to the next stage, else its wipe or recoat would lapse"+worse(e.Amount), e)
+		return note(named("kept close to the next stage", "kept close to ", key(e.Other), "")+", else the wipe or recoat between them would lapse"+worse(e.Amount), e)
 	case planner.ShorterHold:
 		return note("a later start holds the place for a shorter time"+worse(e.Amount), e)
 	case planner.LaterCalmer:
