@@ -1,5 +1,10 @@
 package engine
 
+import (
+	"cmp"
+	"slices"
+)
+
 // findGoals works out, for each task and each due date that waits for it, when it
 // must be done to leave the shortest way to that date open. Makespan is a date of
 // slot nought.
@@ -42,21 +47,48 @@ func (o *outline) findGoals(p *Problem) {
 		}
 		return best
 	}
+	f := newFull(p, o)
+	for w := range p.Owners {
+		f.leaveRoom(w)
+	}
+	ends := f.soonest()
+	preds := make([][]int, n)
+	for i := range p.Tasks {
+		for _, l := range o.outs[i] {
+			preds[p.Lags[l].After] = append(preds[p.Lags[l].After], i)
+		}
+		for _, j := range after[i] {
+			preds[j] = append(preds[j], i)
+		}
+	}
+	var leads []int // to one date
 	dist := make([]Slot, n)
+	for i := range dist {
+		dist[i] = None
+	}
 	for d := range p.Tasks {
 		due := p.Tasks[d].Due
 		if due == nil || due.Weight == 0 {
 			continue
 		}
-		for i := range dist {
-			dist[i] = None
-		}
+		leads = append(leads[:0], d)
 		dist[d] = 0
-		for r := rank[d] - 1; r >= 0; r-- {
-			i := order[r]
-			if dist[i] = far(i, func(j int) Slot { return dist[j] }); dist[i] != None {
-				o.dues[i] = append(o.dues[i], goal{due.At - dist[i], due.Weight})
+		for k := 0; k < len(leads); k++ {
+			for _, i := range preds[leads[k]] {
+				if dist[i] == None {
+					dist[i] = 0
+					leads = append(leads, i)
+				}
 			}
+		}
+		slices.SortFunc(leads, func(a, b int) int { return cmp.Compare(rank[b], rank[a]) })
+		for _, i := range leads[1:] {
+			dist[i] = far(i, func(j int) Slot { return dist[j] })
+			// Nights and shut tables count as they lie in the empty yard.
+			o.dues[i] = append(o.dues[i], goal{due.At - max(dist[i], ends[d].To-ends[i].To), due.Weight})
+		}
+		for _, i := range leads {
+			dist[i] = None
 		}
 	}
 	for r := n - 1; r >= 0; r-- {

@@ -83,7 +83,7 @@ func (k *worker) ruin(kind int) {
 	for tries := 0; tries < 8 && !f.done[u]; tries++ {
 		u = f.random.below(n)
 	}
-	many := 1 + f.random.below(max(2, min(n/2, 6)))
+	many := 1 + f.random.below(max(2, min(n/2, 3)))
 	at := &f.at[f.plan.pieces[u].tasks[0]]
 	switch kind {
 	case ofOwner:
@@ -119,7 +119,7 @@ func (k *worker) ruin(kind int) {
 	for v := range f.plan.pieces {
 		k.isOut[v] = false
 	}
-	rule, noise := f.random.below(rules+1), 1+f.random.below(int(f.slots)/4+1)
+	rule, noise := f.random.below(rules+1), 1+f.random.below(int(f.slots)/16+1)
 	for _, v := range k.order {
 		if rule == rules {
 			k.key[v] = int64(f.random.below(int(f.slots)))

@@ -12,7 +12,7 @@ import (
 // generated yards.
 const (
 	roundTrials = 64   // trials of each worker in a round
-	startSlack  = 0.03 // of the best cost: how much worse a trial may be at first
+	startSlack  = 0.01 // of the best cost: how much worse a trial may be at first
 	startBlinks = 20   // of 1000 choices
 )
 
@@ -33,17 +33,15 @@ type general struct {
 
 // worker is a logical one: its own schedule, its own stream.
 type worker struct {
-	f       *full
-	cost    int64
-	best    *full
-	least   int64
-	order   []int // pieces that are out
-	key     []int64
-	fresh   []int
-	scores  [ruins]float64
-	used    int
-	isOut   []bool
-	touched []bool
+	f      *full
+	cost   int64
+	best   *full
+	least  int64
+	order  []int // pieces that are out
+	key    []int64
+	scores [ruins]float64
+	used   int
+	isOut  []bool
 }
 
 func newGeneral(p *Problem) *general { return &general{p: p, plan: newOutline(p)} }
@@ -54,18 +52,16 @@ func (g *general) search(ctx context.Context, e Effort) Result {
 	for w := range n {
 		g.workers = append(g.workers, g.newWorker(e.Seed, uint64(w)))
 	}
-	var laid int
-	for w := range rules {
-		k := g.workers[w%n]
-		laid += k.first(w)
-		if w >= n || ctx.Err() == nil {
-			continue
+	laid := 0
+	for rule := range rules {
+		if rule == 0 || ctx.Err() == nil {
+			laid += g.workers[rule%n].first(rule)
 		}
-		break
 	}
 	for _, k := range g.workers {
 		if k.least == unknown {
-			laid += k.first(0)
+			k.least = g.workers[0].least
+			k.best.copyFrom(g.workers[0].best)
 		}
 		k.f.copyFrom(k.best)
 		k.cost = k.least
@@ -107,7 +103,6 @@ func (g *general) newWorker(seed, stream uint64) *worker {
 	k := &worker{f: newFull(g.p, g.plan), best: newFull(g.p, g.plan), least: unknown}
 	k.f.random = newPCG(seed, stream)
 	k.key, k.isOut = make([]int64, len(g.plan.pieces)), make([]bool, len(g.plan.pieces))
-	k.touched = make([]bool, len(g.plan.pieces))
 	for r := range k.scores {
 		k.scores[r] = 1
 	}
@@ -242,7 +237,38 @@ func (k *worker) round(progress float64) {
 	for range roundTrials {
 		k.trial(slack)
 	}
+	k.justify()
 	k.used = k.spent()
+}
+
+// justify lays everything again in the order in which it starts: what can go before
+// something that was laid earlier now does (the forward half of the double
+// justification of Valls, Ballestín and Quintanilla 2005; from memory).
+func (k *worker) justify() {
+	f := k.f
+	for u := range f.plan.pieces {
+		if k.key[u] = unknown; f.done[u] {
+			k.key[u] = int64(f.at[f.plan.pieces[u].tasks[0]].start)
+		}
+	}
+	f.begin()
+	k.order = k.order[:0]
+	for u := range f.plan.pieces {
+		k.out(u)
+	}
+	for u := range f.plan.pieces {
+		if k.key[u] == unknown {
+			k.order = append(k.order, u)
+		}
+	}
+	k.recreate(0)
+	if cost := f.cost(); cost < k.cost {
+		f.endTrial()
+		k.cost = cost
+		k.note()
+		return
+	}
+	f.undo()
 }
 
 // trial takes some pieces out and lays them again, and keeps what came of it if it
