@@ -12,6 +12,7 @@ type outline struct {
 	runOf    [][][]int // task, mode, place+1 -> run, or -1
 	dues     [][]goal  // by task: what waits for it
 	ofOwner  [][]int   // pieces
+	turn     []int     // by piece: each after those it waits for
 	shortest []Slot    // by task: its shortest mode
 	quick    []bool    // by task: a repair before it takes no time
 	tail     []Slot    // by task: from its finish until all that waits for it is done, at least
@@ -83,6 +84,7 @@ func newOutline(p *Problem) *outline {
 		}
 	}
 	o.links(p)
+	o.takeTurns()
 	o.findRuns(p)
 	o.findGoals(p)
 	return o
@@ -154,6 +156,31 @@ func (o *outline) links(p *Problem) {
 		seen[[2]int{a, b}] = true
 		o.pieces[a].next = append(o.pieces[a].next, b)
 		o.pieces[b].after = append(o.pieces[b].after, a)
+	}
+}
+
+// takeTurns ranks the pieces; what a fixed piece waits for is as pressing as itself.
+func (o *outline) takeTurns() {
+	n := len(o.pieces)
+	o.turn = make([]int, n)
+	waits, ready := make([]int, n), make([]int, 0, n)
+	for u := range o.pieces {
+		if waits[u] = len(o.pieces[u].after); waits[u] == 0 {
+			ready = append(ready, u)
+		}
+	}
+	for k := 0; k < len(ready); k++ {
+		o.turn[ready[k]] = k
+		for _, v := range o.pieces[ready[k]].next {
+			if waits[v]--; waits[v] == 0 {
+				ready = append(ready, v)
+			}
+		}
+	}
+	for k := len(ready) - 1; k >= 0; k-- {
+		for _, v := range o.pieces[ready[k]].next {
+			o.pieces[ready[k]].fixed = o.pieces[ready[k]].fixed || o.pieces[v].fixed
+		}
 	}
 }
 

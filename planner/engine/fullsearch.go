@@ -208,7 +208,16 @@ func (k *worker) note() {
 // what finds no place is tried again once the others have theirs.
 func (k *worker) recreate(delayed int) {
 	f := k.f
-	slices.SortStableFunc(k.order, func(a, b int) int { return cmp.Or(cmp.Compare(k.key[a], k.key[b]), cmp.Compare(a, b)) })
+	turn := f.plan.turn
+	slices.SortFunc(k.order, func(a, b int) int { return cmp.Compare(turn[a], turn[b]) })
+	for _, u := range k.order {
+		for _, v := range f.plan.pieces[u].after {
+			if !f.done[v] {
+				k.key[u] = max(k.key[u], k.key[v])
+			}
+		}
+	}
+	slices.SortFunc(k.order, func(a, b int) int { return cmp.Or(cmp.Compare(k.key[a], k.key[b]), cmp.Compare(turn[a], turn[b])) })
 	left := k.order
 	for len(left) > 0 {
 		rest := left[:0]

@@ -17,8 +17,9 @@ const (
 	mostSlots = 1 << 20
 	mostRows  = 1 << 16
 	mostCells = 1 << 28
+	mostCost  = 1 << 31 // slots times what costs something in each
 	mostCount = 1 << 14 // of people, or owners in a place
-	mostMoney = 1 << 40 // a cost, or a weight
+	mostMoney = 1 << 30 // a cost, or a weight
 )
 
 // Valid is an error that names everything that is malformed, and what would be
@@ -38,6 +39,10 @@ func (p *Problem) Valid() error {
 	}
 	if cells := (len(p.Crews) + len(p.Places) + 2*p.Airs + len(p.Tables)) * int(p.Slots); cells > mostCells {
 		return fmt.Errorf("slots: %d for %d crews, %d places, %d airs and %d tables are too many; shorten the horizon or make the slots longer", p.Slots, len(p.Crews), len(p.Places), p.Airs, len(p.Tables))
+	}
+	// What it all costs must not overflow.
+	if rows := len(p.Tasks) + len(p.Owners) + len(p.Places); rows*int(p.Slots) > mostCost {
+		return fmt.Errorf("slots: %d for %d tasks, owners and places are too many; shorten the horizon or make the slots longer", p.Slots, rows)
 	}
 	for t, table := range p.Tables {
 		if len(table) != int(p.Slots) {
