@@ -174,9 +174,9 @@ func hit(before, after Problem, told Plan) map[Key]bool {
 	return all
 }
 
-// moved counts the told stages of the next five days, and those of them that start
+// strayed counts the told stages of the next five days, and those of them that start
 // more than a quarter of an hour off or elsewhere, though the event left them their start.
-func moved(before, after Problem, told, now Plan) (of, away int) {
+func strayed(before, after Problem, told, now Plan) (of, away int) {
 	starts, forced := map[Key]Planned{}, hit(before, after, told)
 	for _, s := range now.Stages {
 		starts[s.Key] = s
@@ -226,7 +226,7 @@ func BenchmarkReplan(b *testing.B) {
 		b.ReportMetric(peakMB(), "peak-MB")
 		of, away := 0, 0
 		for i, q := range after {
-			n, off := moved(before, q, plan, plans[i])
+			n, off := strayed(before, q, plan, plans[i])
 			of, away = of+n, away+off
 			b.Logf("%s: %d of %d stages of the next five days moved that need not, cost %d", events()[i].name, off, n, costOf(plans[i]))
 		}

@@ -22,14 +22,14 @@ type trial struct {
 const moveCost = 4 * float64(perHour)
 
 // place lays the next block of an area out in the place that is wanted, else where
-// it ends soonest, and books it.
-// What cannot be laid out whole is laid out as far as it goes and is worth it.
+// it ends soonest, and books it. What cannot be laid out whole is laid out as far as it goes and is worth it.
 func (s *schedule) place(a, want int) {
 	i := s.model.areas[a].boat
 	jobs := s.block(a)
 	if s.model.boats[i].arrives >= s.grid.Slots {
+		s.turns = append(s.turns, turn{a, -1})
 		s.miss(a, &layout{place: -1, why: refusal{cause: LateBoat, next: never, note: "it arrives after the end of this plan"}})
-		return false
+		return
 	}
 	s.unwait(i)
 	best, failed := s.bestTrial(i, a, want, jobs)

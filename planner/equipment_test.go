@@ -243,7 +243,7 @@ func TestCountsAreNeverExceeded(t *testing.T) {
 				t.Errorf("%v: %s: %s", b.Key, b.Rule, b.What)
 			}
 		}
-		ledgersAddUp(t, plan)
+		ledgersAddUp(t, p, plan)
 		for _, e := range p.Yard.Equipment {
 			used := map[time.Time]int{}
 			for _, s := range plan.Stages {

@@ -175,7 +175,7 @@ func yields(t *testing.T, s *schedule, p *placed, w slotWait) {
 	s.take(p, -1)
 	defer s.take(p, 1)
 	for at := w.From; at < w.To; at++ {
-		if s.crews[p.crew].hours.There(at) && s.crews[p.crew].hours.Free(at) < p.job.people && other.crew == p.crew {
+		if s.hours[p.crew].There(at) && s.hours[p.crew].Free(at) < p.job.people && other.crew == p.crew {
 			t.Errorf("%v: its crew is busy at %d, before the stage it gave way to", p.job.key, at)
 		}
 	}

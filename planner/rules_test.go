@@ -32,7 +32,7 @@ func faults(p Problem, plan Plan) []fault {
 	}
 	for _, all := range r.stages {
 		slices.SortStableFunc(all, func(a, b Planned) int {
-			return cmp.Or(later(a).Compare(later(b)), a.End.Compare(b.End))
+			return cmp.Or(lastOf(a).Compare(lastOf(b)), a.End.Compare(b.End))
 		})
 	}
 	for _, b := range plan.Blocks {
@@ -60,7 +60,7 @@ func faults(p Problem, plan Plan) []fault {
 }
 
 // later is a stage's start; one without a start comes after all.
-func later(s Planned) time.Time {
+func lastOf(s Planned) time.Time {
 	if s.State == Unplaced {
 		return time.Unix(math.MaxInt32, 0)
 	}

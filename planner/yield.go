@@ -37,7 +37,7 @@ func (s *schedule) freeUntil(p *placed, w slotWait) engine.Slot {
 	need, earlier := 1, engine.Slot(0) // the place is asked for from the move on
 	switch {
 	case w.why.cause == CrewBusy:
-		table, need = s.crews[w.why.crew].hours, p.job.people
+		table, need = s.hours[w.why.crew], p.job.people
 	case s.entering(p, w):
 		table, earlier = s.rooms[p.place], s.places[p.place].moves
 	default:
@@ -109,7 +109,7 @@ func (s *schedule) ahead(p *placed, w slotWait) (o *placed, until engine.Slot) {
 // pushed is by how much a stage would start later if its crew were taken over the
 // span that was asked for.
 func (s *schedule) pushed(o *placed, w slotWait, people int) engine.Slot {
-	hours := s.crews[w.why.crew].hours
+	hours := s.hours[w.why.crew]
 	j := s.model.areas[o.job.area].boat
 	s.take(o, -1)
 	hours.Take(w.why.span.From, w.why.span.To, people)
