@@ -61,7 +61,7 @@ func cause(w planner.Wait, zone *time.Location) string {
 	case planner.GaveWay:
 		return note(named("gave way to another boat", "gave way to ", key(e.Other), "")+worse(e.Amount), e)
 	case planner.KeptClose:
-		return note(named("kept close to the next stage", "kept close to ", key(e.Other), "")+", else the wipe or recoat between them would lapse"+worse(e.Amount), e)
+		return note("kept close to the next stage, else its wipe or recoat would lapse"+of(e.Other)+worse(e.Amount), e)
 	case planner.ShorterHold:
 		return note("a later start holds the place for a shorter time"+worse(e.Amount), e)
 	case planner.LaterCalmer:
