@@ -10,7 +10,7 @@ import (
 	"fairwindow/planner"
 )
 
-func quantityOf[T ~float64](t *testing.T, text string) unit.Written[T] {
+func asWritten[T ~float64](t *testing.T, text string) unit.Written[T] {
 	t.Helper()
 	w, err := unit.Parse[T](text)
 	if err != nil {
@@ -22,11 +22,11 @@ func quantityOf[T ~float64](t *testing.T, text string) unit.Written[T] {
 func TestChangesInPlainWords(t *testing.T) {
 	hour := unit.Duration(time.Hour)
 	for text, want := range map[string]planner.Change{
-		"heater booth 1 to 24 C":                         {Kind: planner.Heat, Place: "booth 1", SetPoint: quantityOf[unit.Temperature](t, "24 C")},
-		"a heater in booth 1 to 75F with 500 kW":         {Kind: planner.Heat, Place: "booth 1", SetPoint: quantityOf[unit.Temperature](t, "75 F"), Heater: quantityOf[unit.Power](t, "500 kW")},
+		"heater booth 1 to 24 C":                         {Kind: planner.Heat, Place: "booth 1", SetPoint: asWritten[unit.Temperature](t, "24 C")},
+		"a heater in booth 1 to 75F with 500 kW":         {Kind: planner.Heat, Place: "booth 1", SetPoint: asWritten[unit.Temperature](t, "75 F"), Heater: asWritten[unit.Power](t, "500 kW")},
 		"dehumidifier shed":                              {Kind: planner.Dry, Place: "shed"},
-		"Dehumidifier in shed at 55 %":                   {Kind: planner.Dry, Place: "shed", DownTo: quantityOf[unit.Humidity](t, "55 %")},
-		"dehumidifier tent of 44 lb/h leaking 50 cfm":    {Kind: planner.Dry, Place: "tent", Takes: quantityOf[unit.WaterRate](t, "44 lb/h"), Leaks: quantityOf[unit.Flow](t, "50 cfm")},
+		"Dehumidifier in shed at 55 %":                   {Kind: planner.Dry, Place: "shed", DownTo: asWritten[unit.Humidity](t, "55 %")},
+		"dehumidifier tent of 44 lb/h leaking 50 cfm":    {Kind: planner.Dry, Place: "tent", Takes: asWritten[unit.WaterRate](t, "44 lb/h"), Leaks: asWritten[unit.Flow](t, "50 cfm")},
 		"a tent over the slip 2":                         {Kind: planner.Cover, Place: "slip 2"},
 		"one more painter":                               {Kind: planner.Staff, Crew: "painter", People: 1},
 		"1 more in crew topcoat":                         {Kind: planner.Staff, Crew: "topcoat", People: 1},

@@ -39,7 +39,7 @@ var arrows = map[string][]string{
 	"daemon/service": {"planner", "sensors", "sensors/payload", "sensors/forecast", "sensors/record", "notify", "notify/bus",
 		"daemon/store", "config", "conditions", "conditions/unit"},
 	"daemon": {"daemon/service", "daemon/pages", "daemon/store", "daemon/demo", "daemon/chart", "config/file", "config",
-		"planner", "notify", "notify/bus", "sensors", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth",
+		"planner", "planner/engine", "notify", "notify/bus", "sensors", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth",
 		"conditions", "conditions/unit"},
 }
 

@@ -13,31 +13,50 @@ import (
 	"fairwindow/config"
 	"fairwindow/daemon/service"
 	"fairwindow/planner"
+	"fairwindow/planner/engine"
 	"fairwindow/sensors"
 	"fairwindow/sensors/forecast"
 )
 
 func planCommand() *cobra.Command {
 	var from planInput
-	var asJSON bool
+	var in solveInput
+	var asJSON, schema bool
 	var days int
 	c := &cobra.Command{
-		Use:   "plan YARD [--forecast FILE] [--at TIME]",
+		Use:   "plan YARD [--forecast FILE] [--at TIME] | plan --problem FILE",
 		Short: "Plan once from files and print the week",
 		Long: `Plans every open stage of the boats in boats.yaml from one forecast file, with
 nothing measured and nothing reported, and prints the week. Exit code 0: every
-stage has a start; 1: some have none within six weeks.`,
+stage has a start; 1: some have none within six weeks.
+
+With --problem it solves a problem in JSON instead: one that was kept beside a plan,
+or tasks with crews, places and lags of any trade, as --schema tells.`,
 		Example: `  fairwindow plan my-yard --forecast forecasts/model.csv
-  fairwindow plan my-yard --forecast model.json --format open-meteo --at "2026-04-06 07:00" --json`,
-		Args: exactly("YARD"),
+  fairwindow plan my-yard --forecast model.json --format open-meteo --at "2026-04-06 07:00" --json
+  fairwindow plan --problem problem.json --rounds 50 --json`,
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
+			switch {
+			case schema:
+				_, err := c.OutOrStdout().Write(engine.Schema())
+				return err
+			case in.file != "" && len(args) > 0:
+				return usage("--problem names all there is to solve: leave %s out", args[0])
+			case in.file == "" && len(args) == 0:
+				return usage("name the YARD, or a --problem")
+			}
 			if days < 1 {
 				return usage("--days: %d is no number of days to print; give 1 or more", days)
+			}
+			if in.file != "" {
+				return in.solve(c, asJSON, days)
 			}
 			problem, err := from.problem(args[0])
 			if err != nil {
 				return err
 			}
+			problem.Rounds = in.rounds
 			plan, err := planner.Solve(problem)
 			if err != nil {
 				return usageError{err}
@@ -63,6 +82,8 @@ stage has a start; 1: some have none within six weeks.`,
 		},
 	}
 	from.flags(c)
+	in.flags(c)
+	c.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of tasks, crews and lags, and of their result")
 	c.Flags().IntVar(&days, "days", 7, "how many days to print")
 	c.Flags().BoolVar(&asJSON, "json", false, "print the whole plan as JSON")
 	return c
