@@ -5,10 +5,7 @@ package engine
 // held no longer than its work takes, the repairs that nothing avoids. What has no
 // start costs Unplaced instead, and counts as done at the horizon.
 func (o *outline) bound(p *Problem) int64 {
-	f := newFull(p, o)
-	for w := range p.Owners {
-		f.leaveRoom(w)
-	}
+	f := emptyYard(p, o)
 	ends := f.soonest()
 	var sum int64
 	var last Slot
@@ -31,6 +28,15 @@ func (o *outline) bound(p *Problem) int64 {
 		sum += o.ofOwnerLeast(f, w, ends)
 	}
 	return sum
+}
+
+// emptyYard is a schedule of nothing, with no room kept for anybody.
+func emptyYard(p *Problem, o *outline) *full {
+	f := newFull(p, o)
+	for w := range p.Owners {
+		f.leaveRoom(w)
+	}
+	return f
 }
 
 // soonest is the earliest start and finish of each task in an empty yard; the grid's

@@ -11,12 +11,7 @@ import (
 func (o *outline) findGoals(p *Problem) {
 	n := len(p.Tasks)
 	o.dues, o.shortest, o.tail, o.quick = make([][]goal, n), make([]Slot, n), make([]Slot, n), make([]bool, n)
-	order := make([]int, n)
-	rank := taskOrder(p)
-	for i, r := range rank {
-		if r < n {
-			order[r] = i
-		}
+	for i := range p.Tasks {
 		o.shortest[i] = p.Slots
 		for m := range p.Tasks[i].Modes {
 			o.shortest[i] = min(o.shortest[i], p.Tasks[i].Modes[m].Long)
@@ -25,77 +20,17 @@ func (o *outline) findGoals(p *Problem) {
 			o.quick[i] = o.quick[i] || p.Lags[l].Bounded && p.Lags[l].Repair != nil && p.Lags[l].Repair.Long == 0
 		}
 	}
-	after := make([][]int, n) // block order
-	for b := range p.Blocks {
-		t := p.Blocks[b].Tasks
-		for k := 1; k < len(t); k++ {
-			after[t[k-1]] = append(after[t[k-1]], t[k])
-		}
-	}
-	// far is the least from a task's finish to the finish of the goal; None if it does not lead there.
-	far := func(i int, goalOf func(j int) Slot) Slot {
-		best := None
-		for _, l := range o.outs[i] {
-			if j := p.Lags[l].After; goalOf(j) != None {
-				best = max(best, p.Lags[l].Least+o.shortest[j]+goalOf(j))
-			}
-		}
-		for _, j := range after[i] {
-			if goalOf(j) != None {
-				best = max(best, o.shortest[j]+goalOf(j))
-			}
-		}
-		return best
-	}
-	f := newFull(p, o)
-	for w := range p.Owners {
-		f.leaveRoom(w)
-	}
-	ends := f.soonest()
-	preds := make([][]int, n)
-	for i := range p.Tasks {
-		for _, l := range o.outs[i] {
-			preds[p.Lags[l].After] = append(preds[p.Lags[l].After], i)
-		}
-		for _, j := range after[i] {
-			preds[j] = append(preds[j], i)
-		}
-	}
-	var leads []int // to one date
-	dist := make([]Slot, n)
-	for i := range dist {
-		dist[i] = None
-	}
+	w := o.newWays(p)
 	for d := range p.Tasks {
-		due := p.Tasks[d].Due
-		if due == nil || due.Weight == 0 {
-			continue
-		}
-		leads = append(leads[:0], d)
-		dist[d] = 0
-		for k := 0; k < len(leads); k++ {
-			for _, i := range preds[leads[k]] {
-				if dist[i] == None {
-					dist[i] = 0
-					leads = append(leads, i)
-				}
-			}
-		}
-		slices.SortFunc(leads, func(a, b int) int { return cmp.Compare(rank[b], rank[a]) })
-		for _, i := range leads[1:] {
-			dist[i] = far(i, func(j int) Slot { return dist[j] })
-			// Nights and shut tables count as they lie in the empty yard.
-			o.dues[i] = append(o.dues[i], goal{due.At - max(dist[i], ends[d].To-ends[i].To), due.Weight})
-		}
-		for _, i := range leads {
-			dist[i] = None
+		if due := p.Tasks[d].Due; due != nil && due.Weight > 0 {
+			w.leadTo(d)
 		}
 	}
 	for r := n - 1; r >= 0; r-- {
-		i := order[r]
-		o.tail[i] = max(0, far(i, func(j int) Slot { return o.tail[j] }))
-		if w := p.Weights.Makespan; w > 0 {
-			o.dues[i] = append(o.dues[i], goal{-o.tail[i], w})
+		i := w.order[r]
+		o.tail[i] = max(0, w.far(i, o.tail))
+		if c := p.Weights.Makespan; c > 0 {
+			o.dues[i] = append(o.dues[i], goal{-o.tail[i], c})
 		}
 	}
 	for u := range o.pieces {
@@ -105,5 +40,80 @@ func (o *outline) findGoals(p *Problem) {
 		for k := len(pc.tasks) - 2; k >= 0 && !pc.merged; k-- {
 			pc.rest[k] = pc.rest[k+1] + o.shortest[pc.tasks[k+1]]
 		}
+	}
+}
+
+// ways is what leads from task to task: lags, and the order of blocks.
+type ways struct {
+	o           *outline
+	p           *Problem
+	rank, order []int
+	next, prev  [][]int // by block
+	ends        []Span  // in the empty yard
+	dist        []Slot  // to the goal that is looked at
+	leads       []int   // what leads to it
+}
+
+func (o *outline) newWays(p *Problem) *ways {
+	n := len(p.Tasks)
+	w := &ways{o: o, p: p, rank: taskOrder(p), order: make([]int, n), next: make([][]int, n), prev: make([][]int, n), dist: make([]Slot, n)}
+	for i, r := range w.rank {
+		w.order[r] = i
+		w.dist[i] = None
+	}
+	for b := range p.Blocks {
+		t := p.Blocks[b].Tasks
+		for k := 1; k < len(t); k++ {
+			w.next[t[k-1]] = append(w.next[t[k-1]], t[k])
+			w.prev[t[k]] = append(w.prev[t[k]], t[k-1])
+		}
+	}
+	w.ends = emptyYard(p, o).soonest()
+	return w
+}
+
+// far is the least from a task's finish to the finish of a goal, by how far what
+// waits for it is from there; None if it does not lead there.
+func (w *ways) far(i int, dist []Slot) Slot {
+	best := None
+	for _, l := range w.o.outs[i] {
+		if j := w.p.Lags[l].After; dist[j] != None {
+			best = max(best, w.p.Lags[l].Least+w.o.shortest[j]+dist[j])
+		}
+	}
+	for _, j := range w.next[i] {
+		if dist[j] != None {
+			best = max(best, w.o.shortest[j]+dist[j])
+		}
+	}
+	return best
+}
+
+// leadTo gives all that leads to a due date its goal.
+func (w *ways) leadTo(d int) {
+	due := w.p.Tasks[d].Due
+	w.leads, w.dist[d] = append(w.leads[:0], d), 0
+	found := func(i int) {
+		if w.dist[i] == None {
+			w.dist[i] = 0
+			w.leads = append(w.leads, i)
+		}
+	}
+	for k := 0; k < len(w.leads); k++ {
+		for _, l := range w.o.ins[w.leads[k]] {
+			found(w.p.Lags[l].Before)
+		}
+		for _, i := range w.prev[w.leads[k]] {
+			found(i)
+		}
+	}
+	slices.SortFunc(w.leads, func(a, b int) int { return cmp.Compare(w.rank[b], w.rank[a]) })
+	for _, i := range w.leads[1:] {
+		w.dist[i] = w.far(i, w.dist)
+		// Nights and shut tables count as they lie in the empty yard.
+		w.o.dues[i] = append(w.o.dues[i], goal{due.At - max(w.dist[i], w.ends[d].To-w.ends[i].To), due.Weight})
+	}
+	for _, i := range w.leads {
+		w.dist[i] = None
 	}
 }

@@ -67,7 +67,7 @@ func (g *general) search(ctx context.Context, e Effort) Result {
 		k.cost = k.least
 	}
 	tasks := max(len(g.p.Tasks), 1)
-	for ctx.Err() == nil {
+	for len(g.plan.pieces) > 0 && ctx.Err() == nil {
 		if e.Schedules > 0 && laid/tasks >= e.Schedules || (e.Schedules == 0 || e.Rounds > 0) && g.rounds >= e.Rounds {
 			break
 		}

@@ -95,3 +95,31 @@ func TestCannotBeKept(t *testing.T) {
 		t.Errorf("%+v %v", r.Starts, Check(p, r))
 	}
 }
+
+// A problem without tasks has a result without starts, whatever the effort.
+func TestNothingToDo(t *testing.T) {
+	p := Problem{Slots: 5, Places: []Place{{Name: "place", Room: 1, Hold: 2}}, Owners: []Owner{{Name: "one", Held: 3}}}
+	r := solve(t, context.Background(), p, Effort{Schedules: 10, Workers: 2})
+	if r.Objective != 6 || len(r.Starts) != 0 || len(Check(p, r)) > 0 {
+		t.Errorf("%+v %v", r, Check(p, r))
+	}
+}
+
+// Efforts end: by schedules, by rounds, by whichever is first.
+func TestEffortEnds(t *testing.T) {
+	p := yardLike(6, 3)
+	for _, c := range []struct {
+		e      Effort
+		rounds func(n int) bool
+	}{
+		{Effort{}, func(n int) bool { return n == 0 }},
+		{Effort{Rounds: 3}, func(n int) bool { return n == 3 }},
+		{Effort{Schedules: 40}, func(n int) bool { return n > 0 && n < 40 }},
+		{Effort{Rounds: 1, Schedules: 100000}, func(n int) bool { return n == 1 }},
+	} {
+		r := solve(t, context.Background(), p, c.e)
+		if !c.rounds(r.Rounds) || r.Schedules < c.e.Schedules && c.e.Rounds == 0 {
+			t.Errorf("%+v: %d rounds, %d schedules", c.e, r.Rounds, r.Schedules)
+		}
+	}
+}
