@@ -4,9 +4,10 @@ package engine
 type lagVerdict uint8
 
 const (
-	lagGoesOn lagVerdict = iota // after as many contradictions as were allowed
-	lagFound                    // all starts are known
-	lagNever                    // there are none
+	lagGoesOn  lagVerdict = iota // after as many contradictions as were allowed
+	lagFound                     // all starts are known
+	lagNever                     // there are none
+	lagNotHere                   // there are none that keep the script
 )
 
 // lagRestart is the contradictions of the shortest dive; lagKept how many rules are kept
@@ -17,7 +18,8 @@ const lagRestart, lagKept, lagMore = 50, 4000, 500
 type lagDives struct {
 	number, left int
 	kept         int
-	plain        bool // by least start, not by what was learned
+	plain        bool       // by least start, not by what was learned
+	script       []lagClaim // tried before anything else
 }
 
 // lagRound is the contradictions of a round: some milliseconds with 100 tasks (our judgement).
@@ -56,6 +58,15 @@ func (s *lagSolver) run(d *lagDives, fails int) lagVerdict {
 			if !s.dive(d) {
 				return lagNever
 			}
+		}
+		if n := len(s.levels); n < len(d.script) {
+			c := d.script[n]
+			if s.dead(c) {
+				return lagNotHere
+			}
+			s.levels = append(s.levels, int32(len(s.steps)))
+			s.raise(c, lagWhy{})
+			continue
 		}
 		c, more := s.picks.next(s, !d.plain)
 		if !more {

@@ -1,5 +1,9 @@
 package engine
 
+// lagPairs is how many pairs are worth a question of their own: with more, each step takes
+// too long, and the crews alone must do (our judgement).
+const lagPairs = 20000
+
 // order looks at the pairs of tasks that no crew has room for together, and puts the arc
 // into d that follows where only one of them can go first (Brucker, Knust, Schoo & Thiele
 // 1998, "A branch and bound algorithm for the resource-constrained project scheduling
@@ -37,6 +41,9 @@ func (k *lagged) order(d lagMatrix, tasks []int) (arcs []lagArc, either [][2]int
 			more = true
 		}
 		pairs = open
+	}
+	if len(pairs) > lagPairs {
+		pairs = nil
 	}
 	return arcs, pairs, true
 }

@@ -34,19 +34,31 @@ func (k *lagged) search(ctx context.Context, e Effort) Result {
 	return r
 }
 
+// lagStuck is the rounds that found nothing before windows are tried too (our judgement).
+const lagStuck = 4
+
 // improve looks for a schedule that ends by limit, then for one that ends before that, and
 // so on, until there is none. best is the first, if any is known.
 func (k *lagged) improve(ctx context.Context, best []Slot, limit Slot, r *Result) {
-	team := k.team(limit, r.Effort)
-	low := team.bound(0)
-	over := len(team) == 0
+	low := k.bound(0, limit+1)
+	team := k.team(low, limit, r.Effort)
+	stuck, over := 0, len(team) == 0
 	for !over && !k.spent(ctx, r) {
+		how := lagByClash
+		switch {
+		case r.Rounds%2 == 1:
+		case best == nil:
+			how = lagByStart
+		case stuck > lagStuck:
+			how = lagByWindow
+		}
+		stuck++
 		var better []Slot
-		better, over = team.round(best == nil && r.Rounds%2 == 0, r)
+		better, over = team.round(how, r)
 		if better != nil {
-			best = better
+			best, stuck = better, 0
 			over = !team.beat(best, k.makespan(best)) || over
-			low = team.bound(low)
+			low = max(low, team.bound())
 		}
 	}
 	if best == nil {

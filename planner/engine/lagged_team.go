@@ -14,11 +14,15 @@ type lagWorker struct {
 	dives     lagDives
 	verdict   lagVerdict
 	schedules int
+	window    lagWindow
 }
 
-// team is as many workers as the effort says, for schedules that end by limit; none if it
-// is clear that there are none.
-func (k *lagged) team(limit Slot, e Effort) lagTeam {
+// team is as many workers as the effort says, for schedules that end from low to limit;
+// none if it is clear that there are none.
+func (k *lagged) team(low, limit Slot, e Effort) lagTeam {
+	if low > limit {
+		return nil
+	}
 	arcs := k.until(limit)
 	if _, lacks := lagChain(k.origin+1, arcs); lacks > 0 {
 		return nil
@@ -27,13 +31,14 @@ func (k *lagged) team(limit Slot, e Effort) lagTeam {
 	var team lagTeam
 	for w := range max(e.Workers, 1) {
 		s, _ := k.solver(d, k.whole())
-		if s == nil || s.broken {
+		if s == nil || !s.know(lagClaim{int32(2 * s.end), int32(low)}) {
 			return nil
 		}
-		if seed := e.Seed + uint64(w); seed > 0 {
-			s.picks.shuffle(rand.New(rand.NewPCG(seed, 0)))
+		r := rand.New(rand.NewPCG(e.Seed, uint64(w)))
+		if w > 0 {
+			s.picks.shuffle(r)
 		}
-		team = append(team, &lagWorker{lagSolver: s})
+		team = append(team, &lagWorker{lagSolver: s, window: lagWindow{random: r, tasks: lagWindowFirst}})
 	}
 	return team
 }
@@ -48,13 +53,28 @@ func (p *lagPicks) shuffle(r *rand.Rand) {
 	}
 }
 
-// round lets all work; plain says whether by least start. It returns the best starts found,
-// and whether there are none, or none better.
-func (t lagTeam) round(plain bool, r *Result) (best []Slot, over bool) {
+// lagHow is what a round tries first.
+type lagHow uint8
+
+const (
+	lagByClash  lagHow = iota // what had to do with the latest contradictions
+	lagByStart                // the least start
+	lagByWindow               // a part of the best schedule
+)
+
+// round lets all work. It returns the best starts found, and whether there are none, or
+// none better.
+func (t lagTeam) round(how lagHow, r *Result) (best []Slot, over bool) {
 	var all sync.WaitGroup
 	for _, w := range t {
-		w.dives.plain = plain
-		all.Go(func() { w.verdict, w.schedules = w.lagSolver.round(&w.dives) })
+		w.dives.plain = how == lagByStart
+		all.Go(func() {
+			if how == lagByWindow {
+				w.verdict, w.schedules = w.window.round(w.lagSolver)
+			} else {
+				w.verdict, w.schedules = w.lagSolver.round(&w.dives)
+			}
+		})
 	}
 	all.Wait()
 	r.Rounds++
@@ -90,8 +110,9 @@ func (t lagTeam) beat(best []Slot, end Slot) bool {
 	return true
 }
 
-// bound is the least end that is known to be none too early; at least low.
-func (t lagTeam) bound(low Slot) Slot {
+// bound is the least end that is not known to be too early.
+func (t lagTeam) bound() Slot {
+	low := Slot(0)
 	for _, w := range t {
 		low = max(low, Slot(w.lagSolver.bound[2*w.end]))
 	}
