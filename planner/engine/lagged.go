@@ -46,12 +46,12 @@ func laggedOf(p *Problem) *lagged {
 		}
 		m := &t.Modes[0]
 		k.long, k.uses = append(k.long, m.Long), append(k.uses, lagUses(m, len(p.Crews)))
-		k.arcs = append(k.arcs, lagArc{k.origin, i, max(t.Release, 0), none})
+		k.arc(lagArc{k.origin, i, max(t.Release, 0), none})
 		if t.Fixed {
 			if t.Release < 0 {
 				return nil
 			}
-			k.arcs = append(k.arcs, lagArc{i, k.origin, -t.Release, none})
+			k.arc(lagArc{i, k.origin, -t.Release, none})
 		}
 	}
 	for l, lag := range p.Lags {
@@ -59,12 +59,19 @@ func laggedOf(p *Problem) *lagged {
 			return nil
 		}
 		long := k.long[lag.Before]
-		k.arcs = append(k.arcs, lagArc{lag.Before, lag.After, long + lag.Least, Link{Lag: l}})
+		k.arc(lagArc{lag.Before, lag.After, long + lag.Least, Link{Lag: l}})
 		if lag.Bounded {
-			k.arcs = append(k.arcs, lagArc{lag.After, lag.Before, -(long + lag.Greatest), Link{Lag: l, Greatest: true}})
+			k.arc(lagArc{lag.After, lag.Before, -(long + lag.Greatest), Link{Lag: l, Greatest: true}})
 		}
 	}
 	return k
+}
+
+// arc adds one, unless it is kept wherever within the horizon its ends are.
+func (k *lagged) arc(a lagArc) {
+	if a.least >= -k.horizon {
+		k.arcs = append(k.arcs, a)
+	}
 }
 
 // lagPlain reports whether a task has nothing that this kernel does not know.
