@@ -12,7 +12,7 @@ import (
 // "Heuristics for the minimum project-duration problem with minimal and maximal time lags
 // under fixed resource constraints", from memory).
 type lagKnot struct {
-	root  int // its first task, or the origin if some of it is fixed
+	root  int // its last task, or the origin if some of it is fixed
 	tasks []int
 }
 

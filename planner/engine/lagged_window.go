@@ -26,10 +26,10 @@ const lagWindowFirst, lagWindowFails, lagWindowMost = 20, 100, 10
 func (w *lagWindow) round(s *lagSolver) (lagVerdict, int) {
 	was := s.fails
 	for n := 0; n < lagWindowMost && s.fails < was+lagRound; n++ {
-		w.open(s)
 		if !s.settle() {
 			return lagNever, s.fails - was
 		}
+		w.open(s)
 		w.dives.left = lagWindowFails + 1 // no second dive
 		switch v := s.run(&w.dives, lagWindowFails); v {
 		case lagFound:
