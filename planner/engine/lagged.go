@@ -22,7 +22,7 @@ type lagArc struct {
 
 // lagMost bounds the tasks, and the product of tasks and slots, that are looked at:
 // memory grows with them (our judgement).
-const lagMost, lagCells = 2000, 1 << 22
+const lagMost, lagCells = 600, 1 << 22
 
 // laggedOf is p as far as it is a problem of this kind; nil if anything in it is not.
 func laggedOf(p *Problem) *lagged {

@@ -1,13 +1,16 @@
 package engine
 
-import "slices"
+import (
+	"context"
+	"slices"
+)
 
 // bound is an end before which no schedule ends: low, or what can be shown to be too early
 // by what follows from the lags and the crews without trying, and by the work there is for
 // each crew; high is one that is possible. Halving is allowed, as what is too
 // early for a late end is too early for an early one.
-func (k *lagged) bound(low, high Slot) Slot {
-	for low < high {
+func (k *lagged) bound(ctx context.Context, low, high Slot) Slot {
+	for low < high && ctx.Err() == nil {
 		end := low + (high-low)/2
 		if k.tooEarly(end) {
 			low = end + 1

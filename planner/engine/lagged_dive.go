@@ -12,7 +12,7 @@ const (
 
 // lagRestart is the contradictions of the shortest dive; lagKept how many rules are kept
 // before some are forgotten, lagMore how many more after each time (our judgement).
-const lagRestart, lagKept, lagMore = 200, 4000, 500
+const lagRestart, lagKept, lagMore = 600, 4000, 500
 
 // lagDives are the solver's runs from the top.
 type lagDives struct {

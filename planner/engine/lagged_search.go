@@ -34,22 +34,22 @@ func (k *lagged) search(ctx context.Context, e Effort) Result {
 	return r
 }
 
-// lagStuck is the rounds that found nothing before windows are tried too (our judgement).
-const lagStuck = 4
+// lagStuck is the rounds that found nothing before windows are tried too; of lagTurn rounds
+// one is not a window then (our judgement).
+const lagStuck, lagTurn = 4, 4
 
 // improve looks for a schedule that ends by limit, then for one that ends before that, and
 // so on, until there is none. best is the first, if any is known.
 func (k *lagged) improve(ctx context.Context, best []Slot, limit Slot, r *Result) {
-	low := k.bound(0, limit+1)
+	low := k.bound(ctx, 0, limit+1)
 	team := k.team(low, limit, r.Effort)
 	stuck, over := 0, len(team) == 0
 	for !over && !k.spent(ctx, r) {
 		how := lagByClash
 		switch {
-		case r.Rounds%2 == 1:
-		case best == nil:
+		case best == nil && r.Rounds%2 == 0:
 			how = lagByStart
-		case stuck > lagStuck:
+		case best != nil && stuck > lagStuck && r.Rounds%lagTurn > 0:
 			how = lagByWindow
 		}
 		stuck++
