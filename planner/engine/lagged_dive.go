@@ -12,12 +12,11 @@ const (
 
 // lagRestart is the contradictions of the shortest dive; lagKept how many rules are kept
 // before some are forgotten, lagMore how many more after each time (our judgement).
-const lagRestart, lagKept, lagMore = 600, 4000, 500
+const lagRestart, lagKept, lagMore = 2000, 4000, 500
 
 // lagDives are the solver's runs from the top.
 type lagDives struct {
 	number, left int
-	kept         int
 	plain        bool       // by least start, not by what was learned
 	script       []lagClaim // tried before anything else
 }
@@ -54,7 +53,7 @@ func (s *lagSolver) run(d *lagDives, fails int) lagVerdict {
 			}
 			continue
 		}
-		if d.left <= 0 {
+		if d.left <= 0 || len(s.rules.list) > s.rules.most {
 			if !s.dive(d) {
 				return lagNever
 			}
@@ -82,12 +81,13 @@ func (s *lagSolver) dive(d *lagDives) bool {
 	if !s.settle() {
 		return false
 	}
-	d.number++
-	d.left = lagRestart * luby(d.number)
-	d.kept = max(d.kept, lagKept)
-	if len(s.rules.list) > d.kept {
+	if d.left <= 0 {
+		d.number++
+		d.left = lagRestart * luby(d.number)
+	}
+	if len(s.rules.list) > s.rules.most {
 		s.prune()
-		d.kept += lagMore
+		s.rules.most = max(s.rules.most, len(s.rules.list)) + lagMore
 	}
 	return true
 }

@@ -84,6 +84,7 @@ func (k *lagged) solver(d lagMatrix, knot lagKnot) (*lagSolver, Slot) {
 		s.either(at[p[0]], at[p[1]])
 	}
 	s.questions()
+	s.rules.most = lagKept
 	for side := range int32(len(s.bound)) {
 		s.broken = s.broken || !s.followArcs(side)
 	}

@@ -12,6 +12,7 @@ type lagRule struct {
 // lagRules are what was learned.
 type lagRules struct {
 	list    []lagRule
+	most    int          // before some are forgotten
 	watches [][]lagWatch // by the side that may break the claim watched
 }
 
