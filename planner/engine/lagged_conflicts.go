@@ -37,29 +37,41 @@ func (k *lagged) contradiction() *Conflict {
 // lagProof is the contradictions a proof may take that fewer tasks are enough (our judgement).
 const lagProof = 300
 
+// lagCore is a part of a knot: some tasks, that use some crews, and so many more of one.
+type lagCore struct {
+	tasks, crews []int
+	crew, more   int
+}
+
 // crowd is the tasks of a knot that has no room, and the crew they lack: no task can be
 // left out of it, and no crew, without the proof being lost. If it takes several crews to
-// prove, Crew is the first of them, and they lack so many each.
+// prove, Crew is the one of which fewest more would do, the others as they are:
+// fewer surely would not.
 func (k *lagged) crowd(ctx context.Context, d lagMatrix, knot lagKnot) *Conflict {
-	crews := make([]int, 0, len(k.room))
+	core := lagCore{tasks: slices.Clone(knot.tasks)}
 	for c := range k.room {
-		crews = append(crews, c)
+		core.crews = append(core.crews, c)
 	}
-	tasks := slices.Clone(knot.tasks)
-	for _, c := range crews {
-		if ctx.Err() == nil && k.never(d, knot, tasks, []int{c}, 0) {
-			crews = []int{c}
+	for c := range k.room {
+		if ctx.Err() == nil && k.never(d, knot, lagCore{tasks: core.tasks, crews: []int{c}}) {
+			core.crews = []int{c}
 			break
 		}
 	}
-	crews = lagShrink(ctx, crews, func(fewer []int) bool { return k.never(d, knot, tasks, fewer, 0) })
-	tasks = lagShrink(ctx, tasks, func(fewer []int) bool { return k.never(d, knot, fewer, crews, 0) })
-	slices.Sort(tasks)
-	c := &Conflict{Tasks: tasks, Crew: crews[0], Lacks: 1}
-	for ctx.Err() == nil && k.never(d, knot, tasks, crews, int(c.Lacks)) {
-		c.Lacks++
+	core.crews = lagShrink(ctx, core.crews, func(fewer []int) bool {
+		return k.never(d, knot, lagCore{tasks: core.tasks, crews: fewer})
+	})
+	core.tasks = lagShrink(ctx, core.tasks, func(fewer []int) bool {
+		return k.never(d, knot, lagCore{tasks: fewer, crews: core.crews})
+	})
+	slices.Sort(core.tasks)
+	for core.more = 1; ; core.more++ {
+		for _, core.crew = range core.crews {
+			if ctx.Err() != nil || !k.never(d, knot, core) {
+				return &Conflict{Tasks: core.tasks, Crew: core.crew, Lacks: Slot(core.more)}
+			}
+		}
 	}
-	return c
 }
 
 // lagShrink leaves out of list what it can, as long as enough says that the rest is: runs
@@ -78,18 +90,15 @@ func lagShrink(ctx context.Context, list []int, enough func([]int) bool) []int {
 	return list
 }
 
-// never reports whether it can be proved soon that a knot has no room if only some tasks
-// use only some crews, each of which has so many more.
-func (k *lagged) never(d lagMatrix, knot lagKnot, tasks, crews []int, more int) bool {
+// never reports whether it can be proved soon that there is no room for a part of a knot.
+func (k *lagged) never(d lagMatrix, knot lagKnot, core lagCore) bool {
 	f := *k
 	f.uses = make([][]Use, len(k.uses))
 	f.room = slices.Clone(k.room)
-	for _, c := range crews {
-		f.room[c] += more
-	}
-	for _, t := range tasks {
+	f.room[core.crew] += core.more
+	for _, t := range core.tasks {
 		for _, u := range k.uses[t] {
-			if slices.Contains(crews, u.Crew) {
+			if slices.Contains(core.crews, u.Crew) {
 				f.uses[t] = append(f.uses[t], u)
 			}
 		}

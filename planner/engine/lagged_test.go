@@ -56,6 +56,11 @@ func TestLaggedNamed(t *testing.T) {
 		"two that must go on together": {lagProblem(20, []Crew{lagCrew(9), lagCrew(3)},
 			[]Task{lagTask(4, 1, 2), lagTask(1, 1, 1), lagTask(4, 1, 2)}, Lag{Before: 0, After: 2, Least: -3, Bounded: true, Greatest: -1}),
 			nil, &Conflict{Tasks: []int{0, 2}, Crew: 1, Lacks: 1}},
+		"two at a time could, but not three": {lagProblem(20, []Crew{lagCrew(2), lagCrew(3), lagCrew(1)},
+			[]Task{lagTask(2, 2, 0, 1), lagTask(2, 2, 3, 0), lagTask(2, 0, 2, 1)},
+			Lag{Before: 0, After: 1, Least: -5, Bounded: true, Greatest: 1}, Lag{Before: 0, After: 2, Least: -5, Bounded: true, Greatest: 1},
+			Lag{Before: 1, After: 2, Least: -5, Bounded: true, Greatest: 1}),
+			nil, &Conflict{Tasks: []int{0, 1, 2}, Crew: 2, Lacks: 1}},
 		"three that two cannot do by then": {lagProblem(5, two, []Task{lagTask(3, 1), lagTask(3, 1), lagTask(3, 1)}),
 			nil, &Conflict{Tasks: []int{0, 1, 2}, Lacks: 1}},
 	}
@@ -249,7 +254,7 @@ func TestLaggedExhaustively(t *testing.T) {
 				t.Fatalf("%+v: %s", *c, fault)
 			}
 		default:
-			if q := only(p, c.Tasks, c.Crew, 0); lagExhaust(q) >= 0 {
+			if q := only(p, c.Tasks, c.Crew, int(c.Lacks)-1); lagExhaust(q) >= 0 {
 				t.Fatalf("%+v is possible", *c)
 			}
 		}
