@@ -9,7 +9,7 @@ import (
 	"testing"
 )
 
-// shared is the folder of what is read in place; a test without it is skipped, but not in CI.
+// sharedBench is the folder of the published instances, read in place; a test without it is skipped, but not in CI.
 func sharedBench(t testing.TB) string {
 	dir, err := os.Getwd()
 	for err == nil {
