@@ -12,6 +12,10 @@ const (
 	ruins
 )
 
+// waitTries is how many of the pieces that have no place a trial tries again, on
+// average. Our judgement.
+const waitTries = 16
+
 // decay is how fast what a ruin won is forgotten. Our judgement.
 const decay = 0.98
 
@@ -104,15 +108,21 @@ func (k *worker) ruin(kind int) {
 			k.out(f.random.below(n))
 		}
 	}
-	// What has no place is tried again, too.
+	// What has no place is tried again, too, some of it.
 	for v := range f.plan.pieces {
 		k.isOut[v] = false
 	}
 	for _, v := range k.order {
 		k.isOut[v] = true
 	}
+	waiting := 0
 	for v := range f.plan.pieces {
 		if !f.done[v] && !k.isOut[v] {
+			waiting++
+		}
+	}
+	for v := range f.plan.pieces {
+		if !f.done[v] && !k.isOut[v] && f.random.below(waiting) < waitTries {
 			k.order = append(k.order, v)
 		}
 	}
