@@ -29,7 +29,8 @@ func (f *full) option(u, q int, joins bool, from Slot, mends, later bool) bool {
 		}
 		if last > s.hold {
 			d.gapTo, d.hold = last, last
-			if f.rooms[s.stays[n-1].Place].lack(s.hold, last, 1) != None {
+			here := s.stays[n-1].Place
+			if f.rooms[here].lack(s.hold, last, 1) != None || !f.undisturbed(o, Stay{Place: here, From: s.hold, To: last}, false) {
 				return false
 			}
 		}
