@@ -1,0 +1,140 @@
+package engine
+
+// walk goes from schedule to schedule, never to a longer one: an iterated local search
+// whose step is to make a few tasks of one window of time go earlier or later and to
+// generate the schedule again, now forward, now backward (justification: Tormos & Lova
+// 2001, Valls, Ballestín & Quintanilla 2005). Schedules of equal length take turns,
+// which is what lets it leave a plateau.
+type walk struct {
+	k       *plain
+	dice    dice
+	now     laid
+	next    laid
+	best    laid
+	placed  int64 // tasks for which a slot was looked for
+	keys    []int32
+	count   []int32
+	order   []int32
+	free    []uint64
+	untaken []uint64
+}
+
+// laid is a schedule in one direction of time; its slots are counted from where that
+// direction begins.
+type laid struct {
+	way  int
+	ends []int32
+	span int32
+}
+
+// What a step does to the keys, each measured on the published sets: windows of 3 to 15
+// hundredths of the schedule, half of whose tasks are moved by up to most slots. A try
+// that is at most slack longer is justified before it is judged.
+const (
+	thin, thick = 3, 15
+	most        = 40
+	slack       = 4
+)
+
+func newWalk(k *plain, seed uint64) *walk {
+	n := len(k.name)
+	w := &walk{k: k, dice: dice(seed)}
+	for _, l := range []*laid{&w.now, &w.next, &w.best} {
+		l.ends = make([]int32, n)
+	}
+	w.keys, w.order = make([]int32, n), make([]int32, n)
+	w.count = make([]int32, 2*k.slots+4*most+2)
+	w.free, w.untaken = make([]uint64, k.slots), make([]uint64, k.slots)
+	for t := range w.untaken {
+		w.untaken[t] = k.full
+	}
+	chain := k.chain()
+	for i, after := range k.ways[0].tail {
+		w.keys[i] = chain - after // the latest start, which is the rule for the first order
+	}
+	w.generate(&w.now, 0, 0, k.slots)
+	w.best.take(&w.now)
+	return w
+}
+
+// generate makes a schedule by the keys, of which the first keep tasks stay as they are
+// in it; false if it would be longer than limit.
+func (w *walk) generate(l *laid, way, keep int, limit int32) bool {
+	y := &w.k.ways[way]
+	y.line(w.keys, w.count, w.order)
+	copy(w.free, w.untaken)
+	placed, ok := y.serial(w.order, keep, limit, w.k.guards, w.free, l.ends)
+	w.placed += int64(placed)
+	if !ok {
+		return false
+	}
+	l.way, l.span = way, 0
+	for _, end := range l.ends {
+		l.span = max(l.span, end)
+	}
+	return true
+}
+
+// step tries one change of the schedule as it is now.
+func (w *walk) step() {
+	way, keep := w.alter()
+	if !w.generate(&w.next, way, keep, w.now.span+slack) {
+		return
+	}
+	if w.next.span > w.now.span {
+		w.next.turn(w.keys)
+		if !w.generate(&w.next, 1-way, 0, w.now.span) {
+			return
+		}
+	}
+	w.now, w.next = w.next, w.now
+	if w.now.span < w.best.span {
+		w.best.take(&w.now)
+	}
+}
+
+// alter sets the keys to the order of the schedule with some tasks moved, in its own
+// direction or in the other. In its own, what begins before the window stays as it is.
+func (w *walk) alter() (way, keep int) {
+	now := &w.now
+	way = int(w.dice.below(2))
+	wide := 1 + now.span*(thin+w.dice.below(thick-thin+1))/100
+	move := 1 + w.dice.below(most)
+	from := w.dice.below(now.span+wide) - wide
+	least := int32(-1 << 30)
+	if way == now.way {
+		from = max(from, 0)
+		least = 2 * from
+		copy(w.next.ends, now.ends)
+		for i, end := range now.ends {
+			w.keys[i] = end - w.k.long[i]
+			if w.keys[i] < from {
+				keep++
+			}
+		}
+	} else {
+		now.turn(w.keys)
+	}
+	for i, key := range w.keys {
+		w.keys[i] = 2 * key
+		if key >= from && key < from+wide {
+			if r := w.dice.roll(); r&1 == 0 {
+				w.keys[i] = max(least, 2*key-2*move+int32((r>>32)*uint64(4*move+1)>>32))
+			}
+		}
+	}
+	w.k.ways[way].settle(w.keys)
+	return way, keep
+}
+
+// turn sets keys to the starts of the schedule as seen from its end.
+func (l *laid) turn(keys []int32) {
+	for i, end := range l.ends {
+		keys[i] = l.span - end
+	}
+}
+
+func (l *laid) take(m *laid) {
+	l.way, l.span = m.way, m.span
+	copy(l.ends, m.ends)
+}
