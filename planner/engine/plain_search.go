@@ -19,6 +19,9 @@ func (k *plain) search(ctx context.Context, e Effort) Result {
 		walks[i] = newWalk(k, e.Seed+uint64(i)<<32)
 	}
 	budget := k.budget(e, len(walks))
+	for _, w := range walks {
+		w.heat(budget)
+	}
 	best := k.best(walks)
 	for more := true; more && best.span > k.bound && ctx.Err() == nil; r.Rounds++ {
 		var all sync.WaitGroup
@@ -73,6 +76,7 @@ func (k *plain) best(walks []*walk) *laid {
 // nothing better is possible.
 func (w *walk) run(until int64) {
 	for n := int64(len(w.order)); w.placed+2*n <= until && w.best.span > w.k.bound; {
+		w.reheat()
 		w.step()
 	}
 }

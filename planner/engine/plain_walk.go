@@ -1,10 +1,10 @@
 package engine
 
-// walk goes from schedule to schedule, never to a longer one: an iterated local search
-// whose step is to make a few tasks of one window of time go earlier or later and to
-// generate the schedule again, now forward, now backward (justification: Tormos & Lova
-// 2001, Valls, Ballestín & Quintanilla 2005). Schedules of equal length take turns,
-// which is what lets it leave a plateau.
+// walk goes from schedule to schedule: an iterated local search whose step is to make a
+// few tasks of one window of time go earlier or later and to generate the schedule
+// again, now forward, now backward (justification: Tormos & Lova 2001, Valls, Ballestín
+// & Quintanilla 2005). One that is no longer than the last always takes its place, which
+// is what lets the walk leave a plateau; a longer one sometimes does, see grace.
 type walk struct {
 	k       *plain
 	dice    dice
@@ -12,6 +12,8 @@ type walk struct {
 	next    laid
 	best    laid
 	placed  int64 // tasks for which a slot was looked for
+	hot     int64 // placed when the walk was hottest
+	cold    int64 // and when it has cooled
 	keys    []int32
 	count   []int32
 	order   []int32
@@ -27,13 +29,13 @@ type laid struct {
 	span int32
 }
 
-// What a step does to the keys, each measured on the published sets: windows of 3 to 15
-// hundredths of the schedule, half of whose tasks are moved by up to most slots. A try
-// that is at most slack longer is justified before it is judged.
+// What a step does to the keys, each measured on the published sets: some few to many
+// tasks begin in a window, half of which are moved by up to most slots. A try that is at
+// most slack longer is justified before it is judged.
 const (
-	thin, thick = 3, 15
-	most        = 40
-	slack       = 4
+	few, many = 5, 12
+	most      = 50
+	slack     = 4
 )
 
 func newWalk(k *plain, seed uint64) *walk {
@@ -77,13 +79,14 @@ func (w *walk) generate(l *laid, way, keep int, limit int32) bool {
 
 // step tries one change of the schedule as it is now.
 func (w *walk) step() {
+	grace := w.grace()
 	way, keep := w.alter()
-	if !w.generate(&w.next, way, keep, w.now.span+slack) {
+	if !w.generate(&w.next, way, keep, w.now.span+max(slack, grace)) {
 		return
 	}
-	if w.next.span > w.now.span {
+	if w.next.span > w.now.span+grace {
 		w.next.turn(w.keys)
-		if !w.generate(&w.next, 1-way, 0, w.now.span) {
+		if !w.generate(&w.next, 1-way, 0, w.now.span+grace) {
 			return
 		}
 	}
@@ -98,7 +101,7 @@ func (w *walk) step() {
 func (w *walk) alter() (way, keep int) {
 	now := &w.now
 	way = int(w.dice.below(2))
-	wide := 1 + now.span*(thin+w.dice.below(thick-thin+1))/100
+	wide := 1 + now.span*(few+w.dice.below(many-few+1))/int32(len(w.keys))
 	move := 1 + w.dice.below(most)
 	from := w.dice.below(now.span+wide) - wide
 	least := int32(-1 << 30)
