@@ -35,7 +35,8 @@ type step struct {
 }
 
 // plainOf is p as a plain problem, or nil if it is more than that, cannot be done at
-// all, may not fit into the horizon, or has more crews than one word has lanes for.
+// all, may not fit into the horizon, has more crews than one word has lanes for, or is
+// so long that its slots would take more than some megabytes.
 func plainOf(p *Problem) *plain {
 	if p.Weights.Makespan <= 0 || len(p.Blocks) > 0 || len(p.Tasks) == 0 {
 		return nil
@@ -47,7 +48,7 @@ func plainOf(p *Problem) *plain {
 		}
 		total += p.Tasks[i].Modes[0].Long
 	}
-	if total > p.Slots || total >= 1<<24 {
+	if total > p.Slots || total > 1<<20 {
 		return nil
 	}
 	for i := range p.Lags {

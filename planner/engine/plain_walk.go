@@ -19,6 +19,7 @@ type walk struct {
 	order   []int32
 	free    []uint64
 	untaken []uint64
+	upto    int32 // what is taken of free is before
 }
 
 // laid is a schedule in one direction of time; its slots are counted from where that
@@ -50,6 +51,7 @@ func newWalk(k *plain, seed uint64) *walk {
 	for t := range w.untaken {
 		w.untaken[t] = k.full
 	}
+	w.upto = k.slots
 	chain := k.chain()
 	for i, after := range k.ways[0].tail {
 		w.keys[i] = chain - after // the latest start, which is the rule for the first order
@@ -64,7 +66,8 @@ func newWalk(k *plain, seed uint64) *walk {
 func (w *walk) generate(l *laid, way, keep int, limit int32) bool {
 	y := &w.k.ways[way]
 	y.line(w.keys, w.count, w.order)
-	copy(w.free, w.untaken)
+	copy(w.free[:w.upto], w.untaken)
+	w.upto = min(limit, w.k.slots)
 	placed, ok := y.serial(w.order, keep, limit, w.k.guards, w.free, l.ends)
 	w.placed += int64(placed)
 	if !ok {
