@@ -62,7 +62,7 @@ func (k *plain) budget(e Effort, workers int) int64 {
 }
 
 // best is the shortest schedule, of those the first.
-func (k *plain) best(walks []*walk) *laid {
+func (k *plain) best(walks []*walk) *layout {
 	best := &walks[0].best
 	for _, w := range walks[1:] {
 		if w.best.span < best.span {

@@ -8,9 +8,9 @@ package engine
 type walk struct {
 	k       *plain
 	dice    dice
-	now     laid
-	next    laid
-	best    laid
+	now     layout
+	next    layout
+	best    layout
 	placed  int64 // tasks for which a slot was looked for
 	hot     int64 // placed when the walk was hottest
 	cold    int64 // and when it has cooled
@@ -22,9 +22,9 @@ type walk struct {
 	upto    int32 // what is taken of free is before
 }
 
-// laid is a schedule in one direction of time; its slots are counted from where that
+// layout is a schedule in one direction of time; its slots are counted from where that
 // direction begins.
-type laid struct {
+type layout struct {
 	way  int
 	ends []int32
 	span int32
@@ -42,7 +42,7 @@ const (
 func newWalk(k *plain, seed uint64) *walk {
 	n := len(k.name)
 	w := &walk{k: k, dice: dice(seed)}
-	for _, l := range []*laid{&w.now, &w.next, &w.best} {
+	for _, l := range []*layout{&w.now, &w.next, &w.best} {
 		l.ends = make([]int32, n)
 	}
 	w.keys, w.order = make([]int32, n), make([]int32, n)
@@ -63,7 +63,7 @@ func newWalk(k *plain, seed uint64) *walk {
 
 // generate makes a schedule by the keys, of which the first keep tasks stay as they are
 // in it; false if it would be longer than limit.
-func (w *walk) generate(l *laid, way, keep int, limit int32) bool {
+func (w *walk) generate(l *layout, way, keep int, limit int32) bool {
 	y := &w.k.ways[way]
 	y.line(w.keys, w.count, w.order)
 	copy(w.free[:w.upto], w.untaken)
@@ -134,13 +134,13 @@ func (w *walk) alter() (way, keep int) {
 }
 
 // turn sets keys to the starts of the schedule as seen from its end.
-func (l *laid) turn(keys []int32) {
+func (l *layout) turn(keys []int32) {
 	for i, end := range l.ends {
 		keys[i] = l.span - end
 	}
 }
 
-func (l *laid) take(m *laid) {
+func (l *layout) take(m *layout) {
 	l.way, l.span = m.way, m.span
 	copy(l.ends, m.ends)
 }

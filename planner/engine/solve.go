@@ -10,7 +10,13 @@ func Solve(ctx context.Context, p Problem, e Effort) (Result, error) {
 	if err := p.Valid(); err != nil {
 		return Result{}, err
 	}
-	// Kernels made for one kind of problem are asked here first, one line each; they
-	// are nil where a problem says something that they do not know.
+	// What asks for less is searched faster, or deeper: crews and an order alone, and
+	// lags that may be too long as well as too short.
+	if k := plainOf(&p); k != nil {
+		return k.search(ctx, e), nil
+	}
+	if k := laggedOf(&p); k != nil {
+		return k.search(ctx, e), nil
+	}
 	return newGeneral(&p).search(ctx, e), nil
 }
