@@ -102,6 +102,9 @@ func (s *schedule) planned(i int, p *placed) Planned {
 			out.Fallback = s.fallback(p, last)
 		}
 	}
+	if n := s.stayAt(i, p); p.entered && n >= 0 {
+		out.Brought = s.grid.Time(s.boats[i].stays[n].from)
+	}
 	out.State = s.state(p)
 	if out.Binds, out.BindsOn = "ready", s.readied(p); len(p.waits) > 0 {
 		last := p.waits[len(p.waits)-1]

@@ -89,6 +89,10 @@ func standsIn(stays []stay) int {
 	return -1
 }
 
+// soakTries bounds how many moves are tried for one that lets the first stage begin
+// as soon as the soonest move would. Our judgement.
+const soakTries = 12
+
 func entered(tried map[int]engine.Slot, like int) engine.Slot {
 	if at, ok := tried[like]; ok {
 		return at
@@ -123,18 +127,32 @@ func (s *schedule) enter(i, p int, from engine.Slot, first *job, a int) (at engi
 		return at, mover, never
 	}
 	need := s.ready(a)
+	starts := func(at, from engine.Slot) engine.Slot {
+		probe := &site{boat: i, area: a, place: p, way: s.out.then(s.boats[i].way, at, p, idle), film: s.areas[a].film, entry: at + moves}
+		if start, _ := s.earliest(probe, first, max(from, at+moves)); start != nil {
+			return start.start
+		}
+		return from
+	}
 	if first.coats() {
 		need -= 4 * s.out.surface(p, idle, s.model.boats[i].hull, first.part).lag
 	} else {
-		probe := &site{boat: i, area: a, place: p, way: s.out.then(s.boats[i].way, at, p, idle), film: s.areas[a].film, entry: at + moves}
-		if start, _ := s.earliest(probe, first, max(need, at+moves)); start != nil {
-			need = start.start
+		need = starts(at, need)
+	}
+	if told := s.told[first.key]; s.asTold && !told.Brought.IsZero() {
+		if t := s.grid.Ceil(told.Brought); t >= at && shut(t) == engine.None && starts(t, need) <= max(need, s.grid.Ceil(told.Start)) {
+			if who, ok := s.lifts(t, moves); ok {
+				return t, who, at + 1
+			}
 		}
 	}
-	// The latest move that is in time keeps the place free for others.
-	for back := need - moves; back > at; back-- {
+	// The latest move that is in time keeps the place free for others; but a hull that
+	// comes later is less at rest, and may have to wait for it.
+	for back, tries := need-moves, 0; back > at && tries < soakTries; back-- {
 		if who, ok := s.lifts(back, moves); ok && shut(back) == engine.None {
-			return back, who, at + 1
+			if tries++; first.coats() || starts(back, need) <= need {
+				return back, who, at + 1
+			}
 		}
 		if need-moves-back > dayLong {
 			break

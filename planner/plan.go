@@ -35,14 +35,16 @@ type Planned struct {
 	People int              `json:"people,omitempty"`
 	// Ready is when all that comes before is done; Start and End are zero when
 	// the stage could not be placed within the horizon.
-	Ready  time.Time `json:"ready"`
-	Start  time.Time `json:"start"`
-	End    time.Time `json:"end"`
-	Work   []Span    `json:"work,omitempty"`   // the shifts' parts of interruptible work
-	Passes []Span    `json:"passes,omitempty"` // of a coat
-	State  State     `json:"state"`
-	Risk   string    `json:"risk,omitempty"` // what is at risk
-	Chance float64   `json:"chance"`         // that its limits hold to the end of protection
+	Ready time.Time `json:"ready"`
+	Start time.Time `json:"start"`
+	End   time.Time `json:"end"`
+	// Brought is when the boat begins to be fetched for it; zero if it is there.
+	Brought time.Time `json:"brought,omitzero"`
+	Work    []Span    `json:"work,omitempty"`   // the shifts' parts of interruptible work
+	Passes  []Span    `json:"passes,omitempty"` // of a coat
+	State   State     `json:"state"`
+	Risk    string    `json:"risk,omitempty"` // what is at risk
+	Chance  float64   `json:"chance"`         // that its limits hold to the end of protection
 	// Until is the last start of the window the stage is planned in.
 	Until time.Time `json:"until,omitempty"`
 	// Fallback is named for a coat whose chance is less than is asked of a start.

@@ -68,6 +68,8 @@ type Told struct {
 	Key   Key       `json:"key"`
 	Start time.Time `json:"start"`
 	Place string    `json:"place"`
+	// Brought is when the boat was to be fetched for it; zero if it was to be there.
+	Brought time.Time `json:"brought,omitzero"`
 }
 
 // Key names one stage of one area of one boat. A repair that was put in has

@@ -12,7 +12,7 @@ func told(plan Plan) []Told {
 	var all []Told
 	for _, s := range plan.Stages {
 		if s.State != Unplaced && s.State != Running {
-			all = append(all, Told{Key: s.Key, Start: s.Start, Place: s.Place})
+			all = append(all, Told{Key: s.Key, Start: s.Start, Place: s.Place, Brought: s.Brought})
 		}
 	}
 	return all

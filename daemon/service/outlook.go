@@ -173,7 +173,7 @@ func toldBy(p planner.Plan) []planner.Told {
 	var told []planner.Told
 	for _, s := range p.Stages {
 		if !s.Start.IsZero() {
-			told = append(told, planner.Told{Key: s.Key, Start: s.Start, Place: s.Place})
+			told = append(told, planner.Told{Key: s.Key, Start: s.Start, Place: s.Place, Brought: s.Brought})
 		}
 	}
 	return told

@@ -20,7 +20,7 @@ type alike struct {
 	capacity, taken int16
 }
 
-func (r alike) free() int           { return int(r.capacity - r.taken) }
+func (r alike) free() int             { return int(r.capacity - r.taken) }
 func (r alike) like(other alike) bool { return r.capacity == other.capacity && r.taken == other.taken }
 
 // NewTimetable has n of the resource in every slot.
