@@ -114,7 +114,7 @@ func Compare(before, after Plan) Difference {
 		}
 		d.Compared++
 		if !was.Start.Equal(is.Start) || was.Place != is.Place || was.Crew != is.Crew {
-			d.Moved = append(d.Moved, Move{was.Key, Told{Key: was.Key, was.Start, was.Place}, Told{is.Key, Start: is.Start, Place: is.Place}})
+			d.Moved = append(d.Moved, Move{was.Key, Told{Key: was.Key, Start: was.Start, Place: was.Place}, Told{Key: is.Key, Start: is.Start, Place: is.Place}})
 		}
 		for _, w := range was.Waits {
 			wait(waits, w).Before += w.To.Sub(w.From).Hours()
