@@ -132,10 +132,10 @@ func tell(p Problem, plan Plan) Problem {
 	p.Told = nil
 	for _, s := range plan.Stages {
 		if s.State != Unplaced && s.State != Running {
-			p.Told = append(p.Told, Told{Key: s.Key, Start: s.Start, Place: s.Place})
+			p.Told = append(p.Told, Told{Key: s.Key, Start: s.Start, Place: s.Place, Brought: s.Brought})
 		}
 	}
-	p.First = p.Told
+	p.First, p.Turns = p.Told, plan.Turns
 	return p
 }
 

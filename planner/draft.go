@@ -13,6 +13,10 @@ import (
 // plan words the schedule as plain data.
 func (s *schedule) plan() Plan {
 	p := Plan{At: s.p.At, Until: s.end(), Version: Version, Cost: s.cost().table(), Stages: []Planned{}, Blocks: []Block{}, Launches: []Launch{}}
+	for _, t := range s.turns {
+		a := &s.model.areas[t.area]
+		p.Turns = append(p.Turns, Turn{Boat: s.model.boats[a.boat].Name, Area: a.Name, Place: s.placeName(t.place)})
+	}
 	order := map[Key]int{}
 	for i := range s.model.boats {
 		b, st := &s.model.boats[i], s.boats[i]

@@ -59,7 +59,7 @@ func drawn(draw *rand.Rand, credit []float64) int {
 
 // neighbours are the ways to change the turns of a schedule; nil if there is
 // nothing of the kind to change.
-var neighbours = [...]func(*schedule, *rand.Rand) []turn{blockSooner, boatSooner, boatsSwapped, elsewhere, anywhereAgain}
+var neighbours = [...]func(*schedule, *rand.Rand) []turn{blockSooner, boatSooner, boatsSwapped, elsewhere, anywhereAgain, troubledSooner}
 
 // blockSooner gives one block its turn before another boat's.
 func blockSooner(s *schedule, draw *rand.Rand) []turn {
@@ -152,4 +152,40 @@ func anywhereAgain(s *schedule, draw *rand.Rand) []turn {
 		}
 	}
 	return turns
+}
+
+// troubledSooner gives all turns of a boat that is late, or has a stage without a start,
+// before a turn of another boat; the later the boat, the likelier it is drawn.
+func troubledSooner(s *schedule, draw *rand.Rand) []turn {
+	trouble := make([]float64, len(s.boats))
+	for i := range s.boats {
+		if !s.model.boats[i].gone {
+			trouble[i] = s.late(i)
+		}
+	}
+	for _, m := range s.missed {
+		trouble[s.model.areas[m.job.area].boat] += weekMinutes
+	}
+	sum := 0.0
+	for _, t := range trouble {
+		sum += t
+	}
+	if sum == 0 {
+		return nil
+	}
+	boat := drawn(draw, trouble)
+	first := slices.IndexFunc(s.turns, func(t turn) bool { return s.model.areas[t.area].boat == boat })
+	if first <= 0 {
+		return nil
+	}
+	at := draw.IntN(first)
+	var its, others []turn
+	for _, t := range s.turns[at:] {
+		if s.model.areas[t.area].boat == boat {
+			its = append(its, turn{t.area, -1})
+		} else {
+			others = append(others, t)
+		}
+	}
+	return slices.Concat(s.turns[:at], its, others)
 }

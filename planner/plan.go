@@ -8,7 +8,7 @@ import (
 )
 
 // Version is the planner's own version: a plan made by another may differ.
-const Version = 1
+const Version = 2
 
 // Plan is a start, an end, a place and a crew for every open stage, with reasons.
 type Plan struct {
@@ -19,6 +19,9 @@ type Plan struct {
 	Blocks   []Block   `json:"blocks"`
 	Launches []Launch  `json:"launches"`
 	Cost     []Term    `json:"cost"` // the objective, term by term
+	// Turns are those in which it was laid. A later plan that shall keep to it takes them
+	// again.
+	Turns []Turn `json:"turns"`
 	// Retold is what differs from what people were told, Bought what that saves, term by
 	// term, against a plan that keeps to it as far as it can.
 	Retold []Retold `json:"retold,omitempty"`

@@ -39,7 +39,10 @@ type Problem struct {
 	// Coats are the clocks of the last coat on each area.
 	Coats []CoatNow `json:"coats"`
 	// Told is the plan people were last given; First the start each stage was first given.
-	Told  []Told `json:"told"`
+	Told []Told `json:"told"`
+	// Turns are those in which the told plan was laid; without them its blocks are taken
+	// by their starts.
+	Turns []Turn `json:"turns,omitempty"`
 	First []Told `json:"first"`
 }
 
@@ -70,6 +73,14 @@ type Told struct {
 	Place string    `json:"place"`
 	// Brought is when the boat was to be fetched for it; zero if it was to be there.
 	Brought time.Time `json:"brought,omitzero"`
+}
+
+// Turn is one block of an area, as it was laid into a plan: after those before it, in
+// a place, or in whichever was best.
+type Turn struct {
+	Boat  string `json:"boat"`
+	Area  string `json:"area"`
+	Place string `json:"place,omitempty"`
 }
 
 // Key names one stage of one area of one boat. A repair that was put in has

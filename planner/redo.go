@@ -13,7 +13,7 @@ type tightened struct {
 
 // Checked makes the plan and has it checked. Where a stage breaks a rule of cure,
 // air or conditions, worked out anew along the whole plan, its start is ruled out and
-// the plan is made again, three times at most; a coat that still fails is planned at
+// the turns are taken again, three times at most; a coat that still fails is planned at
 // risk, and says why. What is broken after that is returned: such a plan is not to
 // be told to anybody.
 func (d *Desk) Checked() (Plan, []Broken) {
@@ -22,10 +22,14 @@ func (d *Desk) Checked() (Plan, []Broken) {
 
 func (m *model) checked(check func(Problem, Plan) []Broken) (Plan, []Broken) {
 	m.tight = map[Key]tightened{}
-	plan := m.solve()
+	best := m.best()
+	turns, asTold, kept := best.turns, best.asTold, best.kept
+	plan := best.settled()
 	broken := check(m.p, plan)
 	for n := 0; n < redos && m.tighten(plan, broken); n++ {
-		plan = m.solve()
+		again := m.lay(turns, asTold)
+		again.kept = kept
+		plan = again.settled()
 		broken = check(m.p, plan)
 	}
 	if atRisk(&plan, broken) {

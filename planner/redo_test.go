@@ -10,7 +10,7 @@ func TestPlanIsMadeAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	first := m.solve()
+	first := m.best().settled()
 	prime := Key{p.Boats[0].Name, "topsides", "prime"}
 	start := func(plan Plan) Planned {
 		for _, s := range plan.Stages {

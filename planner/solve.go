@@ -39,14 +39,14 @@ func Open(p Problem) (*Desk, error) {
 	return &Desk{m}, nil
 }
 
-func (m *model) solve() Plan {
-	s := m.best()
+// settled is the plan, once no stage can start earlier by itself.
+func (s *schedule) settled() Plan {
 	s.settle()
 	plan := s.plan()
-	for n, at := range m.cautious(s) {
-		plan.caution(m.boats[n].Name, at)
+	for n, at := range s.model.cautious(s) {
+		plan.caution(s.model.boats[n].Name, at)
 	}
-	if plan.Retold = retold(m.p, plan); len(plan.Retold) > 0 {
+	if plan.Retold = retold(s.p, plan); len(plan.Retold) > 0 {
 		plan.Bought = bought(s.kept, s.cost())
 	}
 	return plan

@@ -126,17 +126,138 @@ func (s *schedule) finish(i int) {
 	s.boats[i].finished = true
 }
 
-// asTold takes the blocks in the order in which people were told they would begin,
-// where they were told; after them those that nobody was told of.
+// waits are after how large a part of the turns that are left a boat that can't keep to
+// what people were told takes its own: at once, so that others must give way, or after
+// all of them.
+var waits = [...]float64{0, 0.05, 0.2, 0.5, 1}
+
+// asTold is the cheapest schedule that takes the turns of the plan that people were
+// told, or, where they are not known, the blocks in the order in which people were told
+// they would begin; after them those that nobody was told of.
 func (m *model) asTold() *schedule {
-	return m.lay(m.inTurn(func(jobs []*job) (engine.Slot, int) {
-		for _, j := range jobs {
-			if told, ok := m.told[j.key]; ok {
-				return m.grid.Floor(told.Start), m.placeNamed(told.Place)
+	turns := m.toldTurns()
+	if len(m.p.Turns) == 0 {
+		turns = m.inTurn(func(jobs []*job) (engine.Slot, int) {
+			for _, j := range jobs {
+				if told, ok := m.told[j.key]; ok {
+					return m.grid.Floor(told.Start), m.placeNamed(told.Place)
+				}
 			}
+			return m.grid.Slots, -1
+		})
+	}
+	turns = m.ordered(turns)
+	var best *schedule
+	for _, wait := range waits {
+		s := newSchedule(m, true)
+		kept := s.keepTold(turns, wait)
+		if best == nil || s.cost().total() < best.cost().total() {
+			best = s
 		}
-		return m.grid.Slots, -1
-	}), true)
+		if kept {
+			break
+		}
+	}
+	return best
+}
+
+// keepTold takes the turns of the boats that can be worked at as people were told, and
+// those of each other boat once it has waited for a part of the turns that were left. It
+// reports whether there was no other.
+func (s *schedule) keepTold(turns []turn, wait float64) bool {
+	type late struct {
+		due   int
+		turns []turn
+		taken bool
+	}
+	lates := make([]*late, len(s.boats))
+	kept := true
+	for n := 0; n <= len(turns); n++ {
+		for _, l := range lates {
+			if l == nil || l.taken || l.due > n && n < len(turns) {
+				continue
+			}
+			for _, t := range l.turns {
+				if s.free(t.area) {
+					s.place(t.area, -1)
+				}
+			}
+			l.taken = true
+		}
+		if n == len(turns) {
+			break
+		}
+		t := turns[n]
+		switch l := lates[s.model.areas[t.area].boat]; {
+		case l == nil && !s.placeAsTold(t):
+			kept = false
+			lates[s.model.areas[t.area].boat] = &late{due: n + 1 + int(wait*float64(len(turns)-n)), turns: []turn{t}}
+		case l != nil && !l.taken:
+			l.turns = append(l.turns, t)
+		case l != nil && s.free(t.area):
+			s.place(t.area, -1)
+		}
+	}
+	s.takeTurns(nil, 0)
+	return kept
+}
+
+// placeAsTold lays a block just as people were told; false, and nothing laid, if that
+// is not possible or nobody was told.
+func (s *schedule) placeAsTold(t turn) bool {
+	if !s.free(t.area) {
+		return false
+	}
+	i, jobs := s.model.areas[t.area].boat, s.block(t.area)
+	s.unwait(i)
+	best, _ := s.bestTrial(i, t.area, t.place, jobs)
+	if best == nil || !s.asPeopleWereTold(best) {
+		s.rewait(i)
+		return false
+	}
+	s.turns = append(s.turns, turn{t.area, best.place})
+	s.book(i, t.area, best)
+	return true
+}
+
+// nearTold is how much later a stage may begin and yet count as begun when people were
+// told: less than to the next shift, so that what follows finds its own people. Our
+// judgement.
+const nearTold = 4 * perHour
+
+func (s *schedule) asPeopleWereTold(t *trial) bool {
+	for _, p := range t.at {
+		told, ok := s.told[p.job.key]
+		if !p.running && ok && p.start > s.grid.Ceil(told.Start)+nearTold {
+			return false
+		}
+	}
+	return true
+}
+
+// toldTurns are the turns of the told plan for what is left to do: an area's first
+// blocks may be done since, and what was put in since comes last.
+func (m *model) toldTurns() []turn {
+	index := map[[2]string]int{}
+	left := make([]int, len(m.areas))
+	for a := range m.areas {
+		index[[2]string{m.boats[m.areas[a].boat].Name, m.areas[a].Name}] = a
+		left[a] = len(blocksOf(m.areas[a].jobs))
+	}
+	var turns []turn
+	for _, t := range slices.Backward(m.p.Turns) {
+		if a, ok := index[[2]string{t.Boat, t.Area}]; ok && left[a] > 0 {
+			left[a]--
+			turns = append(turns, turn{a, m.placeNamed(t.Place)})
+		}
+	}
+	slices.Reverse(turns)
+	for a, n := range left {
+		for range n {
+			turns = append(turns, turn{a, -1})
+		}
+	}
+	return turns
 }
 
 // inTurn are the turns of all blocks by when each begins, and where.

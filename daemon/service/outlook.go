@@ -20,7 +20,7 @@ func (f *facts) problem(now time.Time) planner.Problem {
 	p := planner.Problem{
 		At: now, Horizon: horizon, Yard: f.yard,
 		Outdoors: f.outdoors(now), Around: f.around(now), Experience: f.learned.Experience,
-		Told: toldBy(f.told.Plan),
+		Told: toldBy(f.told.Plan), Turns: f.told.Plan.Turns,
 	}
 	// A boat that was launched is nothing to plan: its years of history stay out.
 	here := map[string]bool{}

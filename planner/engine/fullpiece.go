@@ -203,6 +203,9 @@ func (o *outline) findRuns(p *Problem) {
 			o.runOf[i][m] = make([]int, len(p.Places)+1)
 			name := make([]byte, 0, 8*len(mode.Uses))
 			for _, use := range mode.Uses {
+				if p.Crews[use.Crew].always(use.N) {
+					continue
+				}
 				name = append(name, byte(use.Crew), byte(use.Crew>>8), byte(use.N), byte(use.N>>8))
 			}
 			for q := -1; q < len(p.Places); q++ {
@@ -219,6 +222,19 @@ func (o *outline) findRuns(p *Problem) {
 			}
 		}
 	}
+}
+
+// always reports whether so many are there in every slot.
+func (c *Crew) always(n int) bool {
+	if len(c.Hours) == 0 || c.Hours[0].From > 0 {
+		return n == 0
+	}
+	for _, l := range c.Hours {
+		if l.N < n {
+			return false
+		}
+	}
+	return true
 }
 
 func newRun(p *Problem, o *outline, mode *Mode, place int) run {
