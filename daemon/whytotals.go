@@ -37,5 +37,9 @@ func totals(w io.Writer, y config.Yard, plan planner.Plan, asJSON bool) error {
 	if sums.Without > 0 {
 		fmt.Fprintf(t, "\n%d stages have no start; their waiting has no end and is not counted\n", sums.Without)
 	}
-	return t.Flush()
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	printRetold(w, plan, zone)
+	return nil
 }

@@ -17,6 +17,7 @@ type releaseForm struct {
 	Fault   string
 	ByFault string
 	Changes []change
+	Bought  string // what they save
 }
 
 // change is one stage that the draft has elsewhere or at another time than people were told.
@@ -32,6 +33,10 @@ type change struct {
 // changes compares what people were told with the draft: moved, new, gone.
 func changes(told, draft planner.Plan, c clock) []change {
 	before, after := starts(told), starts(draft)
+	why := map[planner.Key]planner.Wait{}
+	for _, r := range draft.Retold {
+		why[r.Key] = r.Why
+	}
 	var all []change
 	for _, s := range draft.Stages {
 		old, was := before[s.Key]
@@ -43,7 +48,10 @@ func changes(told, draft planner.Plan, c clock) []change {
 			one.Told = standing(old, c)
 			one.Moved = moved(old, s)
 		}
-		if n := len(s.Waits); n > 0 {
+		// Why it can't be as told, if the plan says so; else what it waits for now.
+		if w := why[s.Key]; w.Cause != "" {
+			one.Why = cause(own(s.Key, w), c.zone)
+		} else if n := len(s.Waits); n > 0 {
 			one.Why = cause(own(s.Key, s.Waits[n-1]), c.zone)
 		}
 		all = append(all, one)
@@ -54,6 +62,21 @@ func changes(told, draft planner.Plan, c clock) []change {
 		}
 	}
 	return all
+}
+
+// bought is what a draft saves against keeping to what was told as far as possible.
+func bought(draft planner.Plan) string {
+	var parts []string
+	sum := int64(0)
+	for _, t := range draft.Bought {
+		if sum += t.Amount; t.Amount > 0 {
+			parts = append(parts, fmt.Sprintf("%d less for %s", t.Amount, t.Name))
+		}
+	}
+	if sum <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("Keeping to what was told as far as possible would cost %d cost-minutes more (%s).", sum, strings.Join(parts, ", "))
 }
 
 func standing(s planner.Planned, c clock) string {

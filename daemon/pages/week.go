@@ -103,7 +103,7 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 		ghost = planner.Plan{}
 	}
 	v.Release.Plan = draftID
-	v.Release.Changes = changes(told, draft, c)
+	v.Release.Changes, v.Release.Bought = changes(told, draft, c), bought(draft)
 	v.Release.Offer = draftID != 0 && draftID != toldID
 	v.dates(ax, c, q.Get("plan"))
 	if differs {
