@@ -23,19 +23,30 @@ func (d *Desk) Checked() (Plan, []Broken) {
 func (m *model) checked(check func(Problem, Plan) []Broken) (Plan, []Broken) {
 	m.tight = map[Key]tightened{}
 	best := m.best()
-	turns, asTold, kept := best.turns, best.asTold, best.kept
 	plan := best.settled()
 	broken := check(m.p, plan)
 	for n := 0; n < redos && m.tighten(plan, broken); n++ {
-		again := m.lay(turns, asTold)
-		again.kept = kept
-		plan = again.settled()
+		best = m.redone(best)
+		plan = best.settled()
 		broken = check(m.p, plan)
 	}
 	if atRisk(&plan, broken) {
 		broken = check(m.p, plan)
 	}
 	return plan, broken
+}
+
+// redone takes the turns of a schedule again, or those that people were told if that
+// costs less now.
+func (m *model) redone(s *schedule) *schedule {
+	again := m.lay(s.turns, s.asTold)
+	if len(m.told) > 0 {
+		if told, _ := m.asTold(); told.cost().total() < again.cost().total() {
+			again = told
+		}
+	}
+	again.kept = s.kept
+	return again
 }
 
 // tighten rules out the starts of the stages that broke a rule of the air; false if

@@ -62,16 +62,20 @@ func (m *model) best() *schedule {
 			best, least = s, c
 		}
 	}
+	allKept := false
 	if len(m.told) > 0 {
-		s := m.asTold()
+		var s *schedule
+		s, allKept = m.asTold()
 		kept = s.cost()
 		try(s)
 	}
-	for _, order := range m.orders() {
-		try(m.byBoats(order))
+	if !allKept { // else any other order would change what nothing asks to be changed
+		for _, order := range m.orders() {
+			try(m.byBoats(order))
+		}
 	}
 	rounds := m.rounds()
-	if rounds > 0 && len(m.told) == 0 && len(best.turns) > fewTurns {
+	if rounds >= fewRounds && len(m.told) == 0 && len(best.turns) > fewTurns {
 		if turns, ok := m.propose(); ok {
 			try(m.lay(turns, false))
 		}
@@ -80,6 +84,9 @@ func (m *model) best() *schedule {
 	best.kept = kept
 	return best
 }
+
+// fewRounds are so few that the engine's proposal would take longer than all of them.
+const fewRounds = 10
 
 // fewTurns are so few that the neighbours alone find what the engine would propose.
 // Measured on generated yards.

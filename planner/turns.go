@@ -133,8 +133,9 @@ var waits = [...]float64{0, 0.05, 0.2, 0.5, 1}
 
 // asTold is the cheapest schedule that takes the turns of the plan that people were
 // told, or, where they are not known, the blocks in the order in which people were told
-// they would begin; after them those that nobody was told of.
-func (m *model) asTold() *schedule {
+// they would begin; after them those that nobody was told of. It is true if all can be
+// as people were told.
+func (m *model) asTold() (*schedule, bool) {
 	turns := m.toldTurns()
 	if len(m.p.Turns) == 0 {
 		turns = m.inTurn(func(jobs []*job) (engine.Slot, int) {
@@ -155,10 +156,10 @@ func (m *model) asTold() *schedule {
 			best = s
 		}
 		if kept {
-			break
+			return s, true
 		}
 	}
-	return best
+	return best, false
 }
 
 // keepTold takes the turns of the boats that can be worked at as people were told, and
