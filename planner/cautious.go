@@ -30,7 +30,7 @@ func (p *Plan) caution(boat string, at time.Time) {
 func (m *model) cautious(s *schedule) []time.Time {
 	c := *m
 	sure := conditions.Deviations(sureOfCoats)
-	c.firm, c.pencil = math.Max(m.firm, sure), math.Max(m.pencil, sure)
+	c.trust(max(m.firm, sure), max(m.pencil, sure))
 	c.told = map[Key]Told{}
 	c.areas = slices.Clone(m.areas)
 	for i := range c.areas {

@@ -69,10 +69,15 @@ func (m *model) best() *schedule {
 		kept = s.cost()
 		try(s)
 	}
-	if !allKept { // else any other order would change what nothing asks to be changed
-		for _, order := range m.orders() {
-			try(m.byBoats(order))
-		}
+	orders := m.orders()
+	switch {
+	case allKept: // any other order would change what nothing asks to be changed
+		orders = nil
+	case best != nil:
+		orders = orders[:1] // in case nothing can be kept
+	}
+	for _, order := range orders {
+		try(m.byBoats(order))
 	}
 	rounds := m.rounds()
 	if rounds >= fewRounds && len(m.told) == 0 && len(best.turns) > fewTurns {

@@ -129,7 +129,7 @@ func (s *schedule) finish(i int) {
 // waits are after how large a part of the turns that are left a boat that can't keep to
 // what people were told takes its own: at once, so that others must give way, or after
 // all of them.
-var waits = [...]float64{0, 0.05, 0.2, 0.5, 1}
+var waits = [...]float64{0, 0.2, 1}
 
 // asTold is the cheapest schedule that takes the turns of the plan that people were
 // told, or, where they are not known, the blocks in the order in which people were told
