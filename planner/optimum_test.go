@@ -123,7 +123,8 @@ func (x *exact) open(s *schedule) [][]decision {
 			}
 			jobs := s.block(a)
 			byPlanner := decision{a, -1}
-			if s.areas[a].next == 0 && x.m.areas[a].underway != "" || jobs[0].anywhere() {
+			underway := s.areas[a].next == 0 && x.m.areas[a].underway != ""
+			if underway || s.areas[a].next < x.m.areas[a].pinned || jobs[0].anywhere() {
 				return [][]decision{{byPlanner}}
 			}
 			var places []decision

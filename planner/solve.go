@@ -111,7 +111,7 @@ func (m *model) rounds() int {
 	if len(m.told) > 0 {
 		return min(40, 7000/jobs)
 	}
-	return min(200, 70000/jobs)
+	return min(300, 70000/jobs)
 }
 
 // orders are the boats by each rule of priority.
