@@ -73,6 +73,9 @@ func sized(t *testing.T, p Problem, seen map[string]bool) {
 // rulebook knows, nor one that Check does.
 func TestGeneratedPlansKeepTheRules(t *testing.T) {
 	sizes, seeds := []int{5, 5, 10}, 2
+	if testing.Short() {
+		sizes, seeds = []int{5}, 1
+	}
 	if *moreYards > 0 {
 		sizes, seeds = []int{5, 10, 20, 40, 100}, *moreYards
 	}

@@ -182,7 +182,7 @@ func ledgersAddUp(t interface{ Errorf(string, ...any) }, p Problem, plan Plan) {
 }
 
 func TestSolvingTwiceIsTheSame(t *testing.T) {
-	for seed := range 25 {
+	for seed := range seeds(25) {
 		p := rapid.Custom(anyProblem).Example(seed)
 		a, err := Solve(p)
 		if err != nil {

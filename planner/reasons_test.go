@@ -27,7 +27,7 @@ func settled(t testing.TB, p Problem) *schedule {
 // named most of all; what was said to break something does.
 func TestReasonsAreProved(t *testing.T) {
 	proved := map[Cause]int{}
-	for seed := range 10 {
+	for seed := range seeds(10) {
 		p := rapid.Custom(anyProblem).Example(seed)
 		s := settled(t, p)
 		plan := s.plan()
@@ -48,7 +48,7 @@ func TestReasonsAreProved(t *testing.T) {
 			}
 		}
 	}
-	if proved[KeptClose] == 0 {
+	if proved[KeptClose] == 0 && !testing.Short() {
 		t.Errorf("nothing was proved of some causes: %v", proved)
 	}
 }
