@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -95,7 +96,7 @@ func (in *solveInput) solveTasks(c *cobra.Command, text []byte, asJSON bool) err
 	if err != nil {
 		return usage("%s: %w", in.file, err)
 	}
-	if broken := engine.Check(p, r); len(broken) > 0 {
+	if broken := engine.Check(p, r); r.Conflict == nil && len(broken) > 0 {
 		return fmt.Errorf("the schedule breaks a rule and is not shown: %s", broken[0])
 	}
 	if asJSON {
@@ -183,9 +184,13 @@ func strictly(text []byte, into any) error {
 	return nil
 }
 
-// jsonError says where JSON is wrong, if that is known.
+// jsonError says where JSON is wrong, if that is known. Of a field that nobody knows the
+// error tells the name alone, which is looked for.
 func jsonError(text []byte, err error) error {
 	offset := int64(-1)
+	if _, name, ok := strings.Cut(err.Error(), "unknown field "); ok {
+		offset = int64(bytes.Index(text, []byte(name)))
+	}
 	var syntax *json.SyntaxError
 	var kind *json.UnmarshalTypeError
 	switch {

@@ -1,6 +1,8 @@
-// Package engine answers one question: when is there room? It keeps time as a
-// grid of equal slots, resources as timetables of how many are there and how
-// many are taken, lays work over the hours in which people are there, and looks
-// for a good order in which to fill them. It knows no paint, reads no clock, and
-// gives the same answer to the same question.
+// Package engine answers one question: when, where and by whom is each task done, so
+// that all together cost least? It is told tasks with their modes, places that blocks
+// of them hold, crews with their hours, lags, and what may start when, as plain data
+// (Problem), and gives starts, what they cost, and a bound below which nothing can
+// cost (Result). It knows no paint, reads no clock, and gives the same answer to the
+// same question. Grid and Timetable are the time and the room that it and its callers
+// count in.
 package engine

@@ -2,7 +2,6 @@ package engine
 
 import (
 	"reflect"
-	"slices"
 	"testing"
 	"time"
 
@@ -174,32 +173,5 @@ func TestOpensAndCloses(t *testing.T) {
 	d.Raise(20, 30, 1) // overtime
 	if d.Closes(12) != 30 {
 		t.Error("overtime is not seen")
-	}
-}
-
-// The order with the fewest inversions is found from a poor start, and the same every time.
-func TestSearch(t *testing.T) {
-	inversions := func(order []int) int64 {
-		n := int64(0)
-		for i := range order {
-			for j := i + 1; j < len(order); j++ {
-				if order[i] > order[j] {
-					n++
-				}
-			}
-		}
-		return n
-	}
-	got := Search([][]int{{4, 3, 2, 1, 0}}, 200, inversions)
-	if !slices.IsSorted(got) {
-		t.Errorf("%v", got)
-	}
-	tried := 0
-	Search([][]int{{2, 1, 0}, {0, 2, 1}}, 2, func(order []int) int64 { tried++; return inversions(order) })
-	if tried > 4 {
-		t.Errorf("%d orders tried with 2 rounds beyond the first 2", tried)
-	}
-	if got := Search(nil, 5, inversions); got != nil {
-		t.Errorf("%v from nothing", got)
 	}
 }
