@@ -189,7 +189,7 @@ func strictly(text []byte, into any) error {
 func jsonError(text []byte, err error) error {
 	offset := int64(-1)
 	if _, name, ok := strings.Cut(err.Error(), "unknown field "); ok {
-		offset = int64(bytes.Index(text, []byte(name)))
+		offset = 1 + int64(bytes.Index(text, []byte(name)))
 	}
 	var syntax *json.SyntaxError
 	var kind *json.UnmarshalTypeError
