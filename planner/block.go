@@ -17,10 +17,6 @@ type trial struct {
 	score float64
 }
 
-// moveCost is what a move counts when two places are compared, in slots of
-// delay. Common practice, no source: each lift costs money and time.
-const moveCost = 4 * float64(perHour)
-
 // place lays the next block of an area out in the place that is wanted, else where
 // it ends soonest, and books it. What cannot be laid out whole is laid out as far as it goes and is worth it.
 func (s *schedule) place(a, want int) {
@@ -290,19 +286,28 @@ func (t *trial) finish() {
 	if told := s.told[t.layout.jobs[0].key]; told.Place != "" && told.Place != s.placeName(t.place) {
 		t.score += otherPlace / step.Minutes() // people were told another place
 	}
+	var costs float64
 	for _, p := range t.at {
-		if p.job.repair {
-			t.score += s.repairCost(p) / step.Minutes() / max(s.yard.Weights.Lateness, 0.1)
+		costs += s.repairCost(p)
+	}
+	first := s.boats[t.boat].refuge // what was booked before counts no more
+	for n, x := range t.stays[max(first-1, 0):] {
+		from := x.from
+		if n == 0 && first > 0 {
+			from = s.boats[t.boat].stays[first-1].to
+		} else if x.move > 0 {
+			costs += s.yard.Weights.Moving
+		}
+		if s.places[x.place].Kind == config.Booth {
+			costs += s.yard.Weights.Holding * float64(min(x.to, t.hold)-from) * step.Minutes()
 		}
 	}
-	if n := len(t.stays); n > 0 {
-		if s.places[t.place].Kind == config.Booth {
-			t.score += s.yard.Weights.Holding * float64(t.hold-t.stays[n-1].from) / max(s.yard.Weights.Lateness, 0.1)
-		}
-		if t.stays[n-1].from > 0 && n > s.boats[t.boat].refuge {
-			t.score += moveCost
-		}
-	}
+	t.score += s.delay(costs)
+}
+
+// delay is the slots by which a launch would be late for what costs as much.
+func (s *schedule) delay(costs float64) float64 {
+	return costs / step.Minutes() / max(s.yard.Weights.Lateness, 0.1)
 }
 
 // sheltered reports whether the boat has somewhere to be after the block until

@@ -228,6 +228,9 @@ func (s *schedule) depart(i int) {
 		st.launch = launch
 		count := s.yard.Weights.Lateness * s.late(i)
 		for _, x := range option {
+			if x.move > 0 {
+				count += s.yard.Weights.Moving
+			}
 			if s.places[x.place].Kind == config.Booth {
 				count += s.yard.Weights.Holding * float64(x.to-x.from) * step.Minutes()
 			}
