@@ -61,15 +61,20 @@ func (s *schedule) breaks(all []*placed, w way) (*placed, refusal) {
 }
 
 // curesEnd is when the last of the cures that the boat waits for without being worked
-// at is over, if it is fetched for l before that: the new place may be a colder one.
+// at is over, as far as it is while l changes where the boat waits: the new place may
+// be a colder one, and so may be the one it stays in rather than go to a standing.
 func (s *schedule) curesEnd(i int, l *layout) engine.Slot {
-	end := s.now
+	end, st := s.now, s.boats[i]
 	if len(l.stays) == 0 {
 		return end
 	}
-	for _, p := range s.boats[i].placed {
+	from := l.stays[len(l.stays)-1].from
+	if st.refuge > 0 {
+		from = min(from, st.stays[st.refuge-1].to)
+	}
+	for _, p := range st.placed {
 		until := p.job.stage.Until
-		if until != "" && p.job.anywhere() && !p.running && p.end > l.stays[len(l.stays)-1].from {
+		if until != "" && p.job.anywhere() && !p.running && p.end > from {
 			end = max(end, s.out.opens(p.film, until, l.way()))
 		}
 	}
