@@ -52,6 +52,10 @@ type stay struct {
 	move     engine.Slot // slots of it in which the boat is brought in
 	mover    int         // crew, or -1
 	lifts    []use       // what lifts it in
+	// Of a swap: the boat it changes places with, and how much of the move it hangs aside
+	// until that one is in.
+	swap  string
+	aside engine.Slot
 }
 
 // progress is how far one area has been planned.
@@ -124,9 +128,24 @@ func newSchedule(m *model, asTold bool) *schedule {
 				s.put(i)
 			}
 		}
+		if here {
+			s.waitAll()
+		}
 	}
 	s.begun()
 	return s
+}
+
+// waitAll gives those that are here somewhere to wait, once all of them stand where they stand. A standing that
+// a boat waits on is not free for another.
+func (s *schedule) waitAll() {
+	for _, on := range []bool{true, false} {
+		for i, st := range s.boats {
+			if st.refuge > 0 && (s.places[st.stays[0].place].Kind == config.Standing) == on {
+				s.shelter(i, never, true)
+			}
+		}
+	}
 }
 
 // begun books the air and the equipment of what is being done now, and the air of
@@ -168,7 +187,6 @@ func (s *schedule) put(i int) {
 		st.stays[0].to = max(st.held, s.now)
 		s.rooms[b.place].Take(0, st.stays[0].to, 1)
 		st.refuge = 1
-		s.shelter(i, never, true)
 		return
 	}
 	st.way = s.wayOf(i, nil, nil)
@@ -202,9 +220,9 @@ func (s *schedule) occupy(stays []stay, n int) {
 	for _, x := range stays {
 		s.rooms[x.place].Take(x.from, x.to, n)
 		if x.mover >= 0 {
-			s.hours[x.mover].Take(x.from, x.from+x.move, n)
+			s.hours[x.mover].Take(x.from+x.aside, x.from+x.move, n)
 		}
-		s.lend(x.lifts, x.from, x.from+x.move, n)
+		s.lend(x.lifts, x.from+x.aside, x.from+x.move, n)
 	}
 }
 
