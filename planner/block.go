@@ -13,7 +13,8 @@ type trial struct {
 	stays []stay
 	hold  engine.Slot // the boat may not be moved before
 	moved bool
-	jobs  int // of the area's own, without repairs
+	sent  *sent // who is sent away for it, if anybody
+	jobs  int   // of the area's own, without repairs
 	score float64
 }
 
@@ -148,7 +149,8 @@ func (s *schedule) bestTrial(i, a, want int, jobs []*job) (*trial, *layout) {
 		take(s.stayOn(i, a, jobs, here))
 		return best, failed
 	}
-	tried := map[int]engine.Slot{} // when each kind of alike places could be entered
+	enters := make([]engine.Slot, len(s.places)) // when each place it could be brought into is free
+	tried := map[int]engine.Slot{}               // when each kind of alike places could be entered
 	told, hasTold := s.told[jobs[0].key]
 	for p := range s.places {
 		if want >= 0 && p != want || !s.takes(p, i, jobs) {
@@ -162,12 +164,24 @@ func (s *schedule) bestTrial(i, a, want int, jobs []*job) (*trial, *layout) {
 			continue
 		}
 		t := s.moveIn(i, a, jobs, p, tried)
-		if take(t); t != nil && !t.why.refused() {
-			tried[s.places[p].like] = min(entered(tried, s.places[p].like), t.stays[len(t.stays)-1].from)
+		take(t)
+		switch like := s.places[p].like; {
+		case t == nil:
+			enters[p] = entered(tried, like)
+		case len(t.stays) == 0:
+			enters[p] = never
+		default:
+			enters[p] = t.stays[len(t.stays)-1].from
+			if !t.why.refused() {
+				tried[like] = min(entered(tried, like), enters[p])
+			}
 		}
 	}
 	if best == nil && here >= 0 && (want < 0 || want == here) && s.takes(here, i, jobs) {
 		take(s.moveIn(i, a, jobs, here, nil))
+	}
+	for _, t := range s.sendingAway(i, a, jobs, enters, best) {
+		take(t)
 	}
 	return best, failed
 }
@@ -362,6 +376,9 @@ func (s *schedule) launchable(i int, w way, films map[int]*film, from engine.Slo
 func (s *schedule) book(i, a int, t *trial) {
 	st, ar := s.boats[i], s.areas[a]
 	leave := max(st.held, s.model.boats[i].arrives)
+	if t.sent != nil {
+		s.send(t.sent)
+	}
 	if t.anywhere() {
 		s.rewait(i)
 	} else {

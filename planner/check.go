@@ -29,6 +29,7 @@ func check(p Problem, plan Plan, airs *outlook) []Broken {
 	c.work = Replay(c.yard, p.Boats, p.Presses)
 	c.whole()
 	c.rooms()
+	c.swaps()
 	c.people()
 	c.equipment()
 	c.order()
@@ -224,7 +225,7 @@ func (c *checker) jobsOf(crew string) []crewJob {
 	}
 	for _, b := range c.plan.Blocks {
 		if b.Mover == crew {
-			jobs = append(jobs, crewJob{Key{Boat: b.Boat}, Span{b.From, b.From.Add(b.Move)}, 1})
+			jobs = append(jobs, crewJob{Key{Boat: b.Boat}, b.moving(), 1})
 		}
 	}
 	return jobs

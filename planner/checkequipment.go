@@ -66,7 +66,7 @@ func (c *checker) lent() []lent {
 				}
 			}
 			for _, lift := range lifts {
-				all = append(all, lent{Key{Boat: boat.Name}, lift, Span{b.From, b.From.Add(b.Move)}})
+				all = append(all, lent{Key{Boat: boat.Name}, lift, b.moving()})
 			}
 			from = b.Place
 		}

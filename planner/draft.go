@@ -60,7 +60,7 @@ func (s *schedule) blocks(i int) []Block {
 		if x.to <= x.from {
 			continue
 		}
-		b := Block{Boat: s.model.boats[i].Name, Place: s.places[x.place].Name, From: s.grid.Time(x.from), To: s.grid.Time(x.to), Move: time.Duration(x.move) * step}
+		b := Block{Boat: s.model.boats[i].Name, Place: s.places[x.place].Name, From: s.grid.Time(x.from), To: s.grid.Time(x.to), Move: time.Duration(x.move) * step, Swap: x.swap, Aside: time.Duration(x.aside) * step}
 		if x.mover >= 0 {
 			b.Mover = s.crews[x.mover].Name
 		}

@@ -204,7 +204,7 @@ func (s *schedule) whoUses(r refusal, j *job) (Key, string) {
 	who := s.whoWorks(r.span, func(p *placed) bool { return p.job != j && slices.ContainsFunc(p.job.uses, takes) })
 	for i, st := range s.boats {
 		for _, x := range st.stays {
-			moved := slices.ContainsFunc(x.lifts, takes) && x.from < r.span.To && x.from+x.move > r.span.From
+			moved := slices.ContainsFunc(x.lifts, takes) && x.from+x.aside < r.span.To && x.from+x.move > r.span.From
 			if name := s.model.boats[i].Name; moved && who == (Key{}) && name != j.key.Boat {
 				who = Key{Boat: name}
 			}

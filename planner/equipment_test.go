@@ -262,7 +262,7 @@ func TestCountsAreNeverExceeded(t *testing.T) {
 			}
 			for _, b := range plan.Blocks {
 				if place, _ := p.Yard.Place(b.Place); place.Lift == e.Name {
-					for at := b.From; at.Before(b.From.Add(b.Move)); at = at.Add(step) {
+					for at := b.From.Add(b.Aside); at.Before(b.From.Add(b.Move)); at = at.Add(step) {
 						if used[at]++; used[at] > e.Count {
 							t.Fatalf("more than %d of %s at %v, moving %s", e.Count, e.Name, at, b.Boat)
 						}

@@ -7,9 +7,13 @@ import "fairwindow/planner/engine"
 //
 // A place that is just like one that was tried, and free no sooner, is not: nil.
 func (s *schedule) moveIn(i, a int, jobs []*job, p int, tried map[int]engine.Slot) *trial {
-	st, moves := s.boats[i], s.places[p].moves
+	return s.moveInFrom(i, a, jobs, p, max(s.boats[i].held, s.model.boats[i].arrives, s.now), tried)
+}
+
+// moveInFrom is the same from a slot on.
+func (s *schedule) moveInFrom(i, a int, jobs []*job, p int, from engine.Slot, tried map[int]engine.Slot) *trial {
+	moves := s.places[p].moves
 	var last *trial
-	from := max(st.held, s.model.boats[i].arrives, s.now)
 	for from < s.grid.Slots {
 		at, mover, next := s.enter(i, p, from, jobs[0], a)
 		if at == engine.None {

@@ -106,7 +106,15 @@ type Block struct {
 	// Move is the time at its beginning in which the boat is brought in, Mover by whom.
 	Move  time.Duration `json:"move,omitempty"`
 	Mover string        `json:"mover,omitempty"`
+	// Swap is the boat that this one changes places with, in one joint move of both that
+	// begins at From: the one is brought in first, while the other hangs aside. Aside is how
+	// much of Move that takes: the crew and the lift are at this boat's own move after it.
+	Swap  string        `json:"swap,omitempty"`
+	Aside time.Duration `json:"aside,omitempty"`
 }
+
+// moving is the part of a block in which its crew and its lift bring the boat in.
+func (b Block) moving() Span { return Span{b.From.Add(b.Aside), b.From.Add(b.Move)} }
 
 // Launch is when a boat will be ready: Likely by the plan, Cautious with less luck; zero
 // if beyond it.

@@ -170,9 +170,10 @@ func (r *rulebook) stays(b config.Boat) {
 }
 
 func (r *rulebook) moved(key Key, x Block, place config.Place) {
-	if x.Move < place.Move.Std() {
-		r.say(key, "move", "into %s takes %v, not %v", x.Place, place.Move, x.Move)
+	if x.Move-x.Aside < place.Move.Std() {
+		r.say(key, "move", "into %s takes %v, not %v", x.Place, place.Move, x.Move-x.Aside)
 	}
+	r.changed(key, x)
 	mover, ok := r.yard.Crew(x.Mover)
 	needed := slices.ContainsFunc(r.yard.Crews, func(c config.Crew) bool { return slices.Contains(c.Skills, "move") })
 	if needed && (!ok || !slices.Contains(mover.Skills, "move")) {
@@ -181,6 +182,33 @@ func (r *rulebook) moved(key Key, x Block, place config.Place) {
 	if open, err := r.yard.OpenHours(x.Place, r.p.At.Add(-time.Hour), r.plan.Until.Add(time.Hour)); err != nil || !covered(Span{x.From, x.From.Add(x.Move)}, open) {
 		r.say(key, "move", "into %s at %v, while it is closed", x.Place, x.From)
 	}
+}
+
+// changed: a boat hangs aside only while the one it changes places with is brought in to
+// where it was, and that one says the same of it.
+func (r *rulebook) changed(key Key, x Block) {
+	if x.Swap == "" {
+		if x.Aside != 0 {
+			r.say(key, "swap", "hangs aside for %v for nobody", x.Aside)
+		}
+		return
+	}
+	from := func(boat string) string {
+		at := r.work.Place(boat).Place
+		for _, b := range r.blocks[boat] {
+			if b.To.Equal(x.From) {
+				at = b.Place
+			}
+		}
+		return at
+	}
+	for _, o := range r.blocks[x.Swap] {
+		turns := x.Aside == 0 && o.Aside == x.Move || o.Aside == 0 && x.Aside == o.Move
+		if o.From.Equal(x.From) && o.Swap == x.Boat && o.Mover == x.Mover && turns && from(x.Boat) == o.Place && from(o.Boat) == x.Place {
+			return
+		}
+	}
+	r.say(key, "swap", "does not change places with %s at %v", x.Swap, x.From)
 }
 
 // rooms: no place holds more boats than it has room for, but those that people put there.
@@ -239,7 +267,7 @@ func (r *rulebook) hands() {
 		}
 		for _, x := range r.plan.Blocks {
 			if x.Mover == c.Name {
-				add(Key{Boat: x.Boat}, Span{x.From, x.From.Add(x.Move)}, 1, false)
+				add(Key{Boat: x.Boat}, Span{x.From.Add(x.Aside), x.From.Add(x.Move)}, 1, false)
 			}
 		}
 	}

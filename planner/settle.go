@@ -179,6 +179,9 @@ func (s *schedule) fetch(i, n int, p *placed, t engine.Slot) ([]stay, refusal) {
 	if !p.entered {
 		return nil, refusal{cause: LiftMove, next: x.from + x.move, note: "the boat is brought in then"}
 	}
+	if x.swap != "" {
+		return nil, refusal{cause: LiftMove, next: x.from + x.move, other: Key{Boat: x.swap}, note: "it changes places with that boat then"}
+	}
 	at := t - x.move
 	if at < p.leave {
 		return nil, refusal{cause: LiftMove, next: p.leave + x.move}
