@@ -20,27 +20,34 @@ type sent struct {
 
 // sendingAway lays a block out in places where a boat stands that only waits there,
 // with that boat gone: to a standing, or in a swap to where this one comes from.
-// Enters is when each place could be entered without; best is the best trial without.
+// Enters is when each place could be entered without; best is the best trial without. It
+// must let the boat in a day sooner: less is not worth the moves, as of a wait between two
+// blocks.
 func (s *schedule) sendingAway(i, a int, jobs []*job, enters []engine.Slot, best *trial) []*trial {
 	var all []*trial
-	soonest := never
+	soonest, ready := never, s.ready(a)
 	if best != nil {
-		if soonest = best.at[0].start; soonest <= s.ready(a) {
-			return nil // it waits for nobody
-		}
+		soonest = best.at[0].start
+	}
+	if soonest-dayLong <= ready {
+		return nil
 	}
 	for w := range s.boats {
 		p, leave := s.leavable(w)
-		if w == i || p < 0 || leave >= min(enters[p], soonest) {
+		if w == i || p < 0 {
 			continue
 		}
-		s.unwait(w)
 		for _, try := range []func(*awaited) *trial{s.sendOut, s.swap} {
-			if t := try(&awaited{boat: i, area: a, jobs: jobs, place: p, waits: w, leave: leave, before: min(enters[p], soonest)}); t != nil {
-				all = append(all, t)
+			before := min(enters[p], soonest) - dayLong
+			if before <= max(ready, leave) {
+				break
 			}
+			s.unwait(w)
+			if t := try(&awaited{boat: i, area: a, jobs: jobs, place: p, waits: w, leave: leave, before: before}); t != nil {
+				all, soonest = append(all, t), min(soonest, t.at[0].start)
+			}
+			s.rewait(w)
 		}
-		s.rewait(w)
 	}
 	return all
 }
