@@ -42,6 +42,14 @@ func (s *schedule) nextLater(p *placed) (*placed, int64) {
 	s.take(p, -1)
 	at := &site{boat: i, area: p.job.area, place: p.place, way: s.boats[i].way, film: p.film}
 	q, _ := s.earliest(at, p.job, p.start+1)
+	if q != nil { // the search leaps over a quarter of an hour where a chance is too small
+		for t := max(p.start+1, q.start-perHour/4+1); t < q.start; t++ {
+			if sooner, why := s.probe(at, p.job, t); !why.refused() {
+				q = &sooner
+				break
+			}
+		}
+	}
 	s.take(p, 1)
 	if q == nil {
 		return nil, 0
