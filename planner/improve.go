@@ -194,7 +194,7 @@ func troubledSooner(s *schedule, draw *rand.Rand) []turn {
 		}
 	}
 	for _, m := range s.missed {
-		trouble[s.model.areas[m.job.area].boat] += weekMinutes
+		trouble[s.model.areas[m.job.area].boat] += givenUp
 	}
 	sum := 0.0
 	for _, t := range trouble {

@@ -33,6 +33,7 @@ func (s *schedule) again(turns []turn) *schedule {
 		next = func(*model, bool) *schedule { return s.marks[n-1].copy() }
 	}
 	made := next(s.model, s.asTold)
+	made.loose = s.loose
 	made.marked, made.marks = true, s.marks[:n:n]
 	made.takeTurns(turns, from)
 	return made

@@ -16,7 +16,7 @@ const (
 	holding         // weight × minutes a booth is held
 	moving          // weight of each move of a boat
 	change          // weight × minutes a told start moves × how near it was
-	unplaced        // a week's lateness for each stage without a start
+	unplaced        // two days' lateness for each stage without a start
 	terms
 )
 
@@ -48,7 +48,7 @@ const fortnight = 14 * 24 * time.Hour
 // otherPlace is what a told stage's change of place counts like, in minutes.
 const otherPlace = 240
 
-const weekMinutes = 7 * 24 * 60
+const givenUp = 2 * 24 * 60
 
 func (s *schedule) cost() cost {
 	var c cost
@@ -75,7 +75,7 @@ func (s *schedule) cost() cost {
 	}
 	for _, m := range s.missed {
 		c[change] += s.changes(m.job.key, s.end(), "")
-		c[unplaced] += max(w.Lateness, 0.1) * weekMinutes
+		c[unplaced] += max(w.Lateness, 0.1) * givenUp
 	}
 	return c
 }

@@ -214,7 +214,7 @@ func (x *exact) bound(s *schedule) int64 {
 			total += s.spoils(p) + s.repairCost(p)
 		}
 	}
-	total += float64(len(s.missed)) * max(s.yard.Weights.Lateness, 0.1) * weekMinutes
+	total += float64(len(s.missed)) * max(s.yard.Weights.Lateness, 0.1) * givenUp
 	return int64(math.Floor(total))
 }
 

@@ -63,7 +63,7 @@ func (s *schedule) keeps(j *job, t engine.Slot) bool {
 	if !ok || !s.grid.Time(t).Before(told.Start) {
 		return false
 	}
-	return s.asTold || !told.Start.After(s.p.At.Add(s.yard.Notice.Frozen.Std()))
+	return s.asTold && !s.loose[s.model.areas[j.area].boat] || !told.Start.After(s.p.At.Add(s.yard.Notice.Frozen.Std()))
 }
 
 // forbidden asks what people decided.

@@ -39,7 +39,9 @@ func (m *model) checked(check func(Problem, Plan) []Broken) (Plan, []Broken) {
 // redone takes the turns of a schedule again, or those that people were told if that
 // costs less now.
 func (m *model) redone(s *schedule) *schedule {
-	again := m.lay(s.turns, s.asTold)
+	again := newSchedule(m, s.asTold)
+	again.loose = s.loose
+	again.takeTurns(m.ordered(s.turns), 0)
 	if len(m.told) > 0 {
 		if told, _ := m.asTold(); told.cost().total() < again.cost().total() {
 			again = told

@@ -234,7 +234,9 @@ func plants() map[string]map[string]planted {
 			"weeks later": afterCoat(21*24*time.Hour, func(next *Planned) bool { return next.Kind == config.Coat }),
 		},
 		"clearance": {
-			"before the booth is clear": afterCoat(0, func(next *Planned) bool { return strings.HasPrefix(next.Place, "booth") && next.Stage.Skill != "" && next.Stage.Places != nil }),
+			"before the booth is clear": afterCoat(0, func(next *Planned) bool {
+				return strings.HasPrefix(next.Place, "booth") && next.Stage.Skill != "" && next.Stage.Places != nil
+			}),
 		},
 		"life": {
 			"wiped the day before": func(_ *Problem, plan *Plan) bool {

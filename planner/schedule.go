@@ -24,6 +24,7 @@ type schedule struct {
 	areas  []*progress
 	// asTold keeps every stage from starting before people were told it would.
 	asTold bool
+	loose  []bool // boats that are not kept to it
 	missed []missed
 	turns  []turn // as they were taken, the places as they were found
 	// Wants are the turns as they were to be taken; marks are kept only if marked.
@@ -117,6 +118,7 @@ func newSchedule(m *model, asTold bool) *schedule {
 		a := &m.areas[i]
 		s.areas = append(s.areas, &progress{film: a.film, ended: a.ended, last: a.last})
 	}
+	s.loose = make([]bool, len(m.boats))
 	for range m.boats {
 		s.hands = append(s.hands, table(1))
 		s.boats = append(s.boats, &standing{launch: never})

@@ -28,7 +28,7 @@ func newSketch(m *model) *sketch {
 	k := &sketch{model: m, tasks: map[*job]int{}, tables: map[string]int{}}
 	w := m.yard.Weights
 	k.Slots, k.Airs = m.grid.Slots, 2*len(m.places)
-	k.Weights = engine.Weights{Move: units(w.Moving), Unplaced: units(max(w.Lateness, 0.1) * weekMinutes)}
+	k.Weights = engine.Weights{Move: units(w.Moving), Unplaced: units(max(w.Lateness, 0.1) * givenUp)}
 	for _, c := range m.crews {
 		k.Crews = append(k.Crews, engine.Crew{Name: c.Name, Hours: c.hours.Levels()})
 	}

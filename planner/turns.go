@@ -192,6 +192,7 @@ func (s *schedule) keepTold(turns []turn, wait float64) bool {
 		switch l := lates[s.model.areas[t.area].boat]; {
 		case l == nil && !s.placeAsTold(t):
 			kept = false
+			s.loose[s.model.areas[t.area].boat] = true
 			lates[s.model.areas[t.area].boat] = &late{due: n + 1 + int(wait*float64(len(turns)-n)), turns: []turn{t}}
 		case l != nil && !l.taken:
 			l.turns = append(l.turns, t)
