@@ -15,12 +15,10 @@ func (k *plain) search(ctx context.Context, e Effort) Result {
 	r := Result{Version: Version, Effort: e}
 	n := int64(len(k.name))
 	walks := make([]*walk, max(e.Workers, 1))
-	for i := range walks {
-		walks[i] = newWalk(k, e.Seed+uint64(i)<<32)
-	}
 	budget := k.budget(e, len(walks))
-	for _, w := range walks {
-		w.heat(budget)
+	for i := range walks {
+		walks[i] = newWalk(k, k.herd(budget), e.Seed+uint64(i)<<32)
+		walks[i].heat(budget)
 	}
 	best := k.best(walks)
 	for more := true; more && best.span > k.bound && ctx.Err() == nil; r.Rounds++ {

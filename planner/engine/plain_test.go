@@ -180,7 +180,7 @@ func TestPlainOnPublished(t *testing.T) {
 
 func TestPlainStepsAllocateNothing(t *testing.T) {
 	k := plainOf(drawPlain(30).Example(1))
-	w := newWalk(k, 1)
+	w := newWalk(k, 3, 1)
 	if n := testing.AllocsPerRun(1000, w.step); n != 0 {
 		t.Errorf("a step allocates %v times", n)
 	}

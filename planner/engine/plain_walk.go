@@ -4,11 +4,14 @@ package engine
 // few tasks of one window of time go earlier or later and to generate the schedule
 // again, now forward, now backward (justification: Tormos & Lova 2001, Valls, Ballestín
 // & Quintanilla 2005). One that is no longer than the last always takes its place, which
-// is what lets the walk leave a plateau; a longer one sometimes does, see grace.
+// is what lets the walk leave a plateau; a longer one sometimes does, see grace. The
+// schedules of a herd take turns to go a step.
 type walk struct {
 	k       *plain
 	dice    dice
-	now     layout
+	herd    []layout
+	at      int    // whose turn it is
+	now     layout // that one; what herd[at] holds meanwhile is old
 	next    layout
 	best    layout
 	placed  int64 // tasks for which a slot was looked for
@@ -39,7 +42,8 @@ const (
 	slack     = 4
 )
 
-func newWalk(k *plain, seed uint64) *walk {
+// newWalk is a walk of a herd of so many.
+func newWalk(k *plain, herd int, seed uint64) *walk {
 	n := len(k.name)
 	w := &walk{k: k, dice: dice(seed)}
 	for _, l := range []*layout{&w.now, &w.next, &w.best} {
@@ -58,6 +62,7 @@ func newWalk(k *plain, seed uint64) *walk {
 	}
 	w.generate(&w.now, 0, 0, k.slots)
 	w.best.take(&w.now)
+	w.gather(herd)
 	return w
 }
 
@@ -80,10 +85,11 @@ func (w *walk) generate(l *layout, way, keep int, limit int32) bool {
 	return true
 }
 
-// step tries one change of the schedule as it is now.
+// step tries one change of the schedule whose turn it is.
 func (w *walk) step() {
+	w.pass()
 	grace := w.grace()
-	way, keep := w.alter()
+	way, keep := w.change()
 	if !w.generate(&w.next, way, keep, w.now.span+max(slack, grace)) {
 		return
 	}
@@ -99,29 +105,39 @@ func (w *walk) step() {
 	}
 }
 
-// alter sets the keys to the order of the schedule with some tasks moved, in its own
-// direction or in the other. In its own, what begins before the window stays as it is.
-func (w *walk) alter() (way, keep int) {
-	now := &w.now
+// face sets the keys to the starts of the schedule as it is now in one of the two
+// directions; whether it is the schedule's own, in which what begins before any change
+// stays as it is.
+func (w *walk) face() (way int, own bool) {
 	way = int(w.dice.below(2))
-	wide := 1 + now.span*(few+w.dice.below(many-few+1))/int32(len(w.keys))
+	if way != w.now.way {
+		w.now.turn(w.keys)
+		return way, false
+	}
+	copy(w.next.ends, w.now.ends)
+	for i, end := range w.now.ends {
+		w.keys[i] = end - w.k.long[i]
+	}
+	return way, true
+}
+
+// alter sets the keys to the order of the schedule with some tasks moved, of which the
+// first keep are as in it.
+func (w *walk) alter() (way, keep int) {
+	span := w.now.span
+	wide := 1 + span*(few+w.dice.below(many-few+1))/int32(len(w.keys))
 	move := 1 + w.dice.below(most)
-	from := w.dice.below(now.span+wide) - wide
+	from := w.dice.below(span+wide) - wide
 	least := int32(-1 << 30)
-	if way == now.way {
+	way, own := w.face()
+	if own {
 		from = max(from, 0)
 		least = 2 * from
-		copy(w.next.ends, now.ends)
-		for i, end := range now.ends {
-			w.keys[i] = end - w.k.long[i]
-			if w.keys[i] < from {
-				keep++
-			}
-		}
-	} else {
-		now.turn(w.keys)
 	}
 	for i, key := range w.keys {
+		if own && key < from {
+			keep++
+		}
 		w.keys[i] = 2 * key
 		if key >= from && key < from+wide {
 			if r := w.dice.roll(); r&1 == 0 {
