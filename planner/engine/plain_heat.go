@@ -6,7 +6,7 @@ package engine
 // on the published sets.
 const (
 	once  = 200_000
-	first = 50_000
+	first = 40_000
 )
 
 // heat sets the walk to cool over its effort, which is for so many tasks.

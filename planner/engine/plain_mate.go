@@ -4,20 +4,21 @@ package engine
 // takes over what another has in a window of time (parallel recombinative simulated
 // annealing: Mahfoud & Goldberg 1995; the starts as keys and the window after Debels &
 // Vanhoucke 2007, "A decomposition-based genetic algorithm for the resource-constrained
-// project-scheduling problem"; both from memory). There are as many as the tasks and the
-// effort are worth, at least one and at most crowd. All are our judgement, measured on
-// the published sets.
+// project-scheduling problem"; both from memory). There is one for each apiece tasks
+// beyond alone, and one more for each worth schedules of the effort, the fewer of both:
+// at least one and at most crowd. All are our judgement, measured on the published sets.
 const (
 	mates  = 5
 	crowd  = 8
-	apiece = 20    // tasks for one more
-	worth  = 4_000 // schedules for one more
+	alone  = 20
+	apiece = 12
+	worth  = 6_000
 )
 
 // herd is how many schedules walk together with a budget, which is for so many tasks.
 func (k *plain) herd(budget int64) int {
 	n := int64(len(k.name))
-	return int(max(1, min(crowd, n/apiece, 1+budget/(worth*n))))
+	return int(max(1, min(crowd, (n-alone)/apiece, 1+budget/(worth*n))))
 }
 
 // gather makes a herd, all of which are as the schedule is now.
