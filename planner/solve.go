@@ -69,17 +69,17 @@ func (m *model) best() *schedule {
 		kept = s.cost()
 		try(s)
 	}
+	rounds := m.rounds()
 	orders := m.orders()
 	switch {
 	case allKept: // any other order would change what nothing asks to be changed
 		orders = nil
-	case best != nil:
-		orders = orders[:1] // in case nothing can be kept
+	case best != nil || rounds < fewRounds: // in case nothing can be kept; or in haste
+		orders = orders[:1]
 	}
 	for _, order := range orders {
 		try(m.byBoats(order))
 	}
-	rounds := m.rounds()
 	if rounds >= fewRounds && len(m.told) == 0 && len(best.turns) > fewTurns {
 		if turns, ok := m.propose(); ok {
 			try(m.lay(turns, false))
@@ -111,7 +111,7 @@ func (m *model) rounds() int {
 	if len(m.told) > 0 {
 		return min(40, 7000/jobs)
 	}
-	return min(300, 70000/jobs)
+	return min(300, 60000/jobs)
 }
 
 // orders are the boats by each rule of priority.
