@@ -162,7 +162,7 @@ func TestPlainOf(t *testing.T) {
 
 // Optima of the PSPLIB (Kolisch & Sprecher 1997), from its list of best known results.
 func TestPlainOnPublished(t *testing.T) {
-	dir := filepath.Join(psplibDir(t), "psplib")
+	dir := filepath.Join(benchDir(t), "psplib")
 	for _, c := range []struct {
 		set, name string
 		optimum   int64

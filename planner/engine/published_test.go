@@ -22,6 +22,10 @@ var publishedSets = []struct {
 			published(b, "j120", Effort{Rounds: 1 << 30, Seed: 1}, 5*time.Second)
 		})
 	}},
+	{"ubo10", func(b *testing.B) { publishedLags(b, "ubo10") }},
+	{"ubo20", func(b *testing.B) { publishedLags(b, "ubo20") }},
+	{"ubo50", func(b *testing.B) { publishedLags(b, "ubo50") }},
+	{"ubo100", func(b *testing.B) { publishedLags(b, "ubo100") }},
 }
 
 // BenchmarkPublished gives what the literature gives: the mean over a set of how much
@@ -44,7 +48,7 @@ func publishedBudgets(b *testing.B, set string) {
 // bound against what is published. The reference is the optimum for j30, which is known
 // for all of it, and the longest chain for the others.
 func published(b *testing.B, set string, e Effort, long time.Duration) {
-	dir := filepath.Join(psplibDir(b), "psplib", set)
+	dir := filepath.Join(benchDir(b), "psplib", set)
 	names, by := psplibKnown(b, set)
 	for b.Loop() {
 		pct, schedules, count, met := 0.0, 0, 0, 0
@@ -96,7 +100,7 @@ func published(b *testing.B, set string, e Effort, long time.Duration) {
 // BenchmarkSchedules counts schedules a second, search included, on some of the largest
 // published problems. What it allocates is for the walks and results, not for the steps.
 func BenchmarkSchedules(b *testing.B) {
-	dir := filepath.Join(psplibDir(b), "psplib", "j120")
+	dir := filepath.Join(benchDir(b), "psplib", "j120")
 	names, _ := psplibKnown(b, "j120")
 	var ks []*plain
 	for i := 0; i < len(names); i += 20 {

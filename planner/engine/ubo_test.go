@@ -9,25 +9,6 @@ import (
 	"testing"
 )
 
-// sharedBench is the folder of the published instances, read in place; a test without it is skipped, but not in CI.
-func sharedBench(t testing.TB) string {
-	dir, err := os.Getwd()
-	for err == nil {
-		if _, e := os.Stat(filepath.Join(dir, "go.mod")); e == nil {
-			break
-		}
-		dir = filepath.Dir(dir)
-	}
-	dir = filepath.Join(dir, "..", "shared", "bench")
-	if _, err := os.Stat(dir); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal(err)
-		}
-		t.Skip("no ../shared/bench here")
-	}
-	return dir
-}
-
 // readUBO reads a file of the generator ProGen/max (Schwindt 1998): a line of counts, one
 // for each task with its followers and the lags from start to start, one for each task with
 // its length and what it uses, and the crews. The first and the last task are only marks.
@@ -100,7 +81,7 @@ type ubo struct {
 
 // readUBOs reads a set: those of it that are known to have a schedule, or to have none.
 func readUBOs(t testing.TB, set string, stride int) []ubo {
-	dir := sharedBench(t)
+	dir := benchDir(t)
 	table, err := os.ReadFile(filepath.Join(dir, "best_known", "rcpspmax_ours.csv"))
 	if err != nil {
 		t.Fatal(err)
