@@ -138,17 +138,20 @@ func newSchedule(m *model, asTold bool) *schedule {
 	return s
 }
 
-// waitAll gives those that are here somewhere to wait, once all of them stand where they stand. A standing that
-// a boat waits on is not free for another.
+// waitAll gives those that are here somewhere to wait, once all of them stand where
+// they stand. A standing that a boat waits on is not free for another; and from where
+// it is being worked at a boat is not sent out: those to come find another place.
 func (s *schedule) waitAll() {
 	for _, on := range []bool{true, false} {
 		for i, st := range s.boats {
 			if st.refuge > 0 && (s.places[st.stays[0].place].Kind == config.Standing) == on {
-				s.shelter(i, never, true)
+				s.shelter(i, never, !slices.ContainsFunc(s.model.boats[i].areas, s.underwayAt))
 			}
 		}
 	}
 }
+
+func (s *schedule) underwayAt(a int) bool { return s.model.areas[a].underway != "" }
 
 // begun books the air and the equipment of what is being done now, and the air of
 // coats that were just put on, before anything is planned: no block may be laid
