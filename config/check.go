@@ -174,7 +174,7 @@ func (c *checker) confidence() {
 	for _, p := range []struct {
 		key    string
 		weight float64
-	}{{"lateness", w.Lateness}, {"spoiling", w.Spoiling}, {"repair", w.Repair}, {"holding", w.Holding}, {"moving", w.Moving}, {"change", w.Change}} {
+	}{{"lateness", w.Lateness}, {"spoiling", w.Spoiling}, {"repair", w.Repair}, {"holding", w.Holding}, {"waiting", w.Waiting}, {"moving", w.Moving}, {"change", w.Change}} {
 		if !(p.weight >= 0 && p.weight <= 1e6) {
 			c.fault("weights."+p.key, fmt.Sprintf("%g is not a weight", p.weight), "write a number from 0 to 1000000")
 		}

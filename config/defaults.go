@@ -38,6 +38,7 @@ func (y Yard) WithDefaults() Yard {
 	or(&y.Weights.Spoiling, 3)
 	or(&y.Weights.Repair, 1.5)
 	or(&y.Weights.Holding, 0.05)
+	or(&y.Weights.Waiting, 0.02)
 	or(&y.Weights.Moving, 120)
 	or(&y.Weights.Change, 0.1)
 

@@ -78,6 +78,7 @@ type Weights struct {
 	Spoiling float64 `yaml:"spoiling,omitempty" json:"spoiling,omitempty"` // per minute of likely rework
 	Repair   float64 `yaml:"repair,omitempty" json:"repair,omitempty"`     // per minute of planned repair work
 	Holding  float64 `yaml:"holding,omitempty" json:"holding,omitempty"`   // per minute a booth is held
+	Waiting  float64 `yaml:"waiting,omitempty" json:"waiting,omitempty"`   // per minute until a boat may be launched, late or not
 	Moving   float64 `yaml:"moving,omitempty" json:"moving,omitempty"`     // each time a boat is moved
 	Change   float64 `yaml:"change,omitempty" json:"change,omitempty"`     // per minute a told start moves
 }

@@ -137,13 +137,38 @@ func compare(p planner.Problem, changes []planner.Change) (whatif, error) {
 	}
 	w.After = w.Before
 	if len(said) > 0 {
-		if w.After, err = checkedPlan(changed); err != nil {
+		if w.After, err = seeded(changed, w.Before); err != nil {
 			return w, err
+		}
+		// What the one search found is tried by the other, or luck would look like a gain.
+		again, err := seeded(p, w.After)
+		if err != nil {
+			return w, err
+		}
+		if objective(again) < objective(w.Before) {
+			w.Before = again
 		}
 	}
 	w.Difference = planner.Compare(w.Before, w.After)
 	w.Sentence = sentence(w.Difference, changed.Yard.Weights, said, onlyGives(changes))
 	return w, nil
+}
+
+// seeded is the plan of a problem, with the turns of another plan among those that are
+// tried; where people were told something, theirs are.
+func seeded(p planner.Problem, by planner.Plan) (planner.Plan, error) {
+	if len(p.Told) == 0 {
+		p.Turns = by.Turns
+	}
+	return checkedPlan(p)
+}
+
+func objective(p planner.Plan) int64 {
+	sum := int64(0)
+	for _, t := range p.Cost {
+		sum += t.Amount
+	}
+	return sum
 }
 
 func checkedPlan(p planner.Problem) (planner.Plan, error) {

@@ -55,7 +55,7 @@ func (s *schedule) nextLater(p *placed) (*placed, int64) {
 		return nil, 0
 	}
 	place := s.placeName(p.place)
-	extra := s.yard.Weights.Lateness * (s.lateAt(i, s.carried(p, max(q.end-p.end, 0))) - s.lateAt(i, s.boats[i].launch))
+	extra := s.launchCost(i, s.carried(p, max(q.end-p.end, 0))) - s.launchCost(i, s.boats[i].launch)
 	extra += s.spoils(q) - s.spoils(p)
 	extra += s.changes(p.job.key, s.grid.Time(q.start), place) - s.changes(p.job.key, s.grid.Time(p.start), place)
 	if q.coating {

@@ -15,12 +15,13 @@ const (
 	repairs         // weight × people's minutes of planned repair work
 	holding         // weight × minutes a booth is held
 	moving          // weight of each move of a boat
+	waiting         // weight × minutes until a boat may be launched: slack is worth something
 	change          // weight × minutes a told start moves × how near it was
 	unplaced        // two days' lateness for each stage without a start
 	terms
 )
 
-var termNames = [terms]string{"lateness", "spoiling", "repair", "holding", "moves", "change", "unplaced"}
+var termNames = [terms]string{"lateness", "spoiling", "repair", "holding", "moves", "waiting", "change", "unplaced"}
 
 // cost is the objective, term by term.
 type cost [terms]float64
@@ -59,6 +60,7 @@ func (s *schedule) cost() cost {
 		}
 		st := s.boats[i]
 		c[lateness] += w.Lateness * s.late(i)
+		c[waiting] += w.Waiting * s.untilAt(st.launch)
 		for _, x := range st.stays {
 			if x.move > 0 && x.to > x.from {
 				c[moving] += w.Moving

@@ -41,7 +41,7 @@ type Problem struct {
 	// Told is the plan people were last given; First the start each stage was first given.
 	Told []Told `json:"told"`
 	// Turns are those in which the told plan was laid; without them its blocks are taken
-	// by their starts.
+	// by their starts. Where nothing was told they are tried beside others.
 	Turns []Turn `json:"turns,omitempty"`
 	First []Told `json:"first"`
 }

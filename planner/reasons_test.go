@@ -213,7 +213,8 @@ func TestGaveWay(t *testing.T) {
 		t.Errorf("gave way to %v until %d, starts %d; the coat goes on from %d to %d", w.why.other, w.To, q.start, coat.start, coat.end)
 	}
 	// The weight of lateness is 1: a minute of the other's launch is a cost-minute.
-	if want := int64(w.From+q.job.slots-coat.start) * int64(step.Minutes()); w.why.amount != want {
+	// The minutes that both boats wait longer, or less, for their launch nearly cancel.
+	if want := int64(w.From+q.job.slots-coat.start) * int64(step.Minutes()); w.why.amount < want || w.why.amount > want+want/50 {
 		t.Errorf("it would cost %d, want %d", w.why.amount, want)
 	}
 	// The coat's own next start is after the look: its launch that much later, and the

@@ -90,6 +90,16 @@ func (s *schedule) holdingCost(stays []stay) float64 {
 	return s.yard.Weights.Holding * float64(slots) * step.Minutes()
 }
 
+// launchCost is what it costs that a boat is launched at a slot.
+func (s *schedule) launchCost(i int, launch engine.Slot) float64 {
+	return s.yard.Weights.Lateness*s.lateAt(i, launch) + s.yard.Weights.Waiting*s.untilAt(launch)
+}
+
+// untilAt is the minutes until a slot, or until the end of the plan.
+func (s *schedule) untilAt(launch engine.Slot) float64 {
+	return max(0, s.grid.Time(min(launch, s.grid.Slots)).Sub(s.p.At).Minutes())
+}
+
 // lateAt is the minutes by which a launch at a slot misses the promise.
 func (s *schedule) lateAt(i int, launch engine.Slot) float64 {
 	return max(0, s.grid.Time(min(launch, s.grid.Slots)).Sub(s.model.boats[i].promised).Minutes())

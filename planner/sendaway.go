@@ -198,7 +198,7 @@ func (s *schedule) waitsElsewhere(w int, out stay) *sent {
 			return nil
 		}
 		end.to = max(x.launch, end.from+end.move)
-		x.costs += s.yard.Weights.Lateness*(s.lateAt(w, x.launch)-s.lateAt(w, st.launch)) + s.holdingCost(x.stays) - s.holdingCost(st.stays)
+		x.costs += s.launchCost(w, x.launch) - s.launchCost(w, st.launch) + s.holdingCost(x.stays) - s.holdingCost(st.stays)
 	}
 	if s.rooms[end.place].Lack(end.from, end.to, 1) != engine.None {
 		return nil

@@ -325,7 +325,7 @@ func (s *schedule) worse(i int, p, q *placed, stays []stay) refusal {
 		if launch > st.launch {
 			return refusal{cause: KeptClose, next: q.start + 1, note: "the boat would be fit for launch later"}
 		}
-		by[lateness] = s.yard.Weights.Lateness * (s.lateAt(i, launch) - s.lateAt(i, st.launch))
+		by[lateness] = s.launchCost(i, launch) - s.launchCost(i, st.launch)
 		then = leaving(then, launch)
 	}
 	by[holding] = s.holdingCost(then) - s.holdingCost(st.stays)

@@ -69,12 +69,15 @@ func (m *model) best() *schedule {
 		kept = s.cost()
 		try(s)
 	}
+	if len(m.told) == 0 && len(m.p.Turns) > 0 {
+		try(m.lay(m.toldTurns(), false)) // of a plan to be compared with
+	}
 	rounds := m.rounds()
 	orders := m.orders()
 	switch {
 	case allKept: // any other order would change what nothing asks to be changed
 		orders = nil
-	case best != nil || rounds < fewRounds: // in case nothing can be kept; or in haste
+	case len(m.told) > 0 || rounds < fewRounds: // in case nothing can be kept; or in haste
 		orders = orders[:1]
 	}
 	for _, order := range orders {
@@ -226,7 +229,7 @@ func (s *schedule) depart(i int) {
 			continue
 		}
 		st.launch = launch
-		count := s.yard.Weights.Lateness * s.late(i)
+		count := s.launchCost(i, launch)
 		for _, x := range option {
 			if x.move > 0 {
 				count += s.yard.Weights.Moving

@@ -70,8 +70,8 @@ func (s *schedule) gaveWay(p *placed, w slotWait) refusal {
 	if w.why.cause == CrewBusy {
 		pushed = s.pushed(o, w, p.job.people)
 	}
-	costs := s.yard.Weights.Lateness * (s.lateAt(j, s.carried(o, pushed)) - s.lateAt(j, s.boats[j].launch))
-	wins := s.yard.Weights.Lateness * (s.lateAt(i, s.boats[i].launch) - s.lateAt(i, s.boats[i].launch-(p.start-w.From)))
+	costs := s.launchCost(j, s.carried(o, pushed)) - s.launchCost(j, s.boats[j].launch)
+	wins := s.launchCost(i, s.boats[i].launch) - s.launchCost(i, s.boats[i].launch-(p.start-w.From))
 	if costs-wins < 1 {
 		return refusal{}
 	}
