@@ -182,6 +182,11 @@ func printWeek(w io.Writer, y config.Yard, plan planner.Plan, days int) error {
 	for _, l := range plan.Launches {
 		fmt.Fprintf(t, "launch\t%s\tpromised %s\t%s\n", l.Boat, l.Promised.In(zone).Format("Mon 2 Jan"), likely(l, zone))
 	}
+	cost := int64(0)
+	for _, term := range plan.Cost {
+		cost += term.Amount
+	}
+	fmt.Fprintf(t, "cost\t%d cost-minutes\tno plan costs less than %d\n", cost, plan.Bound)
 	if err := t.Flush(); err != nil {
 		return err
 	}

@@ -18,7 +18,8 @@ type Plan struct {
 	Stages   []Planned `json:"stages"` // open ones, by start, then boat, area, order
 	Blocks   []Block   `json:"blocks"`
 	Launches []Launch  `json:"launches"`
-	Cost     []Term    `json:"cost"` // the objective, term by term
+	Cost     []Term    `json:"cost"`  // the objective, term by term
+	Bound    int64     `json:"bound"` // no plan of the problem costs less
 	// Turns are those in which it was laid. A later plan that shall keep to it takes them
 	// again.
 	Turns []Turn `json:"turns"`

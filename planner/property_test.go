@@ -137,6 +137,13 @@ func TestEveryPlanChecks(t *testing.T) {
 			t.Errorf("%v: %s: %s", b.Key, b.Rule, b.What)
 		}
 		ledgersAddUp(t, p, plan)
+		cost := int64(0)
+		for _, term := range plan.Cost {
+			cost += term.Amount
+		}
+		if plan.Bound > cost+int64(len(plan.Cost)) { // each term is rounded by itself
+			t.Errorf("bound %d over a plan of %d", plan.Bound, cost)
+		}
 		for _, l := range plan.Launches { // less luck never launches sooner
 			if !l.Cautious.IsZero() && (l.Likely.IsZero() || l.Cautious.Before(l.Likely)) {
 				t.Errorf("%s: likely %v, cautiously %v", l.Boat, l.Likely, l.Cautious)

@@ -43,6 +43,7 @@ func Open(p Problem) (*Desk, error) {
 func (s *schedule) settled() Plan {
 	s.settle()
 	plan := s.plan()
+	plan.Bound = s.model.bound()
 	for n, at := range s.model.cautious(s) {
 		plan.caution(s.model.boats[n].Name, at)
 	}
