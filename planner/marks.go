@@ -27,12 +27,13 @@ func (s *schedule) again(turns []turn) *schedule {
 	for n > 0 && s.marks[n-1].turns > common {
 		n--
 	}
-	next, from := newSchedule, 0
+	var made *schedule
+	from := 0
 	if n > 0 {
-		from = s.marks[n-1].turns
-		next = func(*model, bool) *schedule { return s.marks[n-1].copy() }
+		made, from = s.marks[n-1].copy(), s.marks[n-1].turns
+	} else {
+		made = newSchedule(s.model, s.asTold)
 	}
-	made := next(s.model, s.asTold)
 	made.loose = s.loose
 	made.marked, made.marks = true, s.marks[:n:n]
 	made.takeTurns(turns, from)

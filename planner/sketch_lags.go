@@ -1,6 +1,8 @@
 package planner
 
 import (
+	"slices"
+
 	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/planner/engine"
@@ -43,12 +45,10 @@ func (k *sketch) ripens(coat *job, m conditions.Milestone, task int) {
 // lapses is the greatest lag between two coats, with the abrading that is put in
 // behind it.
 func (k *sketch) lapses(a int, coat, j *job) {
-	for _, between := range k.areas[a].jobs {
-		if between.stage.Kind == config.Sand && k.between(a, coat, between, j) {
-			return // it will have been sanded
-		}
-	}
-	if coat.card.rates[conditions.LastRecoat] == nil {
+	jobs := k.areas[a].jobs
+	between := jobs[slices.Index(jobs, coat)+1 : slices.Index(jobs, j)]
+	sanded := slices.ContainsFunc(between, func(x *job) bool { return x.stage.Kind == config.Sand })
+	if sanded || coat.card.rates[conditions.LastRecoat] == nil {
 		return
 	}
 	r, err := k.newJob(a, k.areas[a].Area, Progress{Key: j.key, Stage: repairStage(repairName(abrade, j.stage.Name, func(string) bool { return false }), j.stage, k.areas[a].all), Repair: true})
@@ -64,33 +64,15 @@ func (k *sketch) lapses(a int, coat, j *job) {
 	k.Lags = append(k.Lags, lag)
 }
 
-func (k *sketch) between(a int, first, j, last *job) bool {
-	jobs := k.areas[a].jobs
-	at := func(x *job) int {
-		for i := range jobs {
-			if jobs[i] == x {
-				return i
-			}
-		}
-		return -1
-	}
-	return at(first) < at(j) && at(j) < at(last)
-}
-
 // perishes keeps a coat near to the wipe, the sanding or the masking before it.
 func (k *sketch) perishes(jobs []*job, coat *job) {
 	if !coat.coats() || coat.at.Running {
 		return
 	}
-	for i := len(jobs) - 1; i >= 0; i-- {
-		if jobs[i] != coat {
-			continue
-		}
-		for n := i - 1; n >= 0 && !jobs[n].coats(); n-- {
-			life := k.grid.Steps(jobs[n].stage.Life.Std())
-			if life > 0 && perishes(jobs[n].stage.Kind) && jobs[n].stage.Block == coat.stage.Block {
-				k.Lags = append(k.Lags, engine.Lag{Before: k.tasks[jobs[n]], After: k.tasks[coat], Bounded: true, Greatest: life})
-			}
+	for n := slices.Index(jobs, coat) - 1; n >= 0 && !jobs[n].coats(); n-- {
+		life := k.grid.Steps(jobs[n].stage.Life.Std())
+		if life > 0 && perishes(jobs[n].stage.Kind) && jobs[n].stage.Block == coat.stage.Block {
+			k.Lags = append(k.Lags, engine.Lag{Before: k.tasks[jobs[n]], After: k.tasks[coat], Bounded: true, Greatest: life})
 		}
 	}
 }
