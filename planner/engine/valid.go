@@ -7,6 +7,7 @@ import (
 
 // judge collects what is malformed, each with its list, index and field.
 type judge struct {
+	allows map[int]bool // tables of first allowed slots that were looked at
 	p      *Problem
 	faults []error
 }

@@ -45,6 +45,8 @@ func (j *judge) mode(i, m int) {
 	}{{"starts", mode.Starts}, {"works", mode.Works}, {"soak", mode.Soak}, {"keeps", mode.Keeps}, {"cost", mode.Cost}} {
 		j.index(table.k, len(p.Tables), true, "%s.%s", at, table.name)
 	}
+	j.firsts(mode.Starts, at+".starts")
+	j.firsts(mode.Works, at+".works")
 	if mode.Cost >= 0 && mode.Cost < len(p.Tables) {
 		for s, c := range p.Tables[mode.Cost] {
 			if c < 0 || c > mostMoney {
@@ -99,6 +101,28 @@ func (j *judge) lag(l int) {
 		j.span(r.Long, 0, "lags[%d].repair.long", l)
 		j.money(r.Cost, fmt.Sprintf("lags[%d].repair.cost", l))
 		j.uses(r.Uses, fmt.Sprintf("lags[%d].repair", l))
+	}
+}
+
+// firsts checks a table of the first slots from each slot on that are allowed: what it
+// names is not before, within the horizon, and allowed itself.
+func (j *judge) firsts(t int, at string) {
+	if t < 0 || t >= len(j.p.Tables) || j.allows[t] {
+		return
+	}
+	if j.allows == nil {
+		j.allows = map[int]bool{}
+	}
+	j.allows[t] = true
+	table := j.p.Tables[t]
+	for s, first := range table {
+		if first == None {
+			continue
+		}
+		if first < Slot(s) || first >= Slot(len(table)) || table[first] != first {
+			j.fault("tables[%d][%d]: %d is the first slot that %s allows from %d on; it must be %d or later, within the horizon, and have itself as its entry, or be %d for none", t, s, first, at, s, s, None)
+			return
+		}
 	}
 }
 
