@@ -54,9 +54,13 @@ func (c *checker) inBlock(i int) bool {
 	return false
 }
 
-// alone checks where a task that is in no block is done.
+// alone checks where a task that is in no block is done. One that takes no time may be
+// done as its owner passes through.
 func (c *checker) alone(i int) {
 	t, s := &c.p.Tasks[i], &c.r.Starts[i]
+	if s.Start == s.Finish {
+		return
+	}
 	mode := &t.Modes[s.Mode]
 	n := c.stayOver(t.Owner, s.Start, s.Finish)
 	if n < 0 || mode.Place >= 0 && c.stays[t.Owner][n].Place != mode.Place {
