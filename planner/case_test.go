@@ -71,20 +71,6 @@ func doneUpTo(p Problem, boat string, n int, at time.Time) []Press {
 	return presses
 }
 
-func TestOneBoatOneBooth(t *testing.T) {
-	plan := solved(t, problem(fleet(1)...))
-	var last time.Time
-	for _, s := range plan.Stages {
-		if s.Start.Before(last) || s.State != Firm {
-			t.Errorf("%s starts %v, %s", s.Key.Stage, s.Start, s.State)
-		}
-		last = s.End
-	}
-	if got := plan.Launches[0].Likely; got.IsZero() || got.Before(stageOf(t, plan, "boat 01", "finish").End.Add(120*time.Hour)) {
-		t.Errorf("launched %v, before the finish has cured for 120 h", got)
-	}
-}
-
 // A card that cures at half its rate in its driest air is planned by that, for
 // nobody plans with a humidity: 240 h for the 120 of its table.
 func TestCureIsPlannedByTheWorstHumidity(t *testing.T) {

@@ -1,9 +1,11 @@
 package planner
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
+	"testing"
 	"time"
 
 	"fairwindow/conditions"
@@ -184,5 +186,59 @@ func (g *generator) said(b *config.Boat, stages []config.Stage, done int, place 
 		g.p.Coats = slices.DeleteFunc(g.p.Coats, func(c CoatNow) bool { return c.Key.Boat == b.Name })
 	case n == 9:
 		g.press(Press{Kind: Cant, Key: key, Happened: ago(1), Note: "no paper"})
+	}
+}
+
+// TestGeneratedYards: one number and one seed give one yard, bit for bit, which the
+// yard's own check finds no fault with; it is of the size that it is said to be.
+func TestGeneratedYards(t *testing.T) {
+	one, errA := json.Marshal(generated(t, 5, 1))
+	two, errB := json.Marshal(generated(t, 5, 1))
+	if errA != nil || errB != nil || string(one) != string(two) {
+		t.Fatalf("two yards of one seed differ (%v, %v)", errA, errB)
+	}
+	if other, _ := json.Marshal(generated(t, 5, 2)); string(one) == string(other) {
+		t.Error("two seeds give one yard")
+	}
+	seen := map[string]bool{}
+	for seed := range uint64(4) {
+		sized(t, generated(t, 40, seed), seen)
+	}
+	for _, what := range []string{"here", "done", "running", "paused", "held", "pinned", "can't", "rejected"} {
+		if !seen[what] {
+			t.Errorf("nothing in four large yards is %s", what)
+		}
+	}
+}
+
+// sized: forty boats make 12 places, 6 crews and some 700 open stages; what is going on there is noted in seen.
+func sized(t *testing.T, p Problem, seen map[string]bool) {
+	for _, f := range p.Yard.Check() {
+		if !f.Warning {
+			t.Errorf("%s: %s: %s", p.Yard.Name, f.Path, f.What)
+		}
+	}
+	work, open := Replay(p.Yard.WithDefaults(), p.Boats, p.Presses), 0
+	for _, b := range p.Boats {
+		seen["here"] = seen["here"] || !work.Place(b.Name).Arrived.IsZero()
+		if !slices.ContainsFunc(p.Yard.Places, func(x config.Place) bool { return x.Kind == config.Booth && x.Fits(b) }) {
+			t.Errorf("%s: %s fits no booth", p.Yard.Name, b.Name)
+		}
+		for _, a := range b.Areas {
+			for _, s := range work.Stages(b.Name, a.Name) {
+				if !s.Done {
+					open++
+				}
+				for what, is := range map[string]bool{
+					"done": s.Done, "running": s.Running && !s.Paused, "paused": s.Paused, "held": s.Held != "",
+					"pinned": !s.Pinned.IsZero(), "can't": s.Cant != "", "rejected": s.Rejected != "",
+				} {
+					seen[what] = seen[what] || is
+				}
+			}
+		}
+	}
+	if len(p.Yard.Places) != 12 || len(p.Yard.Crews) != 6 || open < 600 || open > 800 || len(work.Strays) > 0 {
+		t.Errorf("%s: %d places, %d crews, %d open stages, %d presses of nothing", p.Yard.Name, len(p.Yard.Places), len(p.Yard.Crews), open, len(work.Strays))
 	}
 }

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"encoding/json"
 	"fmt"
 	"math/rand/v2"
 	"testing"
@@ -259,5 +260,19 @@ func generatedSystems() []config.System {
 		{Name: "stripe", Stages: []config.Stage{
 			mask("mask", "stripe", either), wipe("wipe", 4, "stripe", either), coat("stripe", "topcoat", 2, 12, "stripe", either), unmask("stripe", either),
 		}},
+	}
+}
+
+// TestGeneratedTwice: a seed is one yard, and another seed is another.
+func TestGeneratedTwice(t *testing.T) {
+	text := func(seed uint64) string {
+		all, err := json.Marshal(generated(t, 5, seed))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(all)
+	}
+	if text(1) != text(1) || text(1) == text(2) {
+		t.Error("a seed is not one yard")
 	}
 }

@@ -176,3 +176,20 @@ func (c *climate) foretelling(at time.Time, horizon time.Duration, luck *rand.Ra
 	}
 	return all
 }
+
+// TestGeneratedWeather: hour follows hour, no dew point is over its air, and what is
+// measured comes before what is foretold, and that before what is pencilled.
+func TestGeneratedWeather(t *testing.T) {
+	all := generated(t, 5, 1).Outdoors
+	for i, w := range all {
+		if w.DewPoint > w.Air {
+			t.Errorf("%v: dew point %v over air %v", w.At, w.DewPoint, w.Air)
+		}
+		if i > 0 && (!w.At.Equal(all[i-1].At.Add(time.Hour)) || rank(w.Sure) < rank(all[i-1].Sure)) {
+			t.Errorf("%v (%s) follows %v (%s)", w.At, w.Sure, all[i-1].At, all[i-1].Sure)
+		}
+	}
+	if last := all[len(all)-1]; all[0].Sure == last.Sure {
+		t.Errorf("all of it is %s", last.Sure)
+	}
+}

@@ -2,9 +2,11 @@ package planner
 
 import (
 	"cmp"
+	"flag"
 	"fmt"
 	"math"
 	"slices"
+	"testing"
 	"time"
 
 	"fairwindow/config"
@@ -519,4 +521,54 @@ func (r *rulebook) airs() {
 			}
 		}
 	}
+}
+
+// TestGeneratedPlansKeepTheRules: no plan of a generated yard breaks a rule that the
+// rulebook knows, nor one that Check does.
+func TestGeneratedPlansKeepTheRules(t *testing.T) {
+	sizes, seeds := []int{5, 5, 10}, 2
+	if testing.Short() {
+		sizes, seeds = []int{5}, 1
+	}
+	if *moreYards > 0 {
+		sizes, seeds = []int{5, 10, 20, 40, 100}, *moreYards
+	}
+	for n, boats := range sizes {
+		for seed := range seeds {
+			seed := uint64(n*seeds + seed)
+			t.Run(fmt.Sprintf("%d/%d", boats, seed), func(t *testing.T) {
+				p := generated(t, boats, seed)
+				plan, err := Solve(p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				theirs := map[Key]bool{}
+				for _, b := range Check(p, plan) {
+					theirs[b.Key] = true
+					t.Errorf("Check: %v: %s: %s", b.Key, b.Rule, b.What)
+				}
+				for _, f := range faults(p, plan) {
+					if knownFault(f, theirs[f.key]) {
+						t.Logf("known: %v", f)
+						continue
+					}
+					t.Error(f)
+				}
+			})
+		}
+	}
+}
+
+// moreYards is how many seeds of each size are tried, up to 100 boats, in place of the
+// quick few: go test ./planner -run Generated -yards 5
+var moreYards = flag.Int("yards", 0, "generated yards of 5 to 100 boats, so many of each")
+
+// knownFault is what the planner is known to do wrong on generated yards; theirs is that
+// Check finds it too.
+//
+// The air of a booth is a straight line between whole hours. Where its heater goes off
+// between two of them, as the day warms past the set point, the line is up to 0.7 K too
+// warm and some 3 % too dry: a coat that has a chance of 0.7 by it may have 0.6.
+func knownFault(f fault, theirs bool) bool {
+	return f.rule == "limits" && !theirs && f.lacks > 0 && f.lacks < 0.12
 }

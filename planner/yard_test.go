@@ -2,6 +2,7 @@ package planner
 
 import (
 	"fmt"
+	"testing"
 	"time"
 
 	"fairwindow/conditions"
@@ -135,4 +136,18 @@ func fleet(n int) []config.Boat {
 		all = append(all, b)
 	}
 	return all
+}
+
+func TestOneBoatOneBooth(t *testing.T) {
+	plan := solved(t, problem(fleet(1)...))
+	var last time.Time
+	for _, s := range plan.Stages {
+		if s.Start.Before(last) || s.State != Firm {
+			t.Errorf("%s starts %v, %s", s.Key.Stage, s.Start, s.State)
+		}
+		last = s.End
+	}
+	if got := plan.Launches[0].Likely; got.IsZero() || got.Before(stageOf(t, plan, "boat 01", "finish").End.Add(120*time.Hour)) {
+		t.Errorf("launched %v, before the finish has cured for 120 h", got)
+	}
 }

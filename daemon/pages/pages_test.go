@@ -3,17 +3,14 @@ package pages
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 
 	"fairwindow/config"
-	"fairwindow/planner"
 )
 
 // get asks for a page and returns its answer and its text, blanks run together.
@@ -112,29 +109,6 @@ func TestEveryFieldIsLabelled(t *testing.T) {
 			}
 		}
 	}
-}
-
-// Twelve boats over six weeks are a full yard.
-func TestAFullYardStaysSmall(t *testing.T) {
-	f := newFake()
-	f.draft.Stages, f.draft.Blocks = nil, nil
-	for boat := range 12 {
-		name, place := fmt.Sprintf("Boat %d", boat), f.yard.Places[boat%3].Name
-		f.draft.Blocks = append(f.draft.Blocks, planner.Block{Boat: name, Place: place, From: now, To: now.AddDate(0, 0, 42)})
-		for stage := range 30 {
-			start := now.Add(time.Duration(stage*30+boat) * time.Hour)
-			f.draft.Stages = append(f.draft.Stages, planner.Planned{
-				Key:   planner.Key{Boat: name, Area: "topsides", Stage: fmt.Sprintf("stage %d", stage)},
-				Place: place, Start: start, End: start.Add(6 * time.Hour), State: planner.Firm,
-			})
-		}
-	}
-	f.told, f.toldID = f.draft, f.draftID
-	_, body := get(t, f, "/?days=42")
-	if len(body) > 150_000 {
-		t.Errorf("%d bytes, at most 150 kB", len(body))
-	}
-	has(t, body, "stage 29 on Boat 11 topsides")
 }
 
 // Boats go in and out by their own handler where there is one.

@@ -55,7 +55,6 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -147,26 +146,6 @@ expect launch Tern after Mon 2026-04-06 07:00 before Fri 2026-05-08 07:00
 expect planned Wren/topsides/coat 2 before Mon 2026-04-07 08:00
 expect that all is well
 `
-
-// A case that expects what is not so must fail, line by line; otherwise none of
-// them shows anything.
-func TestCasesCanFail(t *testing.T) {
-	t.Parallel()
-	var want []string
-	for i, line := range strings.Split(part(txtar.Parse([]byte(falsely)), "play"), "\n") {
-		if strings.HasPrefix(line, "expect ") && !strings.HasSuffix(line, "# true") {
-			want = append(want, fmt.Sprintf("play:%d", i+1))
-		}
-	}
-	var got []string
-	for _, fault := range playCase(t, []byte(falsely)) {
-		line, _, _ := strings.Cut(fault, ": ")
-		got = append(got, line)
-	}
-	if !slices.Equal(got, want) {
-		t.Errorf("faults of lines %q, want those of %q", got, want)
-	}
-}
 
 func part(a *txtar.Archive, name string) string {
 	for _, f := range a.Files {

@@ -437,3 +437,23 @@ func (p *playing) press(text string) error {
 	fmt.Sscan(line[5], &press.Pass)
 	return p.svc.Press(p.ctx, press)
 }
+
+// A case that expects what is not so must fail, line by line; otherwise none of
+// them shows anything.
+func TestCasesCanFail(t *testing.T) {
+	t.Parallel()
+	var want []string
+	for i, line := range strings.Split(part(txtar.Parse([]byte(falsely)), "play"), "\n") {
+		if strings.HasPrefix(line, "expect ") && !strings.HasSuffix(line, "# true") {
+			want = append(want, fmt.Sprintf("play:%d", i+1))
+		}
+	}
+	var got []string
+	for _, fault := range playCase(t, []byte(falsely)) {
+		line, _, _ := strings.Cut(fault, ": ")
+		got = append(got, line)
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("faults of lines %q, want those of %q", got, want)
+	}
+}

@@ -1,7 +1,6 @@
 package service
 
 import (
-	"encoding/json"
 	"fmt"
 	"net"
 	"strings"
@@ -194,49 +193,6 @@ func TestPlanAgain(t *testing.T) {
 		}
 		if got, want := asJSON(t, again), asJSON(t, row.Plan); got != want {
 			t.Errorf("plan %d of %s: made again it is\n%s\nwas\n%s", row.ID, row.At, got, want)
-		}
-	}
-}
-
-// TestSameScriptTwice: one script gives the same notices to the last byte, with
-// forecasts and readings arriving at the very ticks at which plans are made.
-func TestSameScriptTwice(t *testing.T) {
-	t.Parallel()
-	script := func() string {
-		r := play(t, "two coats")
-		r.forecast("a.csv", monday, dry)
-		r.measuring(at(0, 7, 30), good)
-		r.forecast("b.csv", at(0, 7, 0), func(t time.Time) (string, string) {
-			if t.After(at(0, 17, 0)) {
-				return "20", "18"
-			}
-			return "20", "6"
-		})
-		r.press(planner.Press{Kind: planner.Held, Key: first, Note: "owner looks at it"})
-		r.measuring(at(0, 8, 0), good)
-		r.press(planner.Press{Kind: planner.Freed, Key: first})
-		r.forecast("c.csv", at(0, 7, 30), dry)
-		r.measuring(at(0, 9, 0), good)
-		r.coat(first, at(0, 8, 0), at(0, 9, 0))
-		r.measuring(at(0, 10, 0), dewy)
-		r.until(at(0, 12, 0))
-		r.measuring(at(0, 18, 0), good)
-		var all []notify.Notice
-		stored, err := r.svc.store.Notices(t.Context(), monday, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		all = append(all, stored...)
-		text, err := json.MarshalIndent(all, "", " ")
-		if err != nil || len(all) < 5 {
-			t.Fatalf("%d notices, %v", len(all), err)
-		}
-		return string(text)
-	}
-	once := script()
-	for range 2 {
-		if again := script(); again != once {
-			t.Fatalf("the second run says\n%s\nthe first\n%s", again, once)
 		}
 	}
 }

@@ -286,24 +286,6 @@ func TestLaggedConflictIsMinimal(t *testing.T) {
 	})
 }
 
-// A dozen instances of the smallest published set, proved; the same twice.
-func TestLaggedPublished(t *testing.T) {
-	for _, u := range readUBOs(t, "ubo10", 8) {
-		r := laggedOf(u.problem).search(context.Background(), Effort{Rounds: 100})
-		switch {
-		case u.infeasible:
-			if r.Conflict == nil || r.Starts != nil {
-				t.Errorf("%s: not recognised", u.name)
-			}
-		case r.Objective != u.best || r.Bound != u.best || lagFaults(u.problem, r.Starts) != "":
-			t.Errorf("%s: %d, bound %d, want %d", u.name, r.Objective, r.Bound, u.best)
-		}
-		if again := laggedOf(u.problem).search(context.Background(), Effort{Rounds: 100}); !reflect.DeepEqual(r, again) {
-			t.Errorf("%s: not the same twice", u.name)
-		}
-	}
-}
-
 // A hard instance is stopped by rounds and by schedules, is the same twice with several
 // workers, and no bound is over what others have found.
 func TestLaggedEffort(t *testing.T) {

@@ -2,7 +2,6 @@ package engine
 
 import (
 	"context"
-	"path/filepath"
 	"reflect"
 	"testing"
 
@@ -156,24 +155,6 @@ func TestPlainOf(t *testing.T) {
 		p := two()
 		if more(p); plainOf(p) != nil {
 			t.Error(name, "is not plain")
-		}
-	}
-}
-
-// Optima of the PSPLIB (Kolisch & Sprecher 1997), from its list of best known results.
-func TestPlainOnPublished(t *testing.T) {
-	dir := filepath.Join(benchDir(t), "psplib")
-	for _, c := range []struct {
-		set, name string
-		optimum   int64
-	}{{"j30", "j301_1", 43}, {"j30", "j301_3", 47}, {"j30", "j301_4", 62}, {"j60", "j601_1", 77}, {"j120", "j12020_2", 99}} {
-		p, err := readPSPLIB(filepath.Join(dir, c.set, c.name+".sm"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		r := plainOf(p).search(context.Background(), Effort{Schedules: 20000})
-		if _, err := plainSpan(p, r.Starts); err != nil || r.Objective != c.optimum {
-			t.Errorf("%s: %d slots, published %d: %v", c.name, r.Objective, c.optimum, err)
 		}
 	}
 }

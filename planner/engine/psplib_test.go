@@ -2,6 +2,7 @@ package engine
 
 import (
 	"bufio"
+	"context"
 	"encoding/csv"
 	"fmt"
 	"os"
@@ -132,4 +133,22 @@ func readPSPLIB(path string) (*Problem, error) {
 		}
 	}
 	return p, lines.Err()
+}
+
+// Optima of the PSPLIB (Kolisch & Sprecher 1997), from its list of best known results.
+func TestPlainOnPublished(t *testing.T) {
+	dir := filepath.Join(benchDir(t), "psplib")
+	for _, c := range []struct {
+		set, name string
+		optimum   int64
+	}{{"j30", "j301_1", 43}, {"j30", "j301_3", 47}, {"j30", "j301_4", 62}, {"j60", "j601_1", 77}, {"j120", "j12020_2", 99}} {
+		p, err := readPSPLIB(filepath.Join(dir, c.set, c.name+".sm"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := plainOf(p).search(context.Background(), Effort{Schedules: 20000})
+		if _, err := plainSpan(p, r.Starts); err != nil || r.Objective != c.optimum {
+			t.Errorf("%s: %d slots, published %d: %v", c.name, r.Objective, c.optimum, err)
+		}
+	}
 }

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"path/filepath"
 	"strconv"
@@ -154,3 +155,5 @@ func plainSpan(p *Problem, starts []Start) (Slot, error) {
 	}
 	return span, nil
 }
+
+var sample = flag.Int("sample", 1, "take every so manieth published instance only")

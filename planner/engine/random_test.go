@@ -1,8 +1,10 @@
 package engine
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
+	"testing"
 
 	"pgregory.net/rapid"
 )
@@ -245,4 +247,15 @@ func (m *maker) lags() {
 			p.Lags = append(p.Lags, lag)
 		}
 	}
+}
+
+// What Solve returns keeps every rule, whatever the problem says.
+func TestCheckAccepts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawn(t).problem(3, 3, 3)
+		r := solve(t, context.Background(), p, Effort{Rounds: 2, Workers: 2, Seed: 1})
+		for _, fault := range Check(p, r) {
+			t.Error(fault)
+		}
+	})
 }
