@@ -272,7 +272,8 @@ func TestGeneratedTwice(t *testing.T) {
 		}
 		return string(all)
 	}
-	if text(1) != text(1) || text(1) == text(2) {
+	first, again, other := text(1), text(1), text(2)
+	if first != again || first == other {
 		t.Error("a seed is not one yard")
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"testing"
 	"time"
 
 	"fairwindow/conditions"
@@ -520,4 +521,20 @@ func (r *rulebook) dries(on skin, hull []stood, w wetAir) {
 		}
 	}
 	r.wet = append(r.wet, w)
+}
+
+// TestWhatStandsForASilentCard: the rulebook reads a card that gives no time to tape as
+// one to be taped when it may be overcoated, the next opening it gives; where nothing
+// later is given it asks for no wait, which is less than the planner does. Common
+// practice, no source.
+func TestWhatStandsForASilentCard(t *testing.T) {
+	c := conditions.Cure{DustFree: at(1), Recoat: at(6), Sandable: at(14)}
+	for asked, want := range map[conditions.Milestone]conditions.Milestone{
+		conditions.DustFree: conditions.DustFree, conditions.Taped: conditions.Recoat,
+		conditions.Protected: conditions.Recoat, conditions.Movable: "",
+	} {
+		if got := instead(c, asked); got != want {
+			t.Errorf("%s: %s, want %s", asked, got, want)
+		}
+	}
 }
