@@ -166,3 +166,23 @@ func TestPlainStepsAllocateNothing(t *testing.T) {
 		t.Errorf("a step allocates %v times", n)
 	}
 }
+
+// TestPlainBound: three tasks of five slots that one person does take fifteen, though
+// no chain is longer than five; three slots and then five take eight.
+func TestPlainBound(t *testing.T) {
+	task := func(long Slot, uses ...Use) Task {
+		return Task{Owner: -1, Modes: []Mode{{Place: -1, Long: long, Uses: uses, Starts: -1, Works: -1, Soak: -1, Keeps: -1, Cost: -1}}}
+	}
+	one := Use{Crew: 0, N: 1}
+	crowded := &Problem{Slots: 40, Crews: []Crew{{Hours: []Level{{N: 1}}}}, Tasks: []Task{task(5, one), task(5, one), task(5, one)}, Weights: Weights{Makespan: 1}}
+	chained := &Problem{Slots: 40, Tasks: []Task{task(3), task(5)}, Lags: []Lag{{Before: 0, After: 1}}, Weights: Weights{Makespan: 1}}
+	for want, p := range map[int32]*Problem{15: crowded, 8: chained} {
+		k := plainOf(p)
+		if k == nil {
+			t.Fatal("not plain")
+		}
+		if got := k.least(p); got != want {
+			t.Errorf("bound %d, want %d", got, want)
+		}
+	}
+}
