@@ -109,7 +109,7 @@ func (s *Service) open(ctx context.Context) error {
 	b := s.opt.Yard.Bus
 	s.bus, err = bus.Open(ctx, bus.Options{
 		StoreDir: filepath.Join(s.opt.State, "bus"), ServerName: "fairwindow",
-		External: b.URL, Credentials: s.within(b.Credentials), NATSAddr: b.Listen, MQTTAddr: b.MQTT,
+		Yard: s.opt.Yard.Name, External: b.URL, Credentials: s.within(b.Credentials), NATSAddr: b.Listen, MQTTAddr: b.MQTT,
 		Log: s.log.WithField("part", "bus"),
 	})
 	if err != nil {

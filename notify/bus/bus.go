@@ -27,6 +27,7 @@ type Bus struct {
 	server *embedded // nil: external
 	unlock func() error
 	url    string
+	yard   string // whose notices these are
 
 	mu     sync.Mutex
 	closed bool
@@ -43,7 +44,7 @@ func Open(ctx context.Context, o Options) (*Bus, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Bus{log: o.Log, url: redacted(o.External)}
+	b := &Bus{log: o.Log, url: redacted(o.External), yard: o.Yard}
 	b.ctx, b.stop = context.WithCancelCause(context.Background())
 	if err := b.open(ctx, o); err != nil {
 		return nil, errors.Join(err, b.Close(context.WithoutCancel(ctx)))

@@ -2,7 +2,6 @@ package bus
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -34,6 +33,7 @@ func (f Filter) subject() string {
 
 // Message is one stored notice.
 type Message struct {
+	Source   string // whose it is: /yards/ and the yard's name, escaped as in a URL path
 	Notice   notify.Notice
 	Sentence string
 	Sequence uint64    // in the stream, rising
@@ -42,7 +42,9 @@ type Message struct {
 }
 
 // Listen connects to the server at url and hands fn every notice that the filter lets through,
-// one at a time, in the order stored, until ctx ends; it then returns nil.
+// one at a time, in the order stored, until ctx ends; it then returns nil. A notice that is stored
+// again under its id and revision is dropped: a stream that gathers those of several yards, or an
+// outside server with a shorter memory for ids than ours, may hold it twice.
 func Listen(ctx context.Context, url string, f Filter, fn func(Message)) error {
 	conn, err := nats.Connect(url, nats.Name("fairwindow listen"), nats.MaxReconnects(-1))
 	if err != nil {
@@ -83,6 +85,7 @@ func listen(ctx context.Context, js jetstream.JetStream, f Filter, fn func(Messa
 	if f.Ready != nil {
 		f.Ready()
 	}
+	var heard known
 	for {
 		msg, err := messages.Next(jetstream.NextContext(ctx))
 		switch {
@@ -96,8 +99,39 @@ func listen(ctx context.Context, js jetstream.JetStream, f Filter, fn func(Messa
 			pause(ctx, retryAfter)
 			continue
 		}
-		fn(read(msg))
+		if m := read(msg); m.Err != nil || heard.first(m.Source+" "+messageID(m.Notice)) {
+			fn(m)
+		}
 	}
+}
+
+// knownMost is how many ids a listener keeps: weeks of a busy yard, some 10 MB.
+const knownMost = 1 << 16
+
+// known is the ids already handed over, the oldest let go when there are too many.
+type known struct {
+	ids   map[string]bool
+	order []string // a ring once it is full
+	next  int
+}
+
+// first reports whether an id is new, and keeps it.
+func (k *known) first(id string) bool {
+	if k.ids[id] {
+		return false
+	}
+	if k.ids == nil {
+		k.ids = map[string]bool{}
+	}
+	if len(k.order) < knownMost {
+		k.order = append(k.order, id)
+	} else {
+		delete(k.ids, k.order[k.next])
+		k.order[k.next] = id
+		k.next = (k.next + 1) % knownMost
+	}
+	k.ids[id] = true
+	return true
 }
 
 // ended turns an error into nil when it only says that ctx has ended.
@@ -113,23 +147,11 @@ func read(msg jetstream.Msg) Message {
 	if meta, err := msg.Metadata(); err == nil {
 		m.Sequence, m.Stored = meta.Sequence.Stream, meta.Timestamp
 	}
-	p, err := decode(msg.Data())
+	e, err := decode(msg.Data())
 	if err != nil {
 		m.Err = fmt.Errorf("bus: notice %d on %s: %w", m.Sequence, msg.Subject(), err)
 		return m
 	}
-	m.Notice, m.Sentence = p.Notice, p.Sentence
+	m.Source, m.Notice, m.Sentence = e.Source, e.Data.Notice, e.Data.Sentence
 	return m
-}
-
-// decode reads a notice as it travels; one without an id is none.
-func decode(data []byte) (payload, error) {
-	var p payload
-	if err := json.Unmarshal(data, &p); err != nil {
-		return payload{}, err
-	}
-	if p.Notice.ID == "" {
-		return payload{}, errors.New("it has no notice.id")
-	}
-	return p, nil
 }

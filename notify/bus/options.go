@@ -16,6 +16,7 @@ import (
 type Options struct {
 	StoreDir   string // of the built-in server; locked while open
 	ServerName string // default fairwindow
+	Yard       string // whose notices are published; default the server's name
 
 	External    string // URL of a server run by others; empty: the built-in one
 	Credentials string // credentials file for External; empty: none
@@ -80,6 +81,7 @@ func (o Options) checked() (Options, error) {
 		bad("StoreBytes %d must hold NoticeBytes %d, and none may be negative", r.StoreBytes, r.NoticeBytes)
 	}
 	o.ServerName = or(o.ServerName, "fairwindow")
+	o.Yard = or(o.Yard, o.ServerName)
 	if o.Log == nil {
 		o.Log = silent()
 	}

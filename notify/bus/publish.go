@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strconv"
 	"strings"
 	"unicode"
 
@@ -19,12 +18,6 @@ const (
 	noticeStream  = "NOTICES"
 	noticeSubject = "fairwindow.notice."
 )
-
-// payload is a notice as it travels.
-type payload struct {
-	Notice   notify.Notice `json:"notice"`
-	Sentence string        `json:"sentence"`
-}
 
 // openNotices makes the stream of notices. On an external server one that exists is left as its
 // owner set it.
@@ -58,12 +51,12 @@ func (b *Bus) Publish(ctx context.Context, n notify.Notice, sentence string) err
 	if n.ID == "" {
 		return errors.New("bus: a notice without an id cannot be published once: make it with notify.ID")
 	}
-	data, err := json.Marshal(payload{n, sentence})
+	data, err := json.Marshal(eventOf(n, sentence, b.yard))
 	if err != nil {
 		return fmt.Errorf("bus: notice %s: %w", n.ID, err)
 	}
-	msg := &nats.Msg{Subject: subject(n.Boat, n.Kind), Data: data}
-	if _, err := b.js.PublishMsg(ctx, msg, jetstream.WithMsgID(n.ID+"."+strconv.Itoa(n.Revision))); err != nil {
+	msg := &nats.Msg{Subject: subject(n.Boat, n.Kind), Data: data, Header: nats.Header{"content-type": {contentType}}}
+	if _, err := b.js.PublishMsg(ctx, msg, jetstream.WithMsgID(messageID(n))); err != nil {
 		return fmt.Errorf("bus: publish notice %s: %w", n.ID, err)
 	}
 	return nil

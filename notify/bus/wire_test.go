@@ -28,23 +28,23 @@ func FuzzTopic(f *testing.F) {
 }
 
 func FuzzDecode(f *testing.F) {
-	good, err := json.Marshal(payload{example("Auk", notify.WindowOpens), "Open."})
+	good, err := json.Marshal(eventOf(example("Auk", notify.WindowOpens), "Open.", "a yard"))
 	if err != nil {
 		f.Fatal(err)
 	}
-	for _, s := range []string{string(good), "", "{}", "null", `{"notice":{"id":"a","at":"never"}}`, `{"notice":[]}`} {
+	for _, s := range []string{string(good), "", "{}", "null", `{"specversion":"1.0","data":{"id":"a","at":"never"}}`, `{"data":[]}`} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		p, err := decode(data)
+		e, err := decode(data)
 		if err != nil {
 			return
 		}
-		again, err := json.Marshal(p)
+		again, err := json.Marshal(e)
 		if err != nil {
 			return // a time that JSON can write in and not out, such as a zone beyond a day
 		}
-		if q, err := decode(again); err != nil || q.Notice.ID != p.Notice.ID || q.Sentence != p.Sentence {
+		if f, err := decode(again); err != nil || f.ID != e.ID || f.Data.ID != e.Data.ID || f.Data.Sentence != e.Data.Sentence {
 			t.Errorf("%s became %s: %v", data, again, err)
 		}
 	})
