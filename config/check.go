@@ -38,6 +38,7 @@ func (y Yard) Check() []Fault {
 	c.season()
 	c.sensors()
 	c.forecasts()
+	c.people()
 	return c.faults
 }
 

@@ -74,6 +74,15 @@ func (y Yard) WithDefaults() Yard {
 		or(&y.Forecasts[i].Every, hours(1))
 		or(&y.Forecasts[i].Stale, hours(18))
 	}
+	if y.Mail.Server != "" {
+		or(&y.Mail.TLS, StartTLS)
+	}
+	y.People = slices.Clone(y.People)
+	for i := range y.People {
+		if y.People[i].Next != "" {
+			or(&y.People[i].After, unit.Duration(15*time.Minute))
+		}
+	}
 	return y
 }
 

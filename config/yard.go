@@ -40,6 +40,8 @@ type Yard struct {
 	Station   string      `yaml:"records_station,omitempty" json:"records_station,omitempty"` // which of several in it; default the first
 	Sensors   []Sensor    `yaml:"sensors,omitempty" json:"sensors,omitempty"`
 	Forecasts []Forecast  `yaml:"forecasts,omitempty" json:"forecasts,omitempty"`
+	People    []Person    `yaml:"people,omitempty" json:"people,omitempty"`
+	Mail      Mail        `yaml:"mail,omitempty" json:"mail,omitzero"`
 }
 
 // Bus is where notices go: our own server when URL is empty.

@@ -4,6 +4,7 @@ import (
 	"encoding"
 	"fmt"
 	"reflect"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -109,6 +110,9 @@ func either(n *yaml.Node) []*yaml.Node {
 func wayOut(key string, t reflect.Type) string {
 	for _, secret := range []string{"password", "secret", "token", "api_key"} {
 		if strings.Contains(strings.ToLower(key), secret) {
+			if own := secret + "_file"; slices.Contains(keys(t), own) {
+				return "keep secrets in a file of their own and name it with " + own
+			}
 			return "keep secrets in a file of their own and name it with token_file or credentials under bus"
 		}
 	}

@@ -22,6 +22,8 @@ func (f *facts) problem(now time.Time) planner.Problem {
 		Outdoors: f.outdoors(now), Around: f.around(now), Experience: f.learned.Experience,
 		Told: toldBy(f.told.Plan), Turns: f.told.Plan.Turns,
 	}
+	// Whom to tell plans nothing, and people's addresses are kept in one place only.
+	p.Yard.People, p.Yard.Mail = nil, config.Mail{}
 	// A boat that was launched is nothing to plan: its years of history stay out.
 	here := map[string]bool{}
 	for _, b := range f.here() {
