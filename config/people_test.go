@@ -15,7 +15,9 @@ func TestQuietHours(t *testing.T) {
 		{Starts: "0 20 * * *", Length: unit.Duration(10 * time.Hour)},
 		{Starts: "0 6 * * 0", Length: unit.Duration(3 * time.Hour)}, // Sundays until 09:00
 	}}
-	at := func(month time.Month, day, hour int) time.Time { return time.Date(2026, month, day, hour, 0, 0, 0, time.UTC) }
+	at := func(month time.Month, day, hour int) time.Time {
+		return time.Date(2026, month, day, hour, 0, 0, 0, time.UTC)
+	}
 	for _, tt := range []struct {
 		name     string
 		from, to time.Time

@@ -7,6 +7,11 @@ const (
 	ReopenHold    = 15 * time.Minute // how long the spare must be held
 	SpareKelvin   = 0.5              // spare of a temperature or a dew point margin, kelvin
 	SpareHumidity = 2.0              // spare of a relative humidity, percent of saturation
+
+	// Of a window that reopened twice within FlapsWithin people hear the next opening only
+	// when it has held FlapsHold longer. Common practice, no source.
+	FlapsWithin = 2 * time.Hour
+	FlapsHold   = 15 * time.Minute
 )
 
 // Spare reports whether a margin is wide enough to reopen a shut window. The margin is counted
@@ -24,12 +29,23 @@ func Spare(margin float64, unit string) bool {
 }
 
 // Gate keeps an announced window from flapping: it closes at once and reopens only when the spare
-// has been held for ReopenHold. The zero Gate has never been open; it opens at the first yes,
+// has been held for ReopenHold, and longer once it flaps. The zero Gate has never been open; it opens at the first yes,
 // since nobody was told anything before.
 type Gate struct {
 	Open  bool      `json:"open"`
 	Shut  bool      `json:"shut"`           // it has closed at least once: opening is reopening
 	Since time.Time `json:"since,omitzero"` // start of the held spell while shut; zero: none
+	// Last and Before are the last two reopenings; zero: none.
+	Last   time.Time `json:"last,omitzero"`
+	Before time.Time `json:"before,omitzero"`
+}
+
+// hold is how long a shut gate's spare must hold before it reopens.
+func (g Gate) hold(now time.Time) time.Duration {
+	if !g.Before.IsZero() && now.Sub(g.Before) <= FlapsWithin {
+		return ReopenHold + FlapsHold
+	}
+	return ReopenHold
 }
 
 // Change is what a step did to a gate.
@@ -47,23 +63,26 @@ const (
 // order: between two calls the gate takes the earlier one's word. A clock set back starts the
 // spell anew.
 func (g Gate) Step(now time.Time, open, spare bool) (Gate, Change) {
+	next := Gate{Shut: g.Shut, Last: g.Last, Before: g.Before}
 	switch {
 	case !open:
-		change := Same
+		next.Shut = g.Shut || g.Open
 		if g.Open {
-			change = Closed
+			return next, Closed
 		}
-		return Gate{Shut: g.Shut || g.Open}, change
+		return next, Same
 	case g.Open:
-		return Gate{Open: true, Shut: g.Shut}, Same
+		next.Open = true
+		return next, Same
 	case !g.Shut:
 		return Gate{Open: true}, Opened
 	case !spare:
-		return Gate{Shut: true}, Same
+		return next, Same
 	case g.Since.IsZero() || now.Before(g.Since):
-		return Gate{Shut: true, Since: now}, Same
-	case now.Sub(g.Since) < ReopenHold:
+		next.Since = now
+		return next, Same
+	case now.Sub(g.Since) < g.hold(now):
 		return g, Same
 	}
-	return Gate{Open: true, Shut: true}, Opened
+	return Gate{Open: true, Shut: true, Last: now, Before: g.Last}, Opened
 }

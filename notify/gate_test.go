@@ -26,6 +26,15 @@ func TestGate(t *testing.T) {
 		{"losing the spare starts the hold anew", []step{
 			{0, true, true, Opened}, {1, false, false, Closed}, {2, true, true, Same}, {10, true, false, Same},
 			{11, true, true, Same}, {25, true, true, Same}, {26, true, true, Opened}}},
+		{"the third reopening within 2 h waits 15 min longer", []step{
+			{0, true, true, Opened}, {1, false, false, Closed}, {2, true, true, Same}, {17, true, true, Opened},
+			{20, false, false, Closed}, {21, true, true, Same}, {36, true, true, Opened},
+			{40, false, false, Closed}, {41, true, true, Same}, {56, true, true, Same}, {70, true, true, Same}, {71, true, true, Opened},
+			{72, false, false, Closed}}},
+		{"two reopenings long ago are forgotten", []step{
+			{0, true, true, Opened}, {1, false, false, Closed}, {2, true, true, Same}, {17, true, true, Opened},
+			{20, false, false, Closed}, {21, true, true, Same}, {36, true, true, Opened},
+			{121, false, false, Closed}, {123, true, true, Same}, {138, true, true, Opened}}},
 		{"open needs no spare to stay open", []step{{0, true, true, Opened}, {30, true, false, Same}}},
 		{"a clock set back starts the hold anew", []step{
 			{0, true, true, Opened}, {10, false, false, Closed}, {20, true, true, Same}, {5, true, true, Same}, {19, true, true, Same}, {20, true, true, Opened}}},
@@ -50,6 +59,7 @@ func TestGateNeverFlaps(t *testing.T) {
 		var g Gate
 		now := time.Date(2026, 5, 12, 8, 0, 0, 0, time.UTC)
 		var closed, spoiled time.Time // last closing, last step without open and spare
+		var reopened []time.Time
 		for range rapid.IntRange(1, 200).Draw(t, "steps") {
 			now = now.Add(time.Duration(rapid.IntRange(1, 600).Draw(t, "seconds")) * time.Second)
 			open := rapid.IntRange(0, 9).Draw(t, "open") > 0
@@ -74,6 +84,13 @@ func TestGateNeverFlaps(t *testing.T) {
 			}
 			if change == Closed {
 				closed = now
+			}
+			if change == Opened && !closed.IsZero() {
+				n := len(reopened)
+				if n >= 2 && now.Sub(reopened[n-2]) <= FlapsWithin && now.Sub(spoiled) < ReopenHold+FlapsHold {
+					t.Fatalf("the third opening within %v came %v after the spare was lost", now.Sub(reopened[n-2]), now.Sub(spoiled))
+				}
+				reopened = append(reopened, now)
 			}
 		}
 	})

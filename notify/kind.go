@@ -30,6 +30,7 @@ const (
 type trait struct {
 	name   string // as a person says it
 	urgent bool
+	breaks bool // breaks through quiet hours
 	shut   bool // says that something may not be done, or not yet
 	offer  bool // speaks of something still to be used before Until; worthless after it
 	source bool // about a source of data rather than about a boat
@@ -44,19 +45,19 @@ func (k Kind) trait() trait {
 	case WindowClosed:
 		return trait{name: "window closed", urgent: true, shut: true}
 	case WindowLapsed:
-		return trait{name: "window lapsed", shut: true}
+		return trait{name: "window lapsed", breaks: true, shut: true}
 	case WindowShortened:
 		return trait{name: "window shortened", urgent: true, offer: true}
 	case WetCoatAtRisk:
-		return trait{name: "wet coat at risk", urgent: true, offer: true}
+		return trait{name: "wet coat at risk", breaks: true, urgent: true, offer: true}
 	case ReadyToSand:
 		return trait{name: "ready to sand", offer: true}
 	case RecoatOpens:
 		return trait{name: "recoat opens", offer: true}
 	case RecoatLastCall:
-		return trait{name: "recoat last call", urgent: true, offer: true}
+		return trait{name: "recoat last call", breaks: true, urgent: true, offer: true}
 	case RecoatLapsed:
-		return trait{name: "recoat lapsed"}
+		return trait{name: "recoat lapsed", breaks: true}
 	case WeekendCloses:
 		return trait{name: "weekend will close the window", offer: true}
 	case StageMoved:
@@ -74,7 +75,7 @@ func (k Kind) trait() trait {
 	case ForecastOld:
 		return trait{name: "forecast old", source: true}
 	case BoothStopped:
-		return trait{name: "booth stopped", urgent: true}
+		return trait{name: "booth stopped", breaks: true, urgent: true}
 	}
 	return trait{}
 }
@@ -91,7 +92,11 @@ func Kinds() []Kind {
 // Known reports whether k is one of Kinds.
 func (k Kind) Known() bool { return k.trait().name != "" }
 
-// Urgent reports whether notices of this kind go out at once, whatever the hour and whatever the
-// scheduler has yet to release: paint is wet, a pot is turning, a booth has stopped, or a window
-// is ending.
+// Urgent reports whether notices of this kind go out at once, whatever the scheduler has yet to
+// release and however often: paint is wet, a pot is turning, a booth has stopped, or a window is
+// ending.
 func (k Kind) Urgent() bool { return k.trait().urgent }
+
+// Breaks reports whether notices of this kind break through a person's quiet hours: what they tell
+// of is lost by the morning. A booth that stops while a coat is sprayed is a wet coat at risk too.
+func (k Kind) Breaks() bool { return k.trait().breaks }
