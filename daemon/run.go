@@ -24,13 +24,17 @@ import (
 
 func runCommand() *cobra.Command {
 	var state, format, level string
+	var noWait bool
 	c := &cobra.Command{
 		Use:   "run YARD",
 		Short: "Run the service for a yard",
 		Long: `Runs the daemon until Ctrl-C or TERM. HUP reads the yard file again and keeps
 the old one if the new one is bad. Boats in boats.yaml beside the yard file are
 taken in the first time, when the store has none; after that the store owns them
-(fairwindow boats). Logs go to stderr.`,
+(fairwindow boats). Logs go to stderr.
+
+While another process runs on the same state folder this one waits, serves
+nothing, and takes over when that one ends or dies.`,
 		Example: `  fairwindow run my-yard
   fairwindow run my-yard --state /var/lib/fairwindow --log-format json`,
 		Args: exactly("YARD"),
@@ -46,24 +50,29 @@ taken in the first time, when the store has none; after that the store owns them
 			if err != nil {
 				return err
 			}
-			return serve(c.Context(), args[0], y, state, log)
+			return serve(c.Context(), args[0], y, state, log, !noWait)
 		},
 	}
 	c.Flags().StringVar(&state, "state", "", "folder of the database and the bus; default under the user's state directory")
+	c.Flags().BoolVar(&noWait, "no-wait", false, "fail at once if another process has the state folder")
 	c.Flags().StringVar(&format, "log-format", "logfmt", "logfmt or json")
 	c.Flags().StringVar(&level, "log-level", "info", "debug, info, warning or error")
 	return c
 }
 
-func serve(ctx context.Context, arg string, y config.Yard, state string, log *logrus.Entry) (err error) {
+func serve(ctx context.Context, arg string, y config.Yard, state string, log *logrus.Entry, wait bool) (err error) {
 	path := yardPath(arg)
-	s, err := service.New(ctx, service.Options{
+	s, err := openOrWait(ctx, service.Options{
 		Yard: y, Folder: filepath.Dir(path), State: state, Clock: clockwork.NewRealClock(), Log: log,
 		Reload: func() (config.Yard, error) { return readYard(path) },
-	})
+	}, wait)
 	if err != nil {
 		return usageError{err}
 	}
+	if s == nil {
+		return nil // asked to end while it waited
+	}
+	y = s.Yard()
 	defer func() { err = errors.Join(err, closed(s)) }()
 	if err := firstBoats(ctx, s, y, filepath.Join(filepath.Dir(path), boatsName)); err != nil {
 		return err

@@ -10,6 +10,16 @@ import (
 	"golang.org/x/sys/unix"
 )
 
+// InUseError says that another process has the folder.
+type InUseError struct {
+	Dir     string
+	Process string // its id, as it wrote it
+}
+
+func (e *InUseError) Error() string {
+	return fmt.Sprintf("%s is used by another fairwindow (process %s); stop it, or give this one a folder of its own", e.Dir, e.Process)
+}
+
 // lock takes the folder for this process. The lock dies with the process, so
 // a file left behind by a crash does not bar the next start.
 func lock(dir string) (*os.File, error) {
@@ -26,7 +36,7 @@ func lock(dir string) (*os.File, error) {
 		if text, err := os.ReadFile(file.Name()); err == nil && len(text) > 0 {
 			process = strings.TrimSpace(string(text))
 		}
-		return nil, fmt.Errorf("%s is used by another fairwindow (process %s); stop it, or give this one a folder of its own", dir, process)
+		return nil, &InUseError{Dir: dir, Process: process}
 	}
 	if err := errors.Join(file.Truncate(0), writeProcess(file)); err != nil {
 		return nil, errors.Join(fmt.Errorf("lock the store: %w", err), file.Close())

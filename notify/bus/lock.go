@@ -8,6 +8,9 @@ import (
 	"syscall"
 )
 
+// ErrInUse is wrapped by what Open returns while another process has the store folder.
+var ErrInUse = errors.New("is in use by another process")
+
 // lock takes the store folder for this process, since the server itself would let two work in one
 // folder. The kernel drops it when the process ends, however it ends.
 func lock(dir string) (unlock func() error, err error) {
@@ -21,7 +24,7 @@ func lock(dir string) (unlock func() error, err error) {
 	}
 	if err := syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
 		file.Close()
-		return nil, fmt.Errorf("bus: store folder %s is in use by another process: stop it or give another folder", dir)
+		return nil, fmt.Errorf("bus: store folder %s %w: stop it or give another folder", dir, ErrInUse)
 	}
 	return func() error {
 		// Said, not left to the closing: a child that another goroutine is just starting holds a copy
