@@ -105,6 +105,9 @@ func (s *Service) open(ctx context.Context) error {
 		return err
 	}
 	s.onClose("store", func(context.Context) error { return s.store.Close() })
+	if s.store.LeftOpen() {
+		s.log.Warn("the process before this one did not close the store; it was looked through, and what was committed is all there")
+	}
 
 	b := s.opt.Yard.Bus
 	s.bus, err = bus.Open(ctx, bus.Options{

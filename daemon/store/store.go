@@ -31,6 +31,8 @@ type Store struct {
 	writer *sql.DB
 	reader *sql.DB
 	packer *packer
+	// leftOpen: the process before did not close it.
+	leftOpen bool
 }
 
 // Open opens the store in a folder, which it makes if need be, and brings an
@@ -49,6 +51,7 @@ func Open(dir string) (_ *Store, err error) {
 	if s.lock, err = lock(dir); err != nil {
 		return nil, err
 	}
+	s.leftOpen = leftOpen(dir)
 	path := filepath.Join(dir, fileName)
 	if s.packer, err = newPacker(); err != nil {
 		return nil, err
@@ -71,6 +74,12 @@ func Open(dir string) (_ *Store, err error) {
 		"_busy_timeout": {"2000"},
 	}, 4); err != nil {
 		return nil, err
+	}
+	if s.leftOpen {
+		// The quick check leaves the indexes out, which takes most of the time.
+		if err = s.check(context.Background(), `PRAGMA quick_check(5)`); err != nil {
+			return nil, err
+		}
 	}
 	return s, nil
 }
