@@ -51,6 +51,7 @@ const (
 	Repeated      Fault = "possible repeat"
 	Uncalibrated  Fault = "calibration expired"
 	NoZone        Fault = "time without a zone"
+	Silent        Fault = "silent" // of a source, not of a reading
 )
 
 // Doubtful reports whether the value of a variable carries any flag.

@@ -1,0 +1,134 @@
+package sensors
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+)
+
+// Account is how one source stands at a time: what it measures and where, when
+// it last spoke, what was doubted of it, and what somebody must see to.
+type Account struct {
+	Source   string                `json:"source"`
+	Place    string                `json:"place,omitempty"`
+	Boat     string                `json:"boat,omitempty"`
+	ByHand   bool                  `json:"by_hand,omitempty"` // no sensor of the yard file
+	Measures []conditions.Variable `json:"measures"`
+	Every    unit.Duration         `json:"every,omitzero"` // how often it should speak; 0: not known
+	Due      string                `json:"calibration_due,omitempty"`
+	At       time.Time             `json:"at,omitzero"` // of the newest reading; zero: nothing was heard
+	// Values are those of the newest reading; null is no number.
+	Values map[conditions.Variable]*float64 `json:"values,omitempty"`
+	// Hour and Day count the flags of the last hour and of the last 24.
+	Hour map[Fault]int `json:"hour,omitempty"`
+	Day  map[Fault]int `json:"day,omitempty"`
+	// Asks are the doubts that stand now; with none all is well.
+	Asks []Flag `json:"asks,omitempty"`
+}
+
+// Well reports whether nobody need see to the source.
+func (a Account) Well() bool { return len(a.Asks) == 0 }
+
+// silentAfter is after how many of its intervals without a word a source is silent.
+const silentAfter = 3
+
+// Accounts tells of every sensor of the yard file, in its order, then of what was
+// typed by hand, by name. readings are those of the last days and, of a sensor that
+// has been silent longer, its last one; in the order of time.
+func Accounts(y config.Yard, readings []Reading, now time.Time) []Account {
+	by := map[string][]Reading{}
+	for _, r := range readings {
+		by[r.Source] = append(by[r.Source], r)
+	}
+	var all []Account
+	for _, s := range y.Sensors {
+		a := Account{Source: s.Name, Place: s.Place, Boat: s.Boat, Every: s.Every, Due: s.Due, Measures: slices.Sorted(maps.Keys(s.Values))}
+		a.heard(by[s.Name], now)
+		a.silence(now)
+		a.calibration(now)
+		delete(by, s.Name)
+		all = append(all, a)
+	}
+	for _, name := range slices.Sorted(maps.Keys(by)) {
+		a := Account{Source: name, ByHand: true}
+		a.heard(by[name], now)
+		last := by[name][len(by[name])-1]
+		a.Place, a.Boat, a.Measures = last.Place, last.Boat, slices.Sorted(maps.Keys(last.Values))
+		a.Asks = nil // nobody waits for the next word of a person
+		all = append(all, a)
+	}
+	return all
+}
+
+// heard takes in what a source said, oldest first.
+func (a *Account) heard(readings []Reading, now time.Time) {
+	a.Hour, a.Day = map[Fault]int{}, map[Fault]int{}
+	for _, r := range readings {
+		age := now.Sub(r.Received) // its own time may be what is doubtful
+		for _, f := range r.Flags {
+			if age <= 24*time.Hour {
+				a.Day[f.Fault]++
+			}
+			if age <= time.Hour {
+				a.Hour[f.Fault]++
+			}
+		}
+	}
+	if len(readings) == 0 {
+		return
+	}
+	last := readings[len(readings)-1]
+	a.At, a.Values, a.Asks = last.At, map[conditions.Variable]*float64{}, slices.Clone(last.Flags)
+	for v, x := range last.Values {
+		a.Values[v] = nil
+		if !math.IsNaN(x) && !math.IsInf(x, 0) {
+			a.Values[v] = &x
+		}
+	}
+}
+
+func (a *Account) silence(now time.Time) {
+	switch {
+	case a.At.IsZero():
+		a.ask(Silent, "nothing was ever heard")
+	case a.Every > 0 && now.Sub(a.At) > silentAfter*a.Every.Std():
+		a.ask(Silent, "it should speak every %s and was last heard %s ago", a.Every, elapsed(now.Sub(a.At)))
+	}
+}
+
+// calibration is asked about even of a source that has nothing new to say.
+func (a *Account) calibration(now time.Time) {
+	c := checker{r: &Reading{At: now}, sensor: config.Sensor{Due: a.Due}}
+	c.calibration()
+	for _, f := range c.r.Flags {
+		if !slices.ContainsFunc(a.Asks, func(have Flag) bool { return have.Fault == f.Fault }) {
+			a.Asks = append(a.Asks, f)
+		}
+	}
+}
+
+func (a *Account) ask(f Fault, note string, args ...any) {
+	a.Asks = append(a.Asks, Flag{Fault: f, Note: fmt.Sprintf(note, args...)})
+}
+
+// Counted words counts of flags, the most frequent first.
+func Counted(flags map[Fault]int) string {
+	var parts []string
+	for _, f := range slices.SortedFunc(maps.Keys(flags), func(a, b Fault) int {
+		return cmp.Or(cmp.Compare(flags[b], flags[a]), cmp.Compare(a, b))
+	}) {
+		parts = append(parts, fmt.Sprintf("%d %s", flags[f], f))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Remembered is how far back the readings go that an account is made of.
+const Remembered = 72 * time.Hour
