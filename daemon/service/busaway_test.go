@@ -61,7 +61,7 @@ func TestBusAwayForAnHour(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
 	go func() { ended <- r.svc.runOutbox(ctx) }()
-	t.Cleanup(func() {
+	defer func() { // before the server goes
 		stop()
 		if err := <-ended; err != nil {
 			t.Error(err)
@@ -69,7 +69,7 @@ func TestBusAwayForAnHour(t *testing.T) {
 		if err := r.svc.Close(context.Background()); err != nil {
 			t.Error(err)
 		}
-	})
+	}()
 	if got := onBus(t, r, len(early)); fmt.Sprint(got) != fmt.Sprint(named(early)) {
 		t.Fatalf("on the bus %v, want %v", got, named(early))
 	}

@@ -101,6 +101,9 @@ func connOptions(o Options) []nats.Option {
 	return []nats.Option{
 		nats.Name(o.ServerName),
 		nats.MaxReconnects(-1),
+		// Nothing is held back for a server that is away: the caller hears at once that it is, and
+		// what he has given up on does not go out later.
+		nats.ReconnectBufSize(-1),
 		nats.DisconnectErrHandler(func(_ *nats.Conn, err error) {
 			if err != nil {
 				o.Log.WithError(err).Warn("the bus is cut off, trying again")
