@@ -135,11 +135,7 @@ func (c *checker) site() {
 	c.oneOf("units", y.Units, "SI", "US")
 	c.oneOf("release", y.Release, ByHand, Auto)
 	c.address("listen", y.Listen)
-	c.address("bus.listen", y.Bus.Listen)
-	c.address("bus.mqtt", y.Bus.MQTT)
-	if y.Bus.URL != "" {
-		c.link("bus.url", y.Bus.URL, "nats", "tls", "ws", "wss")
-	}
+	c.bus()
 	c.atLeastZero("notices.ahead", y.Notice.Ahead)
 	c.atLeastZero("notices.frozen", y.Notice.Frozen)
 	c.atLeastZero("notices.stale", y.Notice.Stale)

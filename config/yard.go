@@ -44,15 +44,6 @@ type Yard struct {
 	Mail      Mail        `yaml:"mail,omitempty" json:"mail,omitzero"`
 }
 
-// Bus is where notices go: our own server when URL is empty.
-type Bus struct {
-	URL         string `yaml:"url,omitempty" json:"url,omitempty"`
-	Credentials string `yaml:"credentials,omitempty" json:"credentials,omitempty"` // a file
-	Listen      string `yaml:"listen,omitempty" json:"listen,omitempty"`           // NATS address of our own server
-	MQTT        string `yaml:"mqtt,omitempty" json:"mqtt,omitempty"`               // MQTT address of our own server
-	Token       string `yaml:"token_file,omitempty" json:"token_file,omitempty"`   // a file with the token for POST /v1/readings
-}
-
 // Confidence is how sure is sure: the least chance that a span holds.
 type Confidence struct {
 	Start  unit.Written[unit.Share] `yaml:"start,omitempty" json:"start,omitempty"`   // to announce a pass as open

@@ -109,13 +109,7 @@ func (s *Service) open(ctx context.Context) error {
 		s.log.Warn("the process before this one did not close the store; it was looked through, and what was committed is all there")
 	}
 
-	b := s.opt.Yard.Bus
-	s.bus, err = bus.Open(ctx, bus.Options{
-		StoreDir: filepath.Join(s.opt.State, "bus"), ServerName: "fairwindow",
-		Yard: s.opt.Yard.Name, External: b.URL, Credentials: s.within(b.Credentials), NATSAddr: b.Listen, MQTTAddr: b.MQTT,
-		Log: s.log.WithField("part", "bus"),
-	})
-	if err != nil {
+	if err := s.openBus(ctx); err != nil {
 		return err
 	}
 	s.onClose("bus", s.bus.Close)

@@ -28,6 +28,7 @@ type Bus struct {
 	unlock func() error
 	url    string
 	yard   string // whose notices these are
+	denied denials
 
 	mu     sync.Mutex
 	closed bool
@@ -54,7 +55,7 @@ func Open(ctx context.Context, o Options) (*Bus, error) {
 
 func (b *Bus) open(ctx context.Context, o Options) (err error) {
 	if o.External != "" {
-		b.conn, err = connectExternal(o)
+		b.conn, err = b.connectExternal(o)
 	} else {
 		err = b.openEmbedded(ctx, o)
 	}
@@ -64,7 +65,7 @@ func (b *Bus) open(ctx context.Context, o Options) (err error) {
 	if b.js, err = jetstream.New(b.conn); err != nil {
 		return fmt.Errorf("bus: %w", err)
 	}
-	return b.openNotices(ctx, o.Retention)
+	return b.openNotices(ctx, o)
 }
 
 func (b *Bus) openEmbedded(ctx context.Context, o Options) (err error) {
@@ -80,24 +81,12 @@ func (b *Bus) openEmbedded(ctx context.Context, o Options) (err error) {
 		return err
 	}
 	b.url = b.server.url
-	b.conn, err = b.server.connect(o)
+	b.conn, err = b.server.connect(o, &b.denied)
 	return err
 }
 
-func connectExternal(o Options) (*nats.Conn, error) {
-	options := connOptions(o)
-	if o.Credentials != "" {
-		options = append(options, nats.UserCredentials(o.Credentials))
-	}
-	conn, err := nats.Connect(o.External, options...)
-	if err != nil {
-		return nil, fmt.Errorf("bus: connect to %s: %w", redacted(o.External), err)
-	}
-	return conn, nil
-}
-
 // connOptions are those of every connection of ours: it never gives up, and says when it is cut.
-func connOptions(o Options) []nats.Option {
+func connOptions(o Options, denied *denials) []nats.Option {
 	return []nats.Option{
 		nats.Name(o.ServerName),
 		nats.MaxReconnects(-1),
@@ -110,7 +99,10 @@ func connOptions(o Options) []nats.Option {
 			}
 		}),
 		nats.ReconnectHandler(func(*nats.Conn) { o.Log.Info("the bus is back") }),
-		nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) { o.Log.WithError(err).Warn("bus") }),
+		nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) {
+			denied.add(err)
+			o.Log.WithError(err).Warn("bus")
+		}),
 	}
 }
 

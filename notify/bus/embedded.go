@@ -50,6 +50,9 @@ func start(o Options, log *serverLog) (*embedded, error) {
 	if o.MQTTAddr != "" {
 		opts.MQTT.Host, opts.MQTT.Port = listenOn(o.MQTTAddr)
 		opts.MQTT.NoAuthUser = a.open
+		if opts.MQTT.TLSConfig, err = serverTLS(o.MQTTCertificate, o.MQTTKey); err != nil {
+			return nil, err
+		}
 	}
 	srv, err := server.NewServer(opts)
 	if err != nil {
@@ -87,8 +90,8 @@ func listenOn(addr string) (string, int) {
 }
 
 // connect opens this process's own connection, which needs no port.
-func (e *embedded) connect(o Options) (*nats.Conn, error) {
-	conn, err := nats.Connect("", append(connOptions(o), nats.InProcessServer(e.server), nats.Nkey(e.access.ownID, e.access.own.Sign))...)
+func (e *embedded) connect(o Options, denied *denials) (*nats.Conn, error) {
+	conn, err := nats.Connect("", append(connOptions(o, denied), nats.InProcessServer(e.server), nats.Nkey(e.access.ownID, e.access.own.Sign))...)
 	if err != nil {
 		return nil, fmt.Errorf("bus: connect to the built-in server: %w", err)
 	}

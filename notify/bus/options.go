@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/url"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/sirupsen/logrus"
@@ -18,13 +19,19 @@ type Options struct {
 	ServerName string // default fairwindow
 	Yard       string // whose notices are published; default the server's name
 
-	External    string // URL of a server run by others; empty: the built-in one
+	External    string // URL of a server run by others, or several with commas; empty: the built-in one
 	Credentials string // credentials file for External; empty: none
+	CA          string // PEM file of who signed External's certificate; empty: those that the system trusts
+	Certificate string // PEM file of our own certificate for External; empty: it asks for none
+	Key         string // PEM file of its key
+	Replicas    int    // servers of External's cluster that keep each notice: 1, 3 or 5; default 1
 
-	MQTTAddr     string // where devices connect, host:port; empty: no port; port 0: any free one
-	MQTTUser     string // what devices must give; empty: they give nothing
-	MQTTPassword string
-	NATSAddr     string // loopback host:port for listeners and other programs here; empty: no port
+	MQTTAddr        string // where devices connect, host:port; empty: no port; port 0: any free one
+	MQTTUser        string // what devices must give; empty: they give nothing
+	MQTTPassword    string
+	MQTTCertificate string // PEM file of the MQTT port's certificate; empty: no TLS
+	MQTTKey         string // PEM file of its key
+	NATSAddr        string // loopback host:port for listeners and other programs here; empty: no port
 
 	Log       *logrus.Entry // default: discarded
 	Retention Retention
@@ -53,6 +60,19 @@ func (o Options) checked() (Options, error) {
 		bad("MQTTAddr and NATSAddr are ports of the built-in server: leave them empty with External %q", redacted(o.External))
 	case o.External == "" && o.Credentials != "":
 		bad("Credentials %q go with External only", o.Credentials)
+	case o.External == "" && o.CA+o.Certificate+o.Key != "":
+		bad("CA, Certificate and Key go with External only; the certificate of the MQTT port is MQTTCertificate")
+	case o.External == "" && o.Replicas > 1:
+		bad("Replicas %d want as many servers: the built-in one is alone, name your cluster in External", o.Replicas)
+	}
+	if o.Replicas != 0 && o.Replicas != 1 && o.Replicas != 3 && o.Replicas != 5 {
+		bad("Replicas %d: give 1, 3 or 5; of an even number more than half must live as well", o.Replicas)
+	}
+	if (o.Certificate == "") != (o.Key == "") {
+		bad("Certificate and Key go together: give both or neither")
+	}
+	if (o.MQTTCertificate == "") != (o.MQTTKey == "") {
+		bad("MQTTCertificate and MQTTKey go together: give both or neither")
 	}
 	if _, _, err := hostPort(o.MQTTAddr); err != nil {
 		bad("MQTTAddr: %w", err)
@@ -80,6 +100,7 @@ func (o Options) checked() (Options, error) {
 	if r.NoticeBytes < 0 || r.MemoryBytes < 0 || r.StoreBytes < r.NoticeBytes {
 		bad("StoreBytes %d must hold NoticeBytes %d, and none may be negative", r.StoreBytes, r.NoticeBytes)
 	}
+	o.Replicas = or(o.Replicas, 1)
 	o.ServerName = or(o.ServerName, "fairwindow")
 	o.Yard = or(o.Yard, o.ServerName)
 	if o.Log == nil {
@@ -117,11 +138,15 @@ func loopback(host string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// redacted hides the password of a URL.
+// redacted hides the passwords of one URL or of several with commas.
 func redacted(raw string) string {
-	u, err := url.Parse(raw)
-	if err != nil {
-		return "(no URL)"
+	all := strings.Split(raw, ",")
+	for i, one := range all {
+		u, err := url.Parse(strings.TrimSpace(one))
+		if err != nil {
+			return "(no URL)"
+		}
+		all[i] = u.Redacted()
 	}
-	return u.Redacted()
+	return strings.Join(all, ",")
 }

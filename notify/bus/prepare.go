@@ -32,6 +32,7 @@ const (
 func prepare(ctx context.Context, o Options) error {
 	o.MQTTAddr, o.NATSAddr = "127.0.0.1:0", ""
 	o.MQTTUser, o.MQTTPassword = "prepare", nuid.Next()
+	o.MQTTCertificate, o.MQTTKey = "", ""
 	e, err := start(o, newServerLog(o.Log))
 	if err != nil {
 		return err
@@ -44,7 +45,7 @@ func prepare(ctx context.Context, o Options) error {
 }
 
 func (e *embedded) recordInterest(ctx context.Context, o Options) error {
-	conn, err := e.connect(o)
+	conn, err := e.connect(o, &denials{})
 	if err != nil {
 		return err
 	}

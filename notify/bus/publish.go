@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 	"unicode"
 
 	"fairwindow/notify"
@@ -21,27 +22,41 @@ const (
 
 // openNotices makes the stream of notices. On an external server one that exists is left as its
 // owner set it.
-func (b *Bus) openNotices(ctx context.Context, r Retention) error {
+func (b *Bus) openNotices(ctx context.Context, o Options) error {
+	ctx, stop := b.denied.watch(ctx)
+	defer stop()
 	config := jetstream.StreamConfig{
 		Name:        noticeStream,
 		Description: "what people were told",
 		Subjects:    []string{noticeSubject + ">"},
 		Storage:     jetstream.FileStorage,
+		Replicas:    o.Replicas,
 		Discard:     jetstream.DiscardOld,
-		MaxAge:      r.NoticeAge,
-		MaxBytes:    r.NoticeBytes,
+		MaxAge:      o.Retention.NoticeAge,
+		MaxBytes:    o.Retention.NoticeBytes,
 		Duplicates:  repeats,
 	}
-	var err error
-	if b.server != nil {
-		_, err = b.js.CreateOrUpdateStream(ctx, config)
-	} else if _, err = b.js.Stream(ctx, noticeStream); errors.Is(err, jetstream.ErrStreamNotFound) {
-		_, err = b.js.CreateStream(ctx, config)
+	err := b.makeStream(ctx, config)
+	for end := time.Now().Add(clusterReady); b.server == nil && starting(err) && time.Now().Before(end) && ctx.Err() == nil; {
+		pause(ctx, clusterReady/40)
+		err = b.makeStream(ctx, config)
 	}
 	if err != nil {
-		return fmt.Errorf("bus: stream %s: %w", noticeStream, err)
+		return fmt.Errorf("bus: stream %s: %w", noticeStream, advised(ctx, err))
 	}
 	return nil
+}
+
+func (b *Bus) makeStream(ctx context.Context, config jetstream.StreamConfig) error {
+	if b.server != nil {
+		_, err := b.js.CreateOrUpdateStream(ctx, config)
+		return err
+	}
+	_, err := b.js.Stream(ctx, noticeStream)
+	if errors.Is(err, jetstream.ErrStreamNotFound) {
+		_, err = b.js.CreateStream(ctx, config)
+	}
+	return err
 }
 
 // Publish stores a notice with its sentence and returns when it is on disk. The same id and
@@ -56,8 +71,10 @@ func (b *Bus) Publish(ctx context.Context, n notify.Notice, sentence string) err
 		return fmt.Errorf("bus: notice %s: %w", n.ID, err)
 	}
 	msg := &nats.Msg{Subject: subject(n.Boat, n.Kind), Data: data, Header: nats.Header{"content-type": {contentType}}}
+	ctx, stop := b.denied.watch(ctx)
+	defer stop()
 	if _, err := b.js.PublishMsg(ctx, msg, jetstream.WithMsgID(messageID(n))); err != nil {
-		return fmt.Errorf("bus: publish notice %s: %w", n.ID, err)
+		return fmt.Errorf("bus: publish notice %s: %w", n.ID, advised(ctx, err))
 	}
 	return nil
 }

@@ -1,0 +1,150 @@
+package bus
+
+import (
+	"context"
+	"crypto/tls"
+	"crypto/x509"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+// clusterReady is how long a cluster that is just starting gets to find its leader: measured, 2.4 s.
+const clusterReady = 10 * time.Second
+
+// connectExternal connects to a server run by others, over TLS where its URL or our files say so.
+func (b *Bus) connectExternal(o Options) (*nats.Conn, error) {
+	options := connOptions(o, &b.denied)
+	if o.Credentials != "" {
+		if _, err := os.Stat(o.Credentials); err != nil {
+			return nil, fmt.Errorf("bus: the credentials file can't be read: %w", err)
+		}
+		options = append(options, nats.UserCredentials(o.Credentials))
+	}
+	if o.CA+o.Certificate != "" {
+		config, err := clientTLS(o)
+		if err != nil {
+			return nil, err
+		}
+		options = append(options, nats.Secure(config))
+	}
+	conn, err := nats.Connect(o.External, options...)
+	if err != nil {
+		return nil, fmt.Errorf("bus: connect to %s: %w", redacted(o.External), advised(context.Background(), err))
+	}
+	return conn, nil
+}
+
+func clientTLS(o Options) (*tls.Config, error) {
+	config := &tls.Config{MinVersion: tls.VersionTLS12}
+	if o.CA != "" {
+		text, err := os.ReadFile(o.CA)
+		if err != nil {
+			return nil, fmt.Errorf("bus: the CA file can't be read: %w", err)
+		}
+		config.RootCAs = x509.NewCertPool()
+		if !config.RootCAs.AppendCertsFromPEM(text) {
+			return nil, fmt.Errorf("bus: the CA file %s has no certificate in PEM: it must begin with -----BEGIN CERTIFICATE-----", o.CA)
+		}
+	}
+	if o.Certificate != "" {
+		pair, err := keyPair(o.Certificate, o.Key)
+		if err != nil {
+			return nil, err
+		}
+		config.Certificates = []tls.Certificate{pair}
+	}
+	return config, nil
+}
+
+// serverTLS is that of a port of ours; nil without a certificate.
+func serverTLS(certificate, key string) (*tls.Config, error) {
+	if certificate == "" {
+		return nil, nil
+	}
+	pair, err := keyPair(certificate, key)
+	if err != nil {
+		return nil, err
+	}
+	return &tls.Config{MinVersion: tls.VersionTLS12, Certificates: []tls.Certificate{pair}}, nil
+}
+
+func keyPair(certificate, key string) (tls.Certificate, error) {
+	pair, err := tls.LoadX509KeyPair(certificate, key)
+	if err != nil {
+		return tls.Certificate{}, fmt.Errorf("bus: certificate %s with key %s: %w: give a certificate and its own key, both PEM files", certificate, key, err)
+	}
+	return pair, nil
+}
+
+// starting reports whether an error is that of a cluster that has no leader yet.
+func starting(err error) bool {
+	var api *jetstream.APIError
+	return errors.Is(err, jetstream.ErrNoStreamResponse) || errors.Is(err, nats.ErrNoResponders) || errors.Is(err, nats.ErrTimeout) ||
+		errors.Is(err, context.DeadlineExceeded) || errors.As(err, &api) && api.Code == 503
+}
+
+// advised adds to an error what there is to do about it, where that is known.
+func advised(ctx context.Context, err error) error {
+	if cause := context.Cause(ctx); errors.Is(cause, nats.ErrPermissionViolation) {
+		return fmt.Errorf("%s: have the server's owner permit our user to publish to fairwindow.> and $JS.API.> and to subscribe to _INBOX.>",
+			strings.ReplaceAll(cause.Error(), "\n", " "))
+	}
+	var unknown x509.UnknownAuthorityError
+	var name x509.HostnameError
+	switch {
+	case errors.As(err, &unknown):
+		return fmt.Errorf("%w: give the file of the authority that signed it as bus.ca", err)
+	case errors.As(err, &name):
+		return fmt.Errorf("%w: name the server in bus.url as its certificate does", err)
+	case strings.Contains(err.Error(), "tls: certificate required"), strings.Contains(err.Error(), "tls: bad certificate"),
+		strings.Contains(err.Error(), "tls: unknown certificate authority"):
+		return fmt.Errorf("%w: the server wants a certificate that it knows, give it as bus.certificate with bus.key", err)
+	case errors.Is(err, nats.ErrAuthorization):
+		return fmt.Errorf("%w: give the credentials file that the server's owner made for this yard as bus.credentials", err)
+	case errors.Is(err, nats.ErrSecureConnWanted), errors.Is(err, nats.ErrSecureConnRequired):
+		return fmt.Errorf("%w: both sides must agree on TLS, write tls:// in bus.url and bus.ca if the server has it", err)
+	}
+	return err
+}
+
+// denials passes on what the server forbids. It says so on the side, and whoever asked would only
+// wait in vain.
+type denials struct {
+	mu      sync.Mutex
+	waiting map[*context.CancelCauseFunc]bool
+}
+
+func (d *denials) add(err error) {
+	if !errors.Is(err, nats.ErrPermissionViolation) {
+		return
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for cancel := range d.waiting {
+		(*cancel)(err)
+	}
+}
+
+// watch gives a context that ends with what is forbidden next as its cause.
+func (d *denials) watch(ctx context.Context) (context.Context, func()) {
+	ctx, cancel := context.WithCancelCause(ctx)
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.waiting == nil {
+		d.waiting = map[*context.CancelCauseFunc]bool{}
+	}
+	d.waiting[&cancel] = true
+	return ctx, func() {
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		delete(d.waiting, &cancel)
+		cancel(nil)
+	}
+}
