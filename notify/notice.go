@@ -26,6 +26,9 @@ type Notice struct {
 	Cause Cause     `json:"cause,omitzero"` // why, or what ends it
 	Mix   Mix       `json:"mix,omitzero"`   // what to mix; zero: nothing
 	Do    string    `json:"do,omitempty"`   // one of the Do codes, or words; empty: as usual for the kind
+
+	// Withdrawn: what the earlier revisions told no longer holds, for Cause.
+	Withdrawn bool `json:"withdrawn,omitempty"`
 }
 
 // Do codes: what a person is asked to do, where the usual for the kind does not fit.

@@ -13,6 +13,9 @@ import (
 // outside the limits of a card.
 func Sentence(n Notice, s Style) string {
 	w := wording{n, s}
+	if n.Withdrawn {
+		return capital(oneLine(w.gone())) + "."
+	}
 	parts := w.news()
 	if mix := w.mix(); mix != "" {
 		parts += "; " + mix
@@ -28,6 +31,9 @@ func Title(n Notice) string {
 	name := n.Kind.trait().name
 	if name == "" {
 		name = strings.ReplaceAll(string(n.Kind), "_", " ")
+	}
+	if n.Withdrawn {
+		name = "no longer " + name
 	}
 	about := wording{n: n}.job()
 	if n.Boat == "" {
@@ -92,6 +98,22 @@ func (w wording) news() string {
 		return join(": ", join(" ", or(n.Place, "booth"), "stopped", w.began("at", ""), w.during()), why)
 	}
 	return join(": ", join(" ", strings.ReplaceAll(string(n.Kind), "_", " "), what), why)
+}
+
+// gone takes back what was told.
+func (w wording) gone() string {
+	n := w.n
+	what := join(" ", w.job(), w.where())
+	news := "no longer so, " + n.Kind.trait().name + ": " + what
+	if n.Kind == ReadyToSand {
+		news = "no longer ready to sand: " + what
+	}
+	do := w.n.Do
+	if do == "" {
+		do = DoWait
+	}
+	w.n.Do = do
+	return join("; ", join(": ", news, w.why()), w.do())
 }
 
 // job names the work: the stage and pass on the boat's area, as far as the notice says.
