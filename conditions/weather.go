@@ -91,6 +91,9 @@ type Moment struct {
 	Wet bool `json:"wet,omitempty"`
 	// Why says what is missing when Sure is Unknown.
 	Why string `json:"why,omitempty"`
+	// Doubt says what is doubtful and shuts nothing: two instruments that disagree, of
+	// which the worse was taken.
+	Doubt string `json:"doubt,omitempty"`
 	// AirError and MarginError are standard deviations: of the air and of its margin
 	// over the dew point, whose two errors partly cancel, K. SurfaceError is what
 	// a surface that nobody measured adds to either.

@@ -30,6 +30,8 @@ type Account struct {
 	// Hour and Day count the flags of the last hour and of the last 24.
 	Hour map[Fault]int `json:"hour,omitempty"`
 	Day  map[Fault]int `json:"day,omitempty"`
+	// Checked is when it last agreed with an instrument that was read by hand beside it.
+	Checked time.Time `json:"checked,omitzero"`
 	// Asks are the doubts that stand now; with none all is well.
 	Asks []Flag `json:"asks,omitempty"`
 }
@@ -48,6 +50,7 @@ func Accounts(y config.Yard, readings []Reading, now time.Time) []Account {
 	for _, r := range readings {
 		by[r.Source] = append(by[r.Source], r)
 	}
+	said := maps.Clone(by)
 	var all []Account
 	for _, s := range y.Sensors {
 		a := Account{Source: s.Name, Place: s.Place, Boat: s.Boat, Every: s.Every, Due: s.Due, Measures: slices.Sorted(maps.Keys(s.Values))}
@@ -65,7 +68,56 @@ func Accounts(y config.Yard, readings []Reading, now time.Time) []Account {
 		a.Asks = nil // nobody waits for the next word of a person
 		all = append(all, a)
 	}
+	for i := range all {
+		all[i].compare(said, all)
+	}
+	offsets(y, said, now, func(source string, f Flag) {
+		i := slices.IndexFunc(all, func(a Account) bool { return a.Source == source })
+		all[i].Asks = append(all[i].Asks, f)
+	})
 	return all
+}
+
+// compare holds a sensor against what was last read by hand beside it.
+func (a *Account) compare(said map[string][]Reading, all []Account) {
+	var newest told
+	var apart []difference
+	for _, hand := range all {
+		if a.ByHand || a.Place == "" || !hand.ByHand {
+			continue
+		}
+		for _, r := range said[hand.Source] {
+			by, ok := tells(r, 0)
+			if !ok || r.Place != a.Place || by.at.Before(newest.at) {
+				continue
+			}
+			if is, ok := closest(said[a.Source], by.at); ok {
+				newest, apart = by, differences(is, by)
+			}
+		}
+	}
+	if newest.source == "" {
+		return
+	}
+	if len(apart) == 0 {
+		a.Checked = newest.at
+	}
+	for _, d := range apart {
+		a.Asks = append(a.Asks, Flag{Of: d.of, Fault: Apart, Note: d.String()})
+	}
+}
+
+// closest is what a source said within beside of a time, the nearest to it.
+func closest(readings []Reading, at time.Time) (told, bool) {
+	var best told
+	found := false
+	for _, r := range readings {
+		t, ok := tells(r, 0)
+		if gap := t.at.Sub(at).Abs(); ok && gap <= beside && (!found || gap < best.at.Sub(at).Abs()) {
+			best, found = t, true
+		}
+	}
+	return best, found
 }
 
 // heard takes in what a source said, oldest first.

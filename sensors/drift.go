@@ -21,8 +21,20 @@ var steps = map[conditions.Variable]float64{
 	conditions.AirPressure:    200,
 }
 
-// jumpMemory is the age past which an earlier value says nothing about a jump.
-const jumpMemory = 10 * time.Minute
+// leaps are the greatest changes within jumpMemory: the step a minute would let any
+// value pass that comes every ten. A booth that draws outdoor air as it begins to
+// spray may well change by 10 K. Common practice, no source.
+var leaps = map[conditions.Variable]float64{
+	conditions.AirTemperature: 15,
+	conditions.DewPointTemp:   15,
+	conditions.WetBulbTemp:    15,
+	conditions.RelHumidity:    45,
+}
+
+// jumpMemory is the age past which an earlier value says nothing about a jump: more
+// than the ten minutes at which most instruments speak, less than twice that, so
+// that a true jump is believed when such a one tells it a second time.
+const jumpMemory = 15 * time.Minute
 
 // spikes compares with the latest good value before, and lets the change grow
 // with the time between, so that a true jump is believed at the next readings.
@@ -39,6 +51,9 @@ func (c *checker) spikes() {
 		}
 		age := c.r.At.Sub(at)
 		allowed := step * math.Max(1, age.Minutes())
+		if leap, ok := leaps[v]; ok {
+			allowed = math.Min(allowed, leap)
+		}
 		if age <= jumpMemory && math.Abs(x-last) > allowed {
 			c.mark(v, Spike, "from %.6g to %.6g in %s", last, x, age.Round(time.Second))
 		}
@@ -57,18 +72,16 @@ func (c *checker) latest(v conditions.Variable) (x float64, at time.Time, found 
 
 // still is how long a value may stay the same to two decimals before the
 // instrument is thought stuck. Common practice, no source. Wind and rain may
-// well be nothing for days.
+// well be nothing for days; a wind that blows never blows the same for hours.
 var still = map[conditions.Variable]time.Duration{
 	conditions.AirTemperature: 6 * time.Hour,
 	conditions.DewPointTemp:   6 * time.Hour,
 	conditions.WetBulbTemp:    6 * time.Hour,
 	conditions.RelHumidity:    6 * time.Hour,
 	conditions.Surface:        12 * time.Hour,
+	conditions.WindSpeed:      3 * time.Hour,
+	conditions.GustSpeed:      3 * time.Hour,
 }
-
-// wetted is how long a humidity sensor may say 100 % before it is thought wet
-// itself (CHECKS.md 7: a wetted one says so for hours).
-const wetted = 2 * time.Hour
 
 // stuck needs at least three equal values before this one, with no other
 // between. Runs that were already marked count: a stuck instrument stays stuck.
@@ -79,8 +92,8 @@ func (c *checker) stuck() {
 		if !judged || !ok {
 			continue
 		}
-		if v == conditions.RelHumidity && x >= 99.95 {
-			limit = wetted
+		if calm := v == conditions.WindSpeed || v == conditions.GustSpeed; calm && x == 0 {
+			continue
 		}
 		// The newest other value ends the run.
 		var broken time.Time

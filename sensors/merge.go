@@ -28,7 +28,8 @@ const round = 15 * time.Minute
 //
 // Air and dew point are those of the source with the highest dew point, which
 // leaves the smallest margin (TRADE.md 7, case 23). The coldest and the warmest
-// surface are the least and the greatest of all sources. With nothing good
+// surface are the least and the greatest of all sources. Two sources further apart
+// than both their doubts explain are said in Doubt. With nothing good
 // within stale the Moment is Unknown and says why (case 22). At is now;
 // errors are zero: measured values are judged as they are.
 func Merge(readings []Reading, at Spot, now time.Time, stale time.Duration) conditions.Moment {
@@ -55,7 +56,7 @@ func Merge(readings []Reading, at Spot, now time.Time, stale time.Duration) cond
 		m.Why = why
 		return m
 	}
-	m.Air, m.DewPoint, m.Sure = air.Temperature, air.DewPoint, conditions.Measured
+	m.Air, m.DewPoint, m.Sure, m.Doubt = air.Temperature, air.DewPoint, conditions.Measured, s.apart(at.Pressure)
 	return m
 }
 

@@ -54,6 +54,12 @@ func TestTheWorseRules(t *testing.T) {
 		t.Errorf("both: %.3f", got)
 	}
 	m := Merge([]Reading{sensor, whirled}, booth, noon, Stale)
+	if m.Doubt != "booth sensor says 61 %, psychrometer 74 %" {
+		t.Errorf("which two disagree is not said: %q", m.Doubt)
+	}
+	if alone := Merge([]Reading{sensor, hull}, booth, noon, Stale); alone.Doubt != "" {
+		t.Errorf("one alone disagrees with nobody: %q", alone.Doubt)
+	}
 	if got := float64(conditions.RelativeHumidity(m.Air, m.DewPoint)); math.Abs(got-74.1) > 0.5 {
 		t.Errorf("humidity %.2f", got)
 	}

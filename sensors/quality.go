@@ -3,6 +3,7 @@ package sensors
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -20,15 +21,17 @@ const ClockSlack = 5 * time.Minute
 // Check marks what is doubtful about a reading: values out of any instrument's
 // range, values that contradict one another, spikes, stuck and power-on values,
 // a clock ahead, old or out of order times, an expired calibration, a possible
-// repeat. It drops no value and returns a copy; a reading without a flag loses
-// its Raw. previous are earlier readings, in any order; those of other sources
-// are ignored.
+// repeat, values apart from those of the instrument beside it. It drops no value and
+// returns a copy; a reading without a flag loses its Raw. previous are earlier
+// readings of the same place or boat, in any order.
 func Check(r Reading, previous []Reading, sensor config.Sensor, now time.Time) Reading {
 	r.Flags = append([]Flag(nil), r.Flags...)
 	c := checker{r: &r, now: now, sensor: sensor}
 	for _, p := range previous {
 		if p.Source == r.Source {
 			c.before = append(c.before, p)
+		} else {
+			c.beside = append(c.beside, p)
 		}
 	}
 	c.clock()
@@ -38,6 +41,8 @@ func Check(r Reading, previous []Reading, sensor config.Sensor, now time.Time) R
 	c.repeat()
 	c.spikes()
 	c.stuck()
+	c.saturated()
+	c.apart()
 	if len(r.Flags) == 0 {
 		r.Raw = ""
 	}
@@ -46,7 +51,8 @@ func Check(r Reading, previous []Reading, sensor config.Sensor, now time.Time) R
 
 type checker struct {
 	r      *Reading
-	before []Reading
+	before []Reading // of the same source
+	beside []Reading // of others
 	sensor config.Sensor
 	now    time.Time
 }
@@ -69,6 +75,7 @@ func (c *checker) clock() {
 	case c.now.Sub(at) > Stale:
 		c.mark("", Old, "measured %s ago", c.now.Sub(at).Round(time.Minute))
 	}
+	c.behind()
 	for _, p := range c.before {
 		// A clock that ran ahead once and was set right is not out of order ever after.
 		ran := p.At.Sub(p.Received) > ClockSlack
@@ -101,18 +108,20 @@ func (c *checker) calibration() {
 // practice, no source.
 var bounds = map[conditions.Variable][2]float64{
 	conditions.AirTemperature: {-40, 60},
-	conditions.RelHumidity:    {1, 100.5}, // an instrument's own rounding may pass 100
-	conditions.DewPointTemp:   {-60, 40},
-	conditions.WetBulbTemp:    {-40, 50},
-	conditions.Surface:        {-40, 100}, // a black deck in the sun reaches 80
-	conditions.WindSpeed:      {0, 75},
-	conditions.GustSpeed:      {0, 150},
-	conditions.Rain:           {0, 400},
-	conditions.RainChance:     {0, 1},
-	conditions.Cloud:          {0, 1},
-	conditions.Shortwave:      {-10, 1600}, // a pyranometer sends a little less than zero at night
-	conditions.AirPressure:    {50000, 110000},
-	conditions.Fan:            {0, 1},
+	// An instrument's own rounding may pass 100. Under 10 % lies every humidity that is
+	// sent at a tenth or as a part of one, and no air that paint is sprayed in.
+	conditions.RelHumidity:  {10, 100.5},
+	conditions.DewPointTemp: {-60, 40},
+	conditions.WetBulbTemp:  {-40, 50},
+	conditions.Surface:      {-40, 100}, // a black deck in the sun reaches 80
+	conditions.WindSpeed:    {0, 75},
+	conditions.GustSpeed:    {0, 150},
+	conditions.Rain:         {0, 400},
+	conditions.RainChance:   {0, 1},
+	conditions.Cloud:        {0, 1},
+	conditions.Shortwave:    {-10, 1600}, // a pyranometer sends a little less than zero at night
+	conditions.AirPressure:  {50000, 110000},
+	conditions.Fan:          {0, 1},
 }
 
 // order is every variable, so that flags come in one order.
@@ -166,15 +175,40 @@ func (c *checker) contradictions() {
 	if hasWet && hasDew && dew > wet+slack {
 		c.mark(conditions.DewPointTemp, Contradiction, "dew point %.1f is over wet bulb %.1f", dew, wet)
 	}
-	// One instrument that gives both derives one of them; more than 5 % apart it
-	// is broken. Common practice, no source.
 	if hasAir && hasDew && hasRH && dew <= air+slack {
-		derived := conditions.RelativeHumidity(unit.Temperature(air), unit.Temperature(dew))
-		if math.Abs(float64(derived)-rh) > 5 {
-			c.mark(conditions.RelHumidity, Contradiction, "humidity %.0f %%, but the dew point says %.0f %%", rh, float64(derived))
-			c.mark(conditions.DewPointTemp, Contradiction, "humidity %.0f %%, but the dew point says %.0f %%", rh, float64(derived))
+		derived := float64(conditions.RelativeHumidity(unit.Temperature(air), unit.Temperature(dew)))
+		c.disagree(conditions.DewPointTemp, rh, derived)
+	}
+	if hasAir && hasWet && hasRH {
+		derived, ok := humidityBy(moisture{of: conditions.WetBulbTemp, x: wet}, air, 0)
+		switch {
+		case ok:
+			c.disagree(conditions.WetBulbTemp, rh, derived)
+		case wet <= air+slack:
+			c.mark(conditions.WetBulbTemp, Contradiction, "wet bulb %.1f is lower than dry air at %.1f can make it", wet, air)
 		}
 	}
+	mean, hasMean := c.r.Values[conditions.WindSpeed]
+	gust, hasGust := c.r.Values[conditions.GustSpeed]
+	// The greatest of many cannot be under their mean; half a metre per second is rounding.
+	if hasMean && hasGust && gust < mean-0.5 {
+		c.mark(conditions.WindSpeed, Contradiction, "wind %.1f m/s is over its gusts of %.1f", mean, gust)
+		c.mark(conditions.GustSpeed, Contradiction, "gusts of %.1f m/s are under their mean of %.1f", gust, mean)
+	}
+}
+
+// derivedBy is how far a humidity may be from the one that the same instrument's
+// dew point or wet bulb says, %. A dew point of the same instrument is derived from
+// its humidity; a wet bulb is a second instrument in one case. Common practice, no source.
+var derivedBy = map[conditions.Variable]float64{conditions.DewPointTemp: 5, conditions.WetBulbTemp: 10}
+
+func (c *checker) disagree(of conditions.Variable, rh, derived float64) {
+	if math.Abs(derived-rh) <= derivedBy[of] {
+		return
+	}
+	name := strings.ReplaceAll(string(of), "_", " ")
+	c.mark(conditions.RelHumidity, Contradiction, "humidity %.0f %%, but the %s says %.0f %%", rh, name, derived)
+	c.mark(of, Contradiction, "humidity %.0f %%, but the %s says %.0f %%", rh, name, derived)
 }
 
 // repeat suspects a message that came twice: a bus may deliver again, and a

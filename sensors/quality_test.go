@@ -43,6 +43,11 @@ func TestCheck(t *testing.T) {
 	ahead := reading(noon.Add(10*time.Minute), values{air: 18})
 	ahead.Received = noon
 	again := reading(noon, values{air: 18})
+	lags := func(minutes int, lag time.Duration) Reading {
+		r := device(reading(noon.Add(-time.Duration(minutes)*time.Minute), values{air: 18 + float64(minutes)/10}))
+		r.At = r.At.Add(-lag)
+		return r
+	}
 	tests := []struct {
 		name   string
 		r      Reading
@@ -77,7 +82,7 @@ func TestCheck(t *testing.T) {
 		{name: "spike", r: reading(noon, values{air: 26}), before: []Reading{reading(noon.Add(-time.Minute), values{air: 18})}, want: []string{"air:spike"}},
 		{name: "a rise that lasts is believed", r: reading(noon, values{air: 26}), before: []Reading{reading(noon.Add(-2*time.Minute), values{air: 18})}},
 		{name: "another source's value is no spike", r: reading(noon, values{air: 26}), before: []Reading{func() Reading {
-			p := reading(noon.Add(-time.Minute), values{air: 18})
+			p := reading(noon.Add(-31*time.Minute), values{air: 18})
 			p.Source = "other"
 			return p
 		}()}},
@@ -85,7 +90,35 @@ func TestCheck(t *testing.T) {
 		{name: "stuck", r: reading(noon, values{air: 18.25}), before: flat(values{air: 18.25}, 6*time.Hour, time.Hour), want: []string{"air:stuck"}},
 		{name: "not yet stuck", r: reading(noon, values{air: 18.25}), before: flat(values{air: 18.25}, 5*time.Hour, time.Hour)},
 		{name: "moved meanwhile", r: reading(noon, values{air: 18.25}), before: append(flat(values{air: 18.25}, 8*time.Hour, time.Hour), reading(noon.Add(-150*time.Minute), values{air: 18.27}))},
-		{name: "wetted", r: reading(noon, values{rh: 100}), before: flat(values{rh: 100}, 2*time.Hour, 20*time.Minute), want: []string{"humidity:stuck"}},
+		{name: "wetted", r: reading(noon, values{rh: 100}), before: flat(values{rh: 100}, 2*time.Hour, 20*time.Minute), want: []string{"humidity:saturated"}},
+		{name: "wetted, its last digit moving", r: reading(noon, values{rh: 99.6}), before: flat(values{rh: 100.2}, 2*time.Hour, 20*time.Minute), want: []string{"humidity:saturated"}},
+		{name: "fog for an hour", r: reading(noon, values{rh: 100}), before: flat(values{rh: 100}, time.Hour, 10*time.Minute)},
+		{name: "dried meanwhile", r: reading(noon, values{rh: 100}), before: append(flat(values{rh: 100}, 3*time.Hour, 20*time.Minute), reading(noon.Add(-90*time.Minute), values{rh: 97}))},
+		{name: "a tenth of a humidity", r: reading(noon, values{air: 18, rh: 9.9}), want: []string{"humidity:out of range"}},
+		{name: "a leap in ten minutes", r: reading(noon, values{air: 34}), before: []Reading{reading(noon.Add(-10*time.Minute), values{air: 18})}, want: []string{"air:spike"}},
+		{name: "a booth begins to spray", r: reading(noon, values{air: 10}), before: []Reading{reading(noon.Add(-10*time.Minute), values{air: 22})}},
+		{name: "a leap told twice", r: reading(noon, values{air: 34}), before: []Reading{reading(noon.Add(-20*time.Minute), values{air: 18}), func() Reading {
+			p := reading(noon.Add(-10*time.Minute), values{air: 34})
+			p.Flags = []Flag{{Of: air, Fault: Spike}}
+			return p
+		}()}},
+		{name: "a wind that never changes", r: reading(noon, values{conditions.WindSpeed: 3.2}), before: flat(values{conditions.WindSpeed: 3.2}, 3*time.Hour, 20*time.Minute), want: []string{"wind:stuck"}},
+		{name: "gusts under their mean", r: reading(noon, values{conditions.WindSpeed: 8, conditions.GustSpeed: 6}), want: []string{"wind:contradiction", "gust:contradiction"}},
+		{name: "gusts as rounded", r: reading(noon, values{conditions.WindSpeed: 6.4, conditions.GustSpeed: 6})},
+		// 20 °C dry and 17 °C wet is 74 % (TRADE.md 7, case 23).
+		{name: "humidity and wet bulb apart", r: reading(noon, values{air: 20, wet: 17, rh: 61}), want: []string{"humidity:contradiction", "wet_bulb:contradiction"}},
+		{name: "humidity and wet bulb together", r: reading(noon, values{air: 20, wet: 17, rh: 71})},
+		{name: "a wet bulb that no air makes", r: reading(noon, values{air: 20, wet: 2, rh: 61}), want: []string{"wet_bulb:contradiction"}},
+		{name: "a clock an hour behind", r: lags(0, time.Hour), before: []Reading{lags(10, time.Hour), lags(20, time.Hour), lags(30, time.Hour)}, want: []string{":clock behind"}},
+		{name: "a queue that is worked off", r: lags(0, time.Hour), before: []Reading{lags(10, 80*time.Minute), lags(20, 100*time.Minute), lags(30, 2*time.Hour)}},
+		{name: "apart from the one beside it", r: reading(noon, values{air: 18, rh: 61}), before: []Reading{by("other", 20*time.Minute, values{air: 19.1, rh: 68})},
+			want: []string{"air:apart from the instrument beside it", "humidity:apart from the instrument beside it"}},
+		{name: "within both doubts", r: reading(noon, values{air: 18, rh: 61}), before: []Reading{by("other", 20*time.Minute, values{air: 19, rh: 67})}},
+		{name: "apart from what the other said before", r: reading(noon, values{air: 18}), before: []Reading{by("other", 20*time.Minute, values{air: 30}), by("other", 10*time.Minute, values{air: 18})}},
+		{name: "apart from a doubtful one", r: reading(noon, values{air: 18}), before: []Reading{by("other", 20*time.Minute, values{air: 30}, Flag{Of: air, Fault: Stuck})}},
+		// TRADE.md 7, case 23.
+		{name: "a booth sensor and a whirled psychrometer", r: reading(noon, values{air: 20, wet: 17}), before: []Reading{by("other", time.Minute, values{air: 20, rh: 61})},
+			want: []string{"humidity:apart from the instrument beside it"}},
 		{name: "calm for a day", r: reading(noon, values{conditions.WindSpeed: 0}), before: flat(values{conditions.WindSpeed: 0}, 24*time.Hour, time.Hour)},
 		{name: "came twice", r: again, before: []Reading{reading(noon.Add(-time.Millisecond), values{air: 18})}, want: []string{":possible repeat"}},
 		{name: "the same a minute later", r: again, before: []Reading{reading(noon.Add(-time.Minute), values{air: 18})}},

@@ -35,7 +35,7 @@ type Flag struct {
 // Fault is the closed set of doubts.
 type Fault string
 
-// Doubts about readings and forecasts. Any of them keeps the value from opening a window.
+// Doubts about readings and forecasts. Any that is not Mild keeps the value from opening a window.
 const (
 	NotANumber    Fault = "not a number"
 	Missing       Fault = "missing"
@@ -51,13 +51,40 @@ const (
 	Repeated      Fault = "possible repeat"
 	Uncalibrated  Fault = "calibration expired"
 	NoZone        Fault = "time without a zone"
-	Silent        Fault = "silent" // of a source, not of a reading
+	Saturated     Fault = "saturated"
+	Behind        Fault = "clock behind"
+	Apart         Fault = "apart from the instrument beside it"
+
+	// Of a source, not of a reading.
+	Silent   Fault = "silent"
+	Drifting Fault = "drifting from the instrument beside it"
 )
 
-// Doubtful reports whether the value of a variable carries any flag.
+// Mild reports whether a doubt is only said. Of two instruments apart the worse
+// rules, and a clock behind makes a reading older than it is: neither can open a
+// window that a good one would have kept shut.
+func (f Fault) Mild() bool { return f == Apart || f == Behind }
+
+// Doubtful reports whether the value of a variable carries any flag that is not mild.
 func (r Reading) Doubtful(v conditions.Variable) bool {
+	_, doubted := r.doubt(v)
+	return doubted
+}
+
+// doubt is the first flag that keeps the value of a variable from being believed.
+func (r Reading) doubt(v conditions.Variable) (Flag, bool) {
 	for _, f := range r.Flags {
-		if f.Of == v || f.Of == "" {
+		if (f.Of == v || f.Of == "") && !f.Fault.Mild() {
+			return f, true
+		}
+	}
+	return Flag{}, false
+}
+
+// Doubted reports whether anything of the reading is kept from being believed.
+func (r Reading) Doubted() bool {
+	for _, f := range r.Flags {
+		if !f.Fault.Mild() {
 			return true
 		}
 	}

@@ -37,10 +37,8 @@ func (s sifted) lacking(name string, vs ...conditions.Variable) string {
 		return "no " + name + " was measured"
 	}
 	age := s.now.Sub(newest.At).Round(time.Minute)
-	for _, f := range newest.Flags {
-		if f.Of == of || f.Of == "" {
-			return fmt.Sprintf("no good %s: %s, %s ago: %s", name, newest.Source, elapsed(age), f.Fault)
-		}
+	if f, doubted := newest.doubt(of); doubted {
+		return fmt.Sprintf("no good %s: %s, %s ago: %s", name, newest.Source, elapsed(age), f.Fault)
 	}
 	return fmt.Sprintf("no %s within %s: the last is %s's, %s old", name, elapsed(s.stale), newest.Source, elapsed(age))
 }

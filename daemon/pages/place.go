@@ -238,6 +238,9 @@ func nowOf(past []conditions.Moment, c clock, u units, stale time.Duration) nowV
 	if m.Sure == conditions.Unknown {
 		n.Age += "; doubtful: " + cmp.Or(m.Why, "the source is not to be relied on")
 	}
+	if m.Doubt != "" {
+		n.Age += "; two instruments disagree, and the worse is taken: " + m.Doubt
+	}
 	if unit.Known(m.Wind) {
 		n.Wind = u.windText(m.Wind)
 		if unit.Known(m.Gust) {

@@ -106,8 +106,11 @@ func (c candidate) notice(kind notify.Kind) notify.Notice {
 // waiting steps the gate of a stage whose turn has come.
 func (g *guarding) waiting(c candidate) {
 	if c.Kind == config.Sand {
-		// Sanded wet, the dust is driven into the film.
-		if m := g.facts.hull(c.Key.Boat, g.now); c.AfterCoat && !(m.Coldest <= m.DewPoint) {
+		// Sanded wet, the dust is driven into the film; whether it is wet a doubtful
+		// instrument does not tell.
+		m := g.facts.hull(c.Key.Boat, g.now)
+		doubted := known(m.Coldest) && m.Sure == conditions.Unknown
+		if c.AfterCoat && !doubted && !(m.Coldest <= m.DewPoint) {
 			_, name := g.watch.of(ofSanding, c.Key)
 			g.say(name, c.notice(notify.ReadyToSand))
 		}

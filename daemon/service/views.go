@@ -292,6 +292,9 @@ func (s *Service) Health(context.Context) ([]string, error) {
 		if m.Sure == conditions.Unknown && sensed(s.facts.yard, place.Name) {
 			out = append(out, fmt.Sprintf("%s is unknown: %s.", place.Name, m.Why))
 		}
+		if m.Doubt != "" {
+			out = append(out, fmt.Sprintf("%s: two instruments disagree, and the worse is taken: %s.", place.Name, m.Doubt))
+		}
 		if n := s.flagged(place.Name, now.Add(-time.Hour)); n > 0 {
 			out = append(out, fmt.Sprintf("%s: doubtful readings in the last hour, kept and not used: %d.", place.Name, n))
 		}
@@ -303,7 +306,7 @@ func (s *Service) Health(context.Context) ([]string, error) {
 func (s *Service) flagged(place string, since time.Time) int {
 	n := 0
 	for _, r := range s.facts.readings[place] {
-		if len(r.Flags) > 0 && !r.Received.Before(since) { // its own time may be what is doubtful
+		if r.Doubted() && !r.Received.Before(since) { // its own time may be what is doubtful
 			n++
 		}
 	}
