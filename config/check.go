@@ -36,6 +36,7 @@ func (y Yard) Check() []Fault {
 	c.cards()
 	c.systems()
 	c.season()
+	c.brokers()
 	c.sensors()
 	c.forecasts()
 	c.people()

@@ -47,9 +47,7 @@ func (c *checker) sensors() {
 		case s.Place != "":
 			c.refers(path+".place", "place", s.Place, slices.Clone(places))
 		}
-		if s.Topic != "" && s.File != "" {
-			c.fault(path+".file", "a sensor sends to a topic or grows a file, not both", "write one of them")
-		}
+		c.way(path, s)
 		if bad := badTopic(s.Topic); bad != "" {
 			c.fault(path+".topic", fmt.Sprintf("topic %q %s", s.Topic, bad), "write it like yard/booth-1/air")
 		}

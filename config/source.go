@@ -10,13 +10,17 @@ type Sensor struct {
 	Name  string `yaml:"name" json:"name"`
 	Place string `yaml:"place,omitempty" json:"place,omitempty"` // a place's name, or "outdoors"
 	Boat  string `yaml:"boat,omitempty" json:"boat,omitempty"`
-	// One of: an MQTT topic, a CSV file that grows; with neither it is posted by name.
-	Topic string `yaml:"topic,omitempty" json:"topic,omitempty"`
-	File  string `yaml:"file,omitempty" json:"file,omitempty"`
+	// One of: an MQTT topic, a file that grows; with neither it is posted by name.
+	Topic  string `yaml:"topic,omitempty" json:"topic,omitempty"`
+	Broker string `yaml:"broker,omitempty" json:"broker,omitempty"` // whose topic it is; default our own listener's
+	File   string `yaml:"file,omitempty" json:"file,omitempty"`
 	// Time is the path or column of the device's own time; none: stamped at intake.
-	Time   string                        `yaml:"time,omitempty" json:"time,omitempty"`
-	Zone   string                        `yaml:"zone,omitempty" json:"zone,omitempty"` // for times without a zone; default the yard's
-	Values map[conditions.Variable]Field `yaml:"values" json:"values"`
+	Time string `yaml:"time,omitempty" json:"time,omitempty"`
+	// Sequence is the path of the device's own count of its messages, by which one
+	// that is sent again is known where there is no time.
+	Sequence string                        `yaml:"sequence,omitempty" json:"sequence,omitempty"`
+	Zone     string                        `yaml:"zone,omitempty" json:"zone,omitempty"` // for times without a zone; default the yard's
+	Values   map[conditions.Variable]Field `yaml:"values" json:"values"`
 	// Due is the day the calibration runs out, 2027-04-01; values after it are doubtful.
 	Due   string        `yaml:"calibration_due,omitempty" json:"calibration_due,omitempty"`
 	Every unit.Duration `yaml:"every,omitempty" json:"every,omitempty"` // expected interval; silence of three is reported
@@ -30,6 +34,18 @@ type Field struct {
 	Unit string `yaml:"unit,omitempty" json:"unit,omitempty"` // of the raw number; default the variable's own
 	// Scale is multiplied first: 0.1 for a humidity sent tenfold. Default 1.
 	Scale float64 `yaml:"scale,omitempty" json:"scale,omitempty"`
+}
+
+// Broker is an MQTT broker that others run, from which some sensors' topics come.
+type Broker struct {
+	Name     string `yaml:"name" json:"name"`
+	URL      string `yaml:"url" json:"url"` // mqtt://host:1883, or mqtts://host:8883 for TLS
+	User     string `yaml:"user,omitempty" json:"user,omitempty"`
+	Password string `yaml:"password_file,omitempty" json:"password_file,omitempty"` // a file
+	CA       string `yaml:"ca,omitempty" json:"ca,omitempty"`                       // a file of certificates to trust; default the system's
+	// Client is the name by which the broker keeps our messages while we are away:
+	// always the same, and nobody else's. Default: made of the yard's name.
+	Client string `yaml:"client,omitempty" json:"client,omitempty"`
 }
 
 // Outdoors is the place name of the weather station.

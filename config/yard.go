@@ -38,6 +38,7 @@ type Yard struct {
 	Season    []Month     `yaml:"season,omitempty" json:"season,omitempty"`
 	Records   string      `yaml:"records,omitempty" json:"records,omitempty"`                 // a file of the site's weather, for the season by day and hour
 	Station   string      `yaml:"records_station,omitempty" json:"records_station,omitempty"` // which of several in it; default the first
+	Brokers   []Broker    `yaml:"brokers,omitempty" json:"brokers,omitempty"`
 	Sensors   []Sensor    `yaml:"sensors,omitempty" json:"sensors,omitempty"`
 	Forecasts []Forecast  `yaml:"forecasts,omitempty" json:"forecasts,omitempty"`
 	People    []Person    `yaml:"people,omitempty" json:"people,omitempty"`

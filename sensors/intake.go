@@ -26,6 +26,9 @@ type Message struct {
 	// Sequence is the transport's own number of the message, if it has one that
 	// a resend repeats; it takes the place of a device time in the reading's Key.
 	Sequence string
+	// Again says that the broker may have delivered it before, Kept that it kept it
+	// for whoever comes later. Either makes what has no time of its own doubtful.
+	Again, Kept bool
 }
 
 // Decode makes readings of a message, in the way a sensor of the yard file

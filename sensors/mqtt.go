@@ -16,7 +16,8 @@ type MQTT struct {
 
 // Bus is what MQTT needs.
 type Bus struct {
-	Sensors  []config.Sensor // those without a topic are ignored
+	Sensors  []config.Sensor // those without a topic, or of another broker, are ignored
+	Broker   string          // the yard file's name of it; empty: our own
 	Zone     *time.Location  // the yard's
 	Decode   Decode
 	Intake   Intake
@@ -27,7 +28,7 @@ type Bus struct {
 func NewMQTT(b Bus) (*MQTT, error) {
 	m := &MQTT{options: b, topics: map[string][]config.Sensor{}}
 	for _, s := range b.Sensors {
-		if s.Topic != "" {
+		if s.Topic != "" && s.Broker == b.Broker {
 			m.topics[s.Topic] = append(m.topics[s.Topic], s)
 		}
 	}

@@ -127,21 +127,25 @@ func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
 			continue
 		}
 		f.last = now
-		err := f.poll(ctx)
-		s.mu.Lock()
-		switch was := s.broken[f.name]; {
-		case err == nil:
-			delete(s.broken, f.name)
-		case was != err.Error():
-			s.broken[f.name] = err.Error()
-			s.log.WithField("source", f.name).WithError(err).Warn("a source can't be read; it is tried again")
-		}
-		s.mu.Unlock()
+		s.state(f.name, f.poll(ctx))
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
 	}
 	return nil
+}
+
+// state notes whether a source can be read; what is wrong with it is said once.
+func (s *Service) state(name string, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	switch was := s.broken[name]; {
+	case err == nil:
+		delete(s.broken, name)
+	case was != err.Error():
+		s.broken[name] = err.Error()
+		s.log.WithField("source", name).WithError(err).Warn("a source can't be read; it is tried again")
+	}
 }
 
 func (s *Service) takeDocument(ctx context.Context, d sensors.Document, f sensors.Forecast) error {

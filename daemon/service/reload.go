@@ -36,6 +36,10 @@ func (s *Service) Reload(ctx context.Context) error {
 	f.yard = y.WithDefaults()
 	f.zone, _ = y.Location()
 	feeds, err := s.openFeeds()
+	var lines []line
+	if err == nil {
+		lines, err = s.openLines()
+	}
 	if err == nil {
 		err = f.fitsBoats()
 	}
@@ -48,6 +52,7 @@ func (s *Service) Reload(ctx context.Context) error {
 		return s.keepYard(err)
 	}
 	s.feeds, f.records = feeds, records
+	s.reline(lines)
 	f.work = planner.Replay(f.yard, f.boats, f.presses)
 	s.badYard = ""
 	s.health.reloaded.Set(1)

@@ -61,6 +61,8 @@ type Service struct {
 	watch      watches
 	cycle      cycle
 	feeds      []feed
+	lines      []line
+	relined    chan struct{}              // closed and remade when lines are others
 	unsent     int                        // notices committed and not yet on the bus
 	remembered map[string]json.RawMessage // the store's memory that is not the guard's
 	broken     map[string]string          // what is wrong with which source
@@ -89,7 +91,7 @@ func New(ctx context.Context, opt Options) (*Service, error) {
 		opt.Tick = time.Minute
 	}
 	opt.Yard = opt.Yard.WithDefaults()
-	s := &Service{opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{})}
+	s := &Service{opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{}), relined: make(chan struct{})}
 	if err := s.open(ctx); err != nil {
 		return nil, errors.Join(err, s.Close(ctx))
 	}
@@ -124,6 +126,9 @@ func (s *Service) open(ctx context.Context) error {
 		return err
 	}
 	if s.feeds, err = s.openFeeds(); err != nil {
+		return err
+	}
+	if s.lines, err = s.openLines(); err != nil {
 		return err
 	}
 	if err := s.learn(ctx, s.clock.Now()); err != nil {
@@ -167,6 +172,7 @@ func (s *Service) Run(ctx context.Context) error {
 		}
 		return s.bus.Intake(ctx, s.takeMessages)
 	})
+	part("sources", s.runLines)
 	part("outbox", s.runOutbox)
 	part("cycle", s.runCycle)
 	// What lies in the folders already is not news that may wait for the first tick.

@@ -1,7 +1,9 @@
 package payload
 
 import (
+	"encoding/json"
 	"fmt"
+	"time"
 
 	"fairwindow/conditions"
 	"fairwindow/config"
@@ -12,6 +14,8 @@ import (
 type builder struct {
 	r sensors.Reading
 	d decoder
+	// sequence is the device's own number of the message; empty without one.
+	sequence string
 }
 
 func (d decoder) begin() *builder {
@@ -82,8 +86,37 @@ func (b *builder) nothingMeasured() {
 	}
 }
 
-// done gives the reading its key.
+// done gives the reading its key. What a broker delivers again, or kept, and
+// has nothing of its own to be known by, is doubtful: it may have been counted
+// already, or be of any time.
 func (b *builder) done() sensors.Reading {
-	b.r.Key = sensors.Key(b.r, b.d.message.Sequence)
+	m := b.d.message
+	sequence := m.Sequence
+	if sequence == "" && b.sequence != "" {
+		// A device that restarts may count anew: a day's numbers are told from another's.
+		sequence = b.r.Received.UTC().Format(time.DateOnly) + "." + b.sequence
+	}
+	if m.Again && !b.r.FromDevice && sequence == "" {
+		b.flag("", sensors.Repeated, "the broker may have delivered it before")
+	}
+	if m.Kept && !b.r.FromDevice {
+		b.flag("", sensors.Old, "the broker kept it, nobody knows since when")
+	}
+	b.r.Key = sensors.Key(b.r, sequence)
 	return b.r
+}
+
+// count takes the device's own number of the message, if there is one: a
+// number or a word.
+func (b *builder) count(o map[string]any) {
+	if b.d.sensor.Sequence == "" {
+		return
+	}
+	raw, _ := lookup(o, b.d.sensor.Sequence)
+	switch raw := raw.(type) {
+	case json.Number:
+		b.sequence = raw.String()
+	case string:
+		b.sequence = raw
+	}
 }

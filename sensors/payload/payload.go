@@ -95,6 +95,7 @@ func (d decoder) document(doc any) []sensors.Reading {
 
 func (d decoder) object(o map[string]any) sensors.Reading {
 	b := d.begin()
+	b.count(o)
 	if d.sensor.Time != "" {
 		raw, ok := lookup(o, d.sensor.Time)
 		switch {

@@ -209,3 +209,58 @@ func FuzzDecode(f *testing.F) {
 		}
 	})
 }
+
+// TestDeliveredAgain: what a broker delivers again counts once where the device
+// gives a time or a number, and is doubtful where it gives neither.
+func TestDeliveredAgain(t *testing.T) {
+	values := fields{air: field("t")}
+	tests := []struct {
+		name   string
+		sensor config.Sensor
+		body   string
+		kept   bool
+		same   bool // the key of both deliveries
+		flag   sensors.Fault
+	}{
+		{"with a time", config.Sensor{Name: "s", Time: "ts", Values: values}, `{"ts":1775473200,"t":18}`, false, true, ""},
+		{"with a number", config.Sensor{Name: "s", Sequence: "h.seq", Values: values}, `{"h":{"seq":7},"t":18}`, false, true, ""},
+		{"with a number as a word", config.Sensor{Name: "s", Sequence: "seq", Values: values}, `{"seq":"a7","t":18}`, false, true, ""},
+		{"a number is missing", config.Sensor{Name: "s", Sequence: "seq", Values: values}, `{"seq":null,"t":18}`, false, false, sensors.Repeated},
+		{"with nothing", config.Sensor{Name: "s", Values: values}, `{"t":18}`, false, false, sensors.Repeated},
+		{"kept by the broker, with a time", config.Sensor{Name: "s", Time: "ts", Values: values}, `{"ts":1775473200,"t":18}`, true, true, ""},
+		{"kept by the broker, with a number", config.Sensor{Name: "s", Sequence: "seq", Values: values}, `{"seq":7,"t":18}`, true, true, sensors.Old},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := sensors.Message{Payload: []byte(tt.body), Received: noon, Kept: tt.kept}
+			first := Decode(tt.sensor, m, nil)[0]
+			m.Received, m.Again = noon.Add(time.Minute), true
+			second := Decode(tt.sensor, m, nil)[0]
+			if (first.Key == second.Key) != tt.same {
+				t.Errorf("keys %q and %q", first.Key, second.Key)
+			}
+			var fault sensors.Fault
+			for _, f := range second.Flags {
+				fault = f.Fault
+			}
+			if fault != tt.flag || len(second.Flags) > 1 {
+				t.Errorf("flags %v, want %q", second.Flags, tt.flag)
+			}
+			if !tt.kept && len(first.Flags) > 0 {
+				t.Errorf("the first delivery is marked %v", first.Flags)
+			}
+		})
+	}
+}
+
+// TestNumbersOfAnotherDay: a device that restarts counts from one again, and its
+// readings are not taken for those of the days before.
+func TestNumbersOfAnotherDay(t *testing.T) {
+	s := config.Sensor{Name: "s", Sequence: "seq", Values: fields{air: field("t")}}
+	m := sensors.Message{Payload: []byte(`{"seq":1,"t":18}`), Received: noon}
+	today := Decode(s, m, nil)[0]
+	m.Received = noon.AddDate(0, 0, 1)
+	if tomorrow := Decode(s, m, nil)[0]; today.Key == tomorrow.Key {
+		t.Error("the first reading of a day is taken for that of another")
+	}
+}

@@ -1,0 +1,61 @@
+package config
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+)
+
+// way checks how a sensor's messages reach us: one way, and all that it needs.
+func (c *checker) way(path string, s Sensor) {
+	if s.Topic != "" && s.File != "" {
+		c.fault(path+".file", "a sensor sends to a topic or grows a file, not both", "write one of them")
+	}
+	if s.Broker != "" {
+		c.refers(path+".broker", "broker", s.Broker, names(c.y.Brokers, brokerName))
+		if s.Topic == "" {
+			c.fault(path+".topic", "nobody knows which of the broker's messages are meant", "write topic: too")
+		}
+	}
+}
+
+func brokerName(b Broker) string { return b.Name }
+
+func (c *checker) brokers() {
+	named(c, "brokers", "name", "broker", c.y.Brokers, brokerName)
+	named := map[string]bool{}
+	for _, s := range c.y.Sensors {
+		named[s.Broker] = true
+	}
+	clients := map[string]int{}
+	for i, b := range c.y.Brokers {
+		path := fmt.Sprintf("brokers[%d]", i)
+		c.link(path+".url", b.URL, "mqtt", "mqtts")
+		if b.Password != "" && b.User == "" {
+			c.fault(path+".user", "a password goes with a user", "write user: too")
+		}
+		u, err := url.Parse(b.URL)
+		plain := err == nil && u.Scheme == "mqtt"
+		if plain && b.CA != "" {
+			c.fault(path+".ca", "without TLS there is no certificate to check", "write mqtts:// in url:, or leave ca: out")
+		}
+		if plain && b.Password != "" && !here(u.Hostname()) {
+			c.warn(path+".url", "the password goes over the network in the clear", "use mqtts:// if the broker has it")
+		}
+		if strings.ContainsAny(b.Client, " \t\n+#/") {
+			c.fault(path+".client", fmt.Sprintf("%q is no name for a client", b.Client), "write letters, digits and dashes, like yard-north")
+		}
+		if j, twice := clients[b.URL+" "+b.Client]; twice && b.Client != "" {
+			c.fault(path+".client", fmt.Sprintf("number %d goes to the same broker by the same name, and a broker cuts off one of two", j+1), "leave client: out of one of them")
+		}
+		clients[b.URL+" "+b.Client] = i
+		if b.Name != "" && !named[b.Name] {
+			c.warn(path+".name", fmt.Sprintf("no sensor comes from broker %q", b.Name), "write broker: beside a sensor's topic:, or leave it out")
+		}
+	}
+}
+
+// here reports whether a host is this machine.
+func here(host string) bool {
+	return host == "localhost" || host == "::1" || strings.HasPrefix(host, "127.")
+}
