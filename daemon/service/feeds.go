@@ -59,7 +59,7 @@ func (s *Service) openFeeds() ([]feed, error) {
 			folder := sensors.NewFolder(sensors.FolderOptions{
 				Source: source, Zone: zone, Parse: forecast.Parse, Intake: s.takeDocument, Clock: s.clock, Failed: func(file string, err error) { s.badForecast(source.Name, file, err) },
 			})
-			feeds = append(feeds, feed{name: "forecast " + source.Name, poll: folder.Poll})
+			feeds = append(feeds, feed{name: feedOf(source.Name), poll: folder.Poll})
 		case source.URL != "":
 			address := sensors.NewAddress(sensors.AddressOptions{
 				Source: source, Zone: zone, Client: http.DefaultClient, Agent: agent, Parse: forecast.Parse,
@@ -69,7 +69,7 @@ func (s *Service) openFeeds() ([]feed, error) {
 			if every == 0 {
 				every = fetchEvery
 			}
-			feeds = append(feeds, feed{name: "forecast " + source.Name, every: every, poll: address.Poll})
+			feeds = append(feeds, feed{name: feedOf(source.Name), every: every, poll: address.Poll})
 		}
 	}
 	return feeds, nil

@@ -131,14 +131,16 @@ func (f *facts) around(now time.Time) map[string][]conditions.Weather {
 func (f *facts) forecast(now time.Time) (sensors.Forecast, bool) {
 	var best sensors.Forecast
 	for _, c := range f.forecasts {
-		if now.Sub(c.Issued) > staleAfter(f.yard, c.Source) || c.Issued.After(now.Add(time.Hour)) {
-			continue
-		}
-		if c.Issued.After(best.Issued) {
+		if f.fresh(c, now) && c.Issued.After(best.Issued) {
 			best = c
 		}
 	}
 	return best, len(best.Points) > 0
+}
+
+// fresh reports whether a forecast is not older than its source allows.
+func (f *facts) fresh(c sensors.Forecast, now time.Time) bool {
+	return now.Sub(c.Issued) <= staleAfter(f.yard, c.Source) && !c.Issued.After(now.Add(time.Hour))
 }
 
 func staleAfter(y config.Yard, source string) time.Duration {
