@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
-	"net/http"
 	"os"
 	"slices"
 	"strings"
@@ -18,18 +17,12 @@ import (
 	"fairwindow/sensors/payload"
 )
 
-// agent names us to weather services, several of which refuse the nameless.
-const agent = "fairwindow (boat yard weather window planner)"
-
-// fetchEvery is how often a forecast's address is asked when the yard file does not say.
-const fetchEvery = time.Hour
-
 // feed is one source that is looked at now and then.
 type feed struct {
-	name  string
-	every time.Duration // zero: at every tick
-	last  time.Time
-	poll  func(context.Context) error
+	name string
+	next time.Time // it is left alone before; zero: at every tick
+	poll func(context.Context) error
+	when func() time.Time // the next time, after a poll; nil: at every tick
 }
 
 // openFeeds makes the sources of the yard file that have to be looked at:
@@ -61,15 +54,11 @@ func (s *Service) openFeeds() ([]feed, error) {
 			})
 			feeds = append(feeds, feed{name: feedOf(source.Name), poll: folder.Poll})
 		case source.URL != "":
-			address := sensors.NewAddress(sensors.AddressOptions{
-				Source: source, Zone: zone, Client: http.DefaultClient, Agent: agent, Parse: forecast.Parse,
-				Intake: s.takeDocument, Clock: s.clock,
-			})
-			every := source.Every.Std()
-			if every == 0 {
-				every = fetchEvery
+			one, err := s.openAddress(source)
+			if err != nil {
+				return nil, err
 			}
-			feeds = append(feeds, feed{name: feedOf(source.Name), every: every, poll: address.Poll})
+			feeds = append(feeds, one)
 		}
 	}
 	return feeds, nil
@@ -123,11 +112,16 @@ func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
 	s.mu.Unlock()
 	for i := range feeds {
 		f := &feeds[i]
-		if f.every > 0 && !f.last.IsZero() && now.Sub(f.last) < f.every {
+		if now.Before(f.next) {
 			continue
 		}
-		f.last = now
-		s.state(f.name, f.poll(ctx))
+		err := f.poll(ctx)
+		if f.when != nil {
+			s.mu.Lock()
+			f.next = f.when()
+			s.mu.Unlock()
+		}
+		s.state(f.name, err)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
@@ -139,11 +133,13 @@ func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
 func (s *Service) state(name string, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	switch was := s.broken[name]; {
-	case err == nil:
+	if err == nil {
 		delete(s.broken, name)
-	case was != err.Error():
-		s.broken[name] = err.Error()
+		return
+	}
+	what := strings.TrimPrefix(err.Error(), name+": ")
+	if s.broken[name] != what {
+		s.broken[name] = what
 		s.log.WithField("source", name).WithError(err).Warn("a source can't be read; it is tried again")
 	}
 }

@@ -16,6 +16,8 @@ type ForecastSource struct {
 	Stale  bool          `json:"stale,omitempty"` // too old to plan by, or never there
 	// Broken is what was wrong when it was last looked at; empty: nothing.
 	Broken string `json:"broken,omitempty"`
+	// Next is when its address is asked again; zero of a folder, which is looked at all the time.
+	Next time.Time `json:"next,omitzero"`
 	// Leads says that the plan goes by it now.
 	Leads bool `json:"leads,omitempty"`
 }
@@ -38,6 +40,11 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 			one.Age = now.Sub(is.Issued)
 		}
 		one.Stale = !f.fresh(is, now)
+		for _, feed := range s.feeds {
+			if feed.name == feedOf(source.Name) {
+				one.Next = feed.next
+			}
+		}
 		out = append(out, one)
 	}
 	return out, nil

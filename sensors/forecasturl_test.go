@@ -1,0 +1,413 @@
+package sensors
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jonboulle/clockwork"
+
+	"fairwindow/conditions/unit"
+	"fairwindow/config"
+)
+
+// site is a weather service of these tests: a real server whose next answer a test
+// sets, and which keeps what it was asked.
+type site struct {
+	*httptest.Server
+	serve http.HandlerFunc
+	asked []http.Header
+}
+
+func newSite(t *testing.T) *site {
+	t.Helper()
+	s := &site{}
+	s.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.asked = append(s.asked, r.Header.Clone())
+		s.serve(w, r)
+	}))
+	t.Cleanup(s.Close)
+	return s
+}
+
+// gives answers with a status, headers as "Name: value", and a body.
+func gives(status int, body string, headers ...string) http.HandlerFunc {
+	return func(w http.ResponseWriter, _ *http.Request) {
+		for _, h := range headers {
+			name, value, _ := strings.Cut(h, ": ")
+			w.Header().Set(name, value)
+		}
+		w.WriteHeader(status)
+		_, _ = w.Write([]byte(body))
+	}
+}
+
+// reader polls a site by a played clock.
+type reader struct {
+	*Address
+	t       *testing.T
+	clock   *clockwork.FakeClock
+	out     outbox
+	options AddressOptions
+	refused []string
+}
+
+func newReader(t *testing.T, s *site) *reader {
+	t.Helper()
+	r := &reader{t: t, clock: clockwork.NewFakeClockAt(noon)}
+	r.options = AddressOptions{
+		Source: config.Forecast{Name: "f", URL: s.URL + "/doc?key=hush", Every: unit.Duration(time.Hour)},
+		Client: s.Client(), Agent: "fairwindow (yard)", Parse: parseWord, Intake: r.out.take, Clock: r.clock,
+		Refuse: func(d Document, why error) { r.refused = append(r.refused, fmt.Sprintf("%s: %v", d.Body, why)) },
+	}
+	r.Address = NewAddress(r.options)
+	return r
+}
+
+// poll fetches once: what was taken in, what went wrong and how long to wait then.
+func (r *reader) poll(took, fault string, wait time.Duration) {
+	r.t.Helper()
+	err := r.Poll(r.t.Context())
+	if got := r.out.said(); got != took {
+		r.t.Errorf("took %q, want %q", got, took)
+	}
+	if (err == nil) != (fault == "") || err != nil && !strings.Contains(err.Error(), fault) {
+		r.t.Errorf("%v, want %q", err, fault)
+	}
+	if err != nil && strings.Contains(err.Error(), "hush") {
+		r.t.Errorf("the key is told: %v", err)
+	}
+	if got := r.Next().Sub(r.clock.Now()); wait >= 0 && got != wait {
+		r.t.Errorf("waits %s, want %s", got, wait)
+	}
+}
+
+// restart goes on from what was remembered, as JSON.
+func (r *reader) restart() {
+	r.t.Helper()
+	text, err := json.Marshal(r.State())
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	if strings.Contains(string(text), "hush") {
+		r.t.Errorf("the key is remembered in the open: %s", text)
+	}
+	r.options.State = AddressState{}
+	if err := json.Unmarshal(text, &r.options.State); err != nil {
+		r.t.Fatal(err)
+	}
+	r.Address = NewAddress(r.options)
+}
+
+const whenever = time.Duration(-1) // of a wait that is not the point
+
+// TestUnchanged: an unchanged forecast is no new one, also after a restart, and
+// the request says what we have: RFC 9110 sections 13.1.2 and 13.1.3.
+func TestUnchanged(t *testing.T) {
+	s := newSite(t)
+	r := newReader(t, s)
+	s.serve = gives(200, "one", `ETag: "a"`, "Last-Modified: Mon, 06 Apr 2026 06:00:00 GMT")
+	r.poll("one@12:00", "", time.Hour)
+	s.serve = gives(304, "", `ETag: "a"`)
+	r.poll("", "", time.Hour)
+	next := r.Next()
+	r.restart()
+	if !r.Next().Equal(next) {
+		t.Errorf("after a restart it asks at %v, not at %v", r.Next(), next)
+	}
+	r.poll("", "", time.Hour)
+	last := s.asked[len(s.asked)-1]
+	if last.Get("If-None-Match") != `"a"` || last.Get("If-Modified-Since") != "Mon, 06 Apr 2026 06:00:00 GMT" {
+		t.Errorf("asked with %v", last)
+	}
+	s.serve = gives(200, "one", `ETag: "b"`)
+	r.poll("", "", time.Hour) // the same under another mark
+	s.serve = gives(200, "two", `ETag: "c"`)
+	r.restart()
+	r.clock.Advance(time.Hour)
+	r.poll("two@13:00", "", time.Hour)
+	if last := s.asked[len(s.asked)-1]; last.Get("If-None-Match") != `"b"` || last.Get("If-Modified-Since") != "" {
+		t.Errorf("the marks of an older answer stay: %v", last)
+	}
+
+	// RFC 9111 section 4.3.4: a 304 with another strong validator is not of our document.
+	s.serve = gives(304, "", `ETag: "x"`)
+	r.poll("", "another document", whenever)
+	s.serve = gives(200, "three", `ETag: "x"`)
+	r.poll("three@13:00", "", time.Hour)
+	if last := s.asked[len(s.asked)-1]; last.Get("If-None-Match") != "" {
+		t.Errorf("asked for %v, want it whole", last)
+	}
+	s.serve = gives(200, "four", `ETag: "y"`, "Cache-Control: no-store")
+	r.poll("four@13:00", "", time.Hour)
+	s.serve = gives(304, "")
+	r.poll("", "asked for the whole", whenever)
+}
+
+// TestAnotherAddress: what was remembered of one address or format says nothing of
+// another, and a time to wait until that no clock of ours wrote is not waited for.
+func TestAnotherAddress(t *testing.T) {
+	s := newSite(t)
+	r := newReader(t, s)
+	s.serve = gives(200, "one", `ETag: "a"`)
+	r.poll("one@12:00", "", time.Hour)
+	r.options.Source.Format = "csv"
+	r.restart()
+	if r.State().ETag != "" || !r.Next().IsZero() {
+		t.Errorf("read as another format: %+v", r.State())
+	}
+	r.poll("one@12:00", "", time.Hour)
+	r.options.Source.URL += "2"
+	r.restart()
+	if r.State().ETag != "" {
+		t.Errorf("of another address: %+v", r.State())
+	}
+	r.poll("one@12:00", "", time.Hour)
+	r.options.State = r.State()
+	r.options.State.Next = noon.AddDate(1, 0, 0)
+	if a := NewAddress(r.options); !a.Next().IsZero() || a.State().ETag == "" {
+		t.Errorf("a year ahead: %+v", a.State())
+	}
+}
+
+// TestFresh: how long an answer counts as the newest. RFC 9111 section 4.2.1 for what
+// wins, 4.2.3 for the age, 5.2.2 for Cache-Control, 5.3 for Expires.
+func TestFresh(t *testing.T) {
+	s := newSite(t)
+	date := func(after time.Duration) string { return noon.Add(after).Format(http.TimeFormat) }
+	for _, c := range []struct {
+		headers string
+		wait    time.Duration
+	}{
+		{"", time.Hour}, // the yard's own
+		{"Cache-Control: max-age=7200", 2 * time.Hour},
+		{"Cache-Control: max-age=60", time.Hour}, // no sooner than the yard asked for
+		{"Cache-Control: public, MAX-AGE=\"7200\"", 2 * time.Hour},
+		{"Cache-Control: max-age=7200|Age: 1800", 90 * time.Minute},
+		{"Cache-Control: max-age=7200|Date: " + date(-20*time.Minute), 100 * time.Minute},
+		{"Cache-Control: max-age=7200|Date: " + date(time.Hour), 2 * time.Hour}, // its clock runs ahead
+		{"Cache-Control: max-age=7200|Expires: " + date(5*time.Hour), 2 * time.Hour},
+		{"Expires: " + date(2*time.Hour) + "|Date: " + date(0), 2 * time.Hour},
+		{"Expires: " + date(3*time.Hour) + "|Date: " + date(time.Hour), 2 * time.Hour},
+		{"Expires: 0|Date: " + date(0), time.Hour},
+		{"Cache-Control: max-age=soon|Expires: " + date(2*time.Hour) + "|Date: " + date(0), 2 * time.Hour},
+		{"Cache-Control: no-cache, max-age=7200", time.Hour},
+		{"Cache-Control: no-store, max-age=7200", time.Hour},
+		{"Cache-Control: max-age=31536000", longestFresh},
+		{"Cache-Control: max-age=99999999999999999999", longestFresh},
+		{"Cache-Control: max-age=-7200", time.Hour},
+	} {
+		t.Run(c.headers, func(t *testing.T) {
+			r := newReader(t, s)
+			headers := []string{`ETag: "a"`}
+			if c.headers != "" {
+				headers = append(headers, strings.Split(c.headers, "|")...)
+			}
+			if !strings.Contains(c.headers, "Date: ") {
+				headers = append(headers, "Date: "+date(0))
+			}
+			s.serve = gives(200, "one", headers...)
+			r.poll("one@12:00", "", c.wait)
+			if strings.Contains(c.headers, "no-store") {
+				return
+			}
+			s.serve = gives(304, "", headers...)
+			r.poll("", "", c.wait)
+		})
+	}
+}
+
+// TestBackOff: a source that fails is asked ever less often, up to an hour or to the
+// yard's own interval, and no sooner than it asks for: RFC 9110 section 10.2.3.
+func TestBackOff(t *testing.T) {
+	s := newSite(t)
+	r := newReader(t, s)
+	s.serve = gives(503, "busy")
+	for i, most := range []time.Duration{1, 2, 4, 8, 16, 32, 60, 60, 60} {
+		most *= time.Minute
+		r.poll("", "503", whenever)
+		if wait := r.Next().Sub(r.clock.Now()); wait < most/2 || wait > most {
+			t.Errorf("after failure %d it waits %s, want %s to %s", i+1, wait, most/2, most)
+		}
+		r.clock.Advance(r.Next().Sub(r.clock.Now()))
+		if i%2 == 0 {
+			r.restart()
+		}
+	}
+	s.serve = gives(429, "", "Retry-After: 7200")
+	r.poll("", "it asks to wait: 7200", 2*time.Hour)
+	s.serve = gives(503, "", "Retry-After: "+r.clock.Now().Add(3*time.Hour).Truncate(time.Second).Format(http.TimeFormat))
+	r.poll("", "503", whenever)
+	if wait := r.Next().Sub(r.clock.Now()); wait <= 3*time.Hour-time.Second || wait > 3*time.Hour {
+		t.Errorf("waits %s", wait)
+	}
+	s.serve = gives(503, "", "Retry-After: 31536000")
+	r.poll("", "503", longestWait)
+	s.serve = gives(200, "one")
+	r.poll("one@"+r.clock.Now().Format("15:04"), "", whenever)
+	if r.State().Failed != 0 || r.State().Why != "" {
+		t.Errorf("after a good one: %+v", r.State())
+	}
+}
+
+// TestBackOffScatters: two addresses that fail together are not asked again together,
+// and one address by the same clock always waits the same.
+func TestBackOffScatters(t *testing.T) {
+	var tenths [10]int
+	for i := range 1000 {
+		state := AddressState{Of: fmt.Sprint(i), Failed: 3}
+		wait := backOff(state, noon, time.Hour)
+		if again := backOff(state, noon, time.Hour); again != wait {
+			t.Fatalf("%s, then %s", wait, again)
+		}
+		tenths[min(9, int(10*(wait-2*time.Minute)/(2*time.Minute)))]++
+	}
+	for i, n := range tenths { // 100 each, with a standard deviation of 9.5
+		if n < 50 || n > 150 {
+			t.Errorf("tenth %d has %d of 1000", i, n)
+		}
+	}
+}
+
+// TestNoDocument: what is no whole document never replaces a good one: it is refused
+// with a reason, and is asked for again whole.
+func TestNoDocument(t *testing.T) {
+	packed := func(body string) []byte {
+		var b bytes.Buffer
+		z := gzip.NewWriter(&b)
+		_, _ = z.Write([]byte(body))
+		_ = z.Close()
+		return b.Bytes()
+	}
+	cut := func(head string) http.HandlerFunc { // a connection that ends too soon: RFC 9112 section 8
+		return func(w http.ResponseWriter, _ *http.Request) {
+			conn, _, err := http.NewResponseController(w).Hijack()
+			if err == nil {
+				_, _ = conn.Write([]byte(strings.ReplaceAll(head, "\n", "\r\n")))
+				_ = conn.Close()
+			}
+		}
+	}
+	half := packed("one and some more of it")[:20]
+	for name, c := range map[string]struct {
+		serve http.HandlerFunc
+		fault string
+	}{
+		"cut, by its length":       {cut("HTTP/1.1 200 OK\nContent-Length: 100\n\none"), "broke off after 3 bytes: unexpected EOF"},
+		"cut, in chunks":           {cut("HTTP/1.1 200 OK\nTransfer-Encoding: chunked\n\n3\none\n"), "broke off after 3 bytes: unexpected EOF"},
+		"cut, packed":              {gives(200, string(half), "Content-Encoding: gzip"), "unexpected EOF"},
+		"packed as nobody asked":   {gives(200, "one", "Content-Encoding: br"), `packed as "br"`},
+		"a bomb":                   {gives(200, string(packed(strings.Repeat("x", documentLimit+1))), "Content-Encoding: gzip"), "longer than 8 MiB"},
+		"no document in it":        {gives(204, ""), "204 No Content"},
+		"a part of one":            {gives(206, "one", "Content-Range: bytes 0-2/100"), "206 Partial"},
+		"gone":                     {gives(410, ""), "410 Gone"},
+		"no forecast":              {gives(200, "bad: sign in", `ETag: "bad"`), "no forecast"},
+		"sent round in circles":    {func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, r.URL.String(), http.StatusFound) }, "more than 5 times"},
+		"sent to another protocol": {gives(302, "", "Location: ftp://127.0.0.1/f"), "unsupported protocol scheme"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newSite(t)
+			r := newReader(t, s)
+			s.serve = gives(200, "good", `ETag: "good"`)
+			r.poll("good@12:00", "", time.Hour)
+			s.serve = c.serve
+			r.poll("", c.fault, whenever)
+			if name == "no forecast" {
+				if len(r.refused) != 1 || r.refused[0] != "bad: sign in: no forecast" {
+					t.Errorf("refused %q", r.refused)
+				}
+			} else if len(r.refused) != 0 {
+				t.Errorf("refused %q", r.refused)
+			}
+			s.serve = gives(200, "new")
+			r.poll("new@12:00", "", time.Hour)
+			if last := s.asked[len(s.asked)-1]; last.Get("If-None-Match") != `"good"` {
+				t.Errorf("asked with %v", last)
+			}
+		})
+	}
+}
+
+// TestSentOn: a few redirects are followed, and the server at their end is not told
+// the address that the request came from.
+func TestSentOn(t *testing.T) {
+	end := newSite(t)
+	end.serve = gives(200, "one", "Content-Encoding: identity")
+	s := newSite(t)
+	hops := 0
+	s.serve = func(w http.ResponseWriter, r *http.Request) {
+		to := r.URL.String()
+		if hops++; hops == mostRedirects {
+			to = end.URL
+		}
+		http.Redirect(w, r, to, http.StatusTemporaryRedirect)
+	}
+	r := newReader(t, s)
+	r.poll("one@12:00", "", time.Hour)
+	for _, asked := range append(s.asked, end.asked...) {
+		if strings.Contains(fmt.Sprint(asked), "hush") {
+			t.Errorf("the key is told: %v", asked)
+		}
+	}
+}
+
+// TestSentOnInTheOpen: an encrypted address never becomes a plain one.
+func TestSentOnInTheOpen(t *testing.T) {
+	plain := newSite(t)
+	plain.serve = gives(200, "one")
+	secret := httptest.NewTLSServer(http.RedirectHandler(plain.URL, http.StatusFound))
+	t.Cleanup(secret.Close)
+	r := newReader(t, plain)
+	r.options.Source.URL, r.options.Client = secret.URL, secret.Client()
+	r.Address = NewAddress(r.options)
+	r.poll("", "without encryption", whenever)
+	if len(plain.asked) != 0 {
+		t.Error("it was asked")
+	}
+}
+
+// TestPackedAndLate: gzip is unpacked; a server that begins and never ends is left
+// after the wait, and one that we leave ourselves has not failed.
+func TestPackedAndLate(t *testing.T) {
+	s := newSite(t)
+	r := newReader(t, s)
+	s.serve = func(w http.ResponseWriter, r *http.Request) {
+		if r.Header.Get("Accept-Encoding") != "gzip" {
+			t.Errorf("asked with %v", r.Header)
+		}
+		w.Header().Set("Content-Encoding", "gzip")
+		z := gzip.NewWriter(w)
+		_, _ = z.Write([]byte("one"))
+		_ = z.Close()
+	}
+	r.poll("one@12:00", "", time.Hour)
+	for _, begun := range []bool{false, true} {
+		s.serve = func(w http.ResponseWriter, r *http.Request) {
+			if begun {
+				_, _ = w.Write([]byte("tw"))
+				_ = http.NewResponseController(w).Flush()
+			}
+			<-r.Context().Done()
+		}
+		r.options.Wait = 20 * time.Millisecond
+		r.Address = NewAddress(r.options)
+		r.poll("", "no whole answer within 20ms", whenever)
+	}
+	before := r.State()
+	r.options.Wait = time.Minute
+	stopped, cancel := context.WithCancel(t.Context())
+	s.serve = func(w http.ResponseWriter, r *http.Request) { cancel(); <-r.Context().Done() }
+	r.options.State = before
+	r.Address = NewAddress(r.options)
+	if err := r.Poll(stopped); !errors.Is(err, stopped.Err()) || err == nil || r.State() != before {
+		t.Errorf("%v, %+v", err, r.State())
+	}
+}
