@@ -327,6 +327,9 @@ func TestNoDocument(t *testing.T) {
 			} else if len(r.refused) != 0 {
 				t.Errorf("refused %q", r.refused)
 			}
+			if n := len(s.asked); strings.Contains(name, "circles") && n != 1+1+mostRedirects {
+				t.Errorf("%d requests", n)
+			}
 			s.serve = gives(200, "new")
 			r.poll("new@12:00", "", time.Hour)
 			if last := s.asked[len(s.asked)-1]; last.Get("If-None-Match") != `"good"` {

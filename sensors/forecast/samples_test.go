@@ -11,8 +11,27 @@ import (
 	"fairwindow/sensors"
 )
 
+// folder is the one of forecasts in ../shared, beside the repository.
+func folder(t *testing.T) string {
+	t.Helper()
+	return filepath.Join(top(t), "..", "shared", "forecasts")
+}
+
 // shared reads a file of ../shared beside the repository.
 func shared(t *testing.T, path string) []byte {
+	t.Helper()
+	body, err := os.ReadFile(filepath.Join(top(t), "..", "shared", path))
+	if err != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatal(err)
+		}
+		t.Skipf("no ../shared/%s here: %v", path, err)
+	}
+	return body
+}
+
+// top is the repository.
+func top(t *testing.T) string {
 	t.Helper()
 	dir, err := os.Getwd()
 	if err != nil {
@@ -27,14 +46,7 @@ func shared(t *testing.T, path string) []byte {
 		}
 		dir = filepath.Dir(dir)
 	}
-	body, err := os.ReadFile(filepath.Join(dir, "..", "shared", path))
-	if err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal(err)
-		}
-		t.Skipf("no ../shared/%s here: %v", path, err)
-	}
-	return body
+	return dir
 }
 
 // TestRealDocuments reads every forecast of ../shared/forecasts as what it is.
