@@ -147,7 +147,7 @@ func (s *Service) plan(ctx context.Context) error {
 	}
 	s.cycle.problem, s.cycle.view = problem, view
 	s.cycle.review(&s.facts, now)
-	guarded := s.guard(now)
+	guarded := s.guard(now, nil)
 	if len(guarded) == 0 && !s.watch.dirty() {
 		return nil
 	}

@@ -35,7 +35,7 @@ func (s *Service) Press(ctx context.Context, p planner.Press) error {
 	}
 	before := s.facts.presses
 	s.facts.take(p)
-	done, err := s.commit(ctx, store.Change{Presses: []planner.Press{p}, Clocks: s.runClocks(now), Notices: s.guard(now)})
+	done, err := s.commit(ctx, store.Change{Presses: []planner.Press{p}, Clocks: s.runClocks(now), Notices: s.guard(now, nil)})
 	if err != nil {
 		return err
 	}

@@ -12,10 +12,6 @@ import (
 	"fairwindow/sensors"
 )
 
-// memoryOfReadings is how far back readings are kept at hand: long enough to
-// see a sensor stuck for hours.
-const memoryOfReadings = 26 * time.Hour
-
 // facts is what is known now, as read from the store and kept beside it.
 type facts struct {
 	yard      config.Yard
@@ -25,6 +21,8 @@ type facts struct {
 	presses   []planner.Press
 	work      planner.Work
 	readings  map[string][]sensors.Reading // by place, or by boat where a sensor belongs to one; oldest first
+	fresh     map[string]int               // by the same names: how many came since these were thinned
+	histories map[from]*history
 	forecasts []sensors.Forecast
 	followers map[string]*follower // by boat
 	clocks    map[planner.Key]planner.CoatNow
@@ -43,42 +41,20 @@ func about(r sensors.Reading) string {
 	return r.Place
 }
 
-// add takes readings in and lets go of those older than memoryOfReadings.
-func (f *facts) add(readings []sensors.Reading) {
-	if f.readings == nil {
-		f.readings = map[string][]sensors.Reading{}
-	}
-	for _, r := range readings {
-		of := about(r)
-		held := append(f.readings[of], r)
-		for i := len(held) - 1; i > 0 && held[i].At.Before(held[i-1].At); i-- {
-			held[i], held[i-1] = held[i-1], held[i]
-		}
-		// A device whose clock runs ahead must not push out what the others said.
-		newest := r.At
-		if r.Received.Before(newest) {
-			newest = r.Received
-		}
-		old := 0
-		for old < len(held) && held[old].At.Before(newest.Add(-memoryOfReadings)) {
-			old++
-		}
-		f.readings[of] = held[old:]
-	}
-}
-
 // measured is the air in a place, with the surface that its own sensors read.
 func (f *facts) measured(place string, now time.Time) conditions.Moment {
-	return f.merge(sensors.Spot{Place: place}, f.readings[place], now)
+	return f.merge(sensors.Spot{Place: place}, f.lately(place, now), now)
 }
 
 // hull is the air around a boat and its surface: by its own sensors and by
 // those of the place it stands in.
 func (f *facts) hull(boat string, now time.Time) conditions.Moment {
 	place := f.work.Place(boat).Place
-	own, around := f.readings["boat "+boat], f.readings[place]
-	all := append(own[:len(own):len(own)], around...)
-	sort.SliceStable(all, func(i, j int) bool { return all[i].At.Before(all[j].At) })
+	since := now
+	if f.yard.BoundsRates() {
+		since = now.Add(-rateOver)
+	}
+	all := inTurn(f.lately("boat "+boat, since), f.lately(place, since))
 	m := f.merge(sensors.Spot{Place: place, Boat: boat}, all, now)
 	f.doubt(boat, &m)
 	if f.yard.BoundsRates() {
@@ -87,14 +63,16 @@ func (f *facts) hull(boat string, now time.Time) conditions.Moment {
 	return m
 }
 
+// rateOver is the span over which a surface's change is taken.
+const rateOver = time.Hour
+
 // change is how fast the surface and its margin have changed over the last hour,
 // unknown if an hour ago nobody read them.
 func (f *facts) change(m *conditions.Moment, at sensors.Spot, readings []sensors.Reading) {
-	const over = time.Hour
-	ago := m.At.Add(-over)
+	ago := m.At.Add(-rateOver)
 	n := sort.Search(len(readings), func(i int) bool { return readings[i].At.After(ago) })
 	was := f.merge(at, readings[:n], ago)
-	per := unit.Rate(over.Hours())
+	per := unit.Rate(rateOver.Hours())
 	m.Rate = unit.Some(unit.Rate(m.Coldest-was.Coldest) / per)
 	m.MarginRate = unit.Some(unit.Rate((m.Coldest-m.DewPoint)-(was.Coldest-was.DewPoint)) / per)
 }
@@ -143,12 +121,15 @@ func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time
 	at.Pressure = conditions.StandardPressure(f.yard.Elevation.SI)
 	stale := f.yard.Notice.Stale.Std()
 	m := sensors.Merge(readings, at, now, stale)
+	if m.Sure != conditions.Measured {
+		m.Why = sensors.Merge(f.allOf(at), at, now, stale).Why // it may lie further back
+	}
 	place, ok := f.yard.Place(at.Place)
 	switch {
 	case ok && place.Roofed():
 		m.Wind, m.Gust, m.Rain, m.RainChance = 0, 0, 0, 0
 	case ok && !unit.Known(m.Wind):
-		station := sensors.Merge(f.readings[config.Outdoors], sensors.Spot{Place: config.Outdoors}, now, stale)
+		station := sensors.Merge(f.lately(config.Outdoors, now), sensors.Spot{Place: config.Outdoors}, now, stale)
 		m.Wind, m.Gust, m.Rain, m.RainChance = station.Wind, station.Gust, station.Rain, station.RainChance
 	}
 	m.Paint = f.yard.Paint()
@@ -168,7 +149,7 @@ func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time
 // measures counts for it.
 func (f *facts) weatherAt(points []conditions.Weather, at time.Time) conditions.Weather {
 	w := conditions.At(points, at)
-	station := sensors.Merge(f.readings[config.Outdoors], sensors.Spot{Place: config.Outdoors}, at, f.yard.Notice.Stale.Std())
+	station := sensors.Merge(f.lately(config.Outdoors, at), sensors.Spot{Place: config.Outdoors}, at, f.yard.Notice.Stale.Std())
 	if station.Sure == conditions.Measured {
 		w.Air, w.DewPoint, w.Rain = station.Air, station.DewPoint, station.Rain
 		if unit.Known(station.Wind) {

@@ -29,20 +29,32 @@ const (
 // guard judges what runs and what was announced, by what is measured now. It
 // closes and warns at once; a window it opens was planned with enough chance
 // and is measured within its limits. Callers hold the turn and commit what it
-// returns with the fact that caused it.
-func (s *Service) guard(now time.Time) []notify.Notice {
+// returns with the fact that caused it. With readings, only what these concern is
+// looked at, as named by about; nil is all.
+func (s *Service) guard(now time.Time, concerned map[string]bool) []notify.Notice {
 	g := guarding{facts: &s.facts, watch: &s.watch, now: now, planning: s.cycle.planning || !s.cycle.asked.IsZero()}
 	for _, c := range s.cycle.candidates {
-		g.candidate(c)
+		if s.facts.concerns(concerned, c.Key.Boat, c.Place) {
+			g.candidate(c)
+		}
 	}
 	for _, c := range s.cycle.coats {
-		g.coat(c)
+		if s.facts.concerns(concerned, c.Key.Boat, "") {
+			g.coat(c)
+		}
 	}
 	for _, l := range s.cycle.lapses {
 		g.lapse(l)
 	}
 	g.sources()
 	return g.out
+}
+
+// concerns reports whether readings say something of a boat, of where it stands, of
+// where it is planned, or of the air outdoors, which every roof lets in.
+func (f *facts) concerns(concerned map[string]bool, boat, planned string) bool {
+	return concerned == nil || concerned["boat "+boat] || concerned[config.Outdoors] ||
+		concerned[f.work.Place(boat).Place] || concerned[planned]
 }
 
 // guarding is one turn of the guard.

@@ -38,9 +38,9 @@ func ashore(kind config.PlaceKind, colour string) *facts {
 	f.forecasts = []sensors.Forecast{fore}
 	for at := noon.Add(-28 * time.Hour); !at.After(noon); at = at.Add(30 * time.Minute) {
 		for _, place := range []string{config.Outdoors, "here"} {
-			f.add([]sensors.Reading{{Source: place + " air", Place: place, At: at, Received: at, Values: map[conditions.Variable]float64{
+			f.add(sensors.Reading{Source: place + " air", Place: place, At: at, Received: at, Values: map[conditions.Variable]float64{
 				conditions.AirTemperature: 22, conditions.RelHumidity: 55, conditions.WindSpeed: 2,
-			}}})
+			}}, noon)
 		}
 	}
 	f.followHulls(noon)
@@ -48,7 +48,7 @@ func ashore(kind config.PlaceKind, colour string) *facts {
 }
 
 func (f *facts) surfaceReads(at time.Time, surface float64) {
-	f.add([]sensors.Reading{{Source: "gun", Place: "here", Boat: "Teal", At: at, Received: at, Values: map[conditions.Variable]float64{conditions.Surface: surface}}})
+	f.add(sensors.Reading{Source: "gun", Place: "here", Boat: "Teal", At: at, Received: at, Values: map[conditions.Variable]float64{conditions.Surface: surface}}, at)
 }
 
 var teal = planner.Key{Boat: "Teal", Area: "topsides"}

@@ -13,37 +13,6 @@ import (
 	"fairwindow/sensors/payload"
 )
 
-// TakeReadings marks what is doubtful, keeps all of it, and lets the guard
-// judge before it returns: when it returns nil, the readings and the notices
-// they caused are on disk.
-func (s *Service) TakeReadings(ctx context.Context, readings []sensors.Reading) error {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	now := s.clock.Now()
-	for i, r := range readings {
-		sensor, _ := s.facts.sensor(r.Source)
-		// Readings of one batch see each other: a spike may sit inside it.
-		readings[i] = sensors.Check(r, s.facts.readings[about(r)], sensor, now)
-		s.facts.add(readings[i : i+1])
-		s.watch.heard(r.Source, r.At)
-	}
-	notices := s.guard(now)
-	done, err := s.commit(ctx, store.Change{Readings: readings, Notices: notices})
-	if err != nil {
-		return err
-	}
-	s.health.readings.Add(float64(len(done.Readings)))
-	for _, r := range done.Readings {
-		for _, f := range r.Flags {
-			s.health.flags.WithLabelValues(string(f.Fault)).Inc()
-		}
-	}
-	if why := s.surprised(done.Readings, now); why != "" {
-		s.cycle.ask(now, why)
-	}
-	return nil
-}
-
 // surpriseAfter is how often a reading outside the outlook's spread may ask for
 // a new plan: an outlook that was wrong stays wrong until the next cycle corrects it.
 const surpriseAfter = time.Hour

@@ -85,7 +85,7 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 	defer s.mu.Unlock()
 	clocks := s.runClocks(now)
 	s.cycle.review(&s.facts, now) // a stage becomes ready, or soon, with no new plan
-	notices := s.guard(now)
+	notices := s.guard(now, nil)
 	if at := s.cycle.at; !at.IsZero() && now.Sub(at) >= planAtLeast {
 		s.cycle.ask(now, "hours went by")
 		s.wake()

@@ -54,6 +54,8 @@ type Service struct {
 	due   []*job
 	undo  []teardown
 
+	gathering gathering // readings that wait for the turn
+
 	changed chan struct{} // closed and remade whenever something settles
 
 	mu         sync.Mutex // one turn at a time: all below
@@ -227,8 +229,10 @@ func (s *Service) recall(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	f.readings = nil
-	f.add(readings)
+	f.readings, f.histories = nil, nil
+	for _, r := range readings {
+		f.add(r, now)
+	}
 	if f.forecasts, err = s.store.LatestForecasts(ctx); err != nil {
 		return err
 	}
@@ -262,7 +266,13 @@ func (s *Service) recall(ctx context.Context) error {
 	if err := f.learned.recall(memory); err != nil {
 		return err
 	}
-	return s.watch.recall(memory)
+	if err := s.watch.recall(memory); err != nil {
+		return err
+	}
+	for _, r := range readings {
+		s.watch.heard(r.Source, r.At)
+	}
+	return nil
 }
 
 // commit writes one change and, if that fails, forgets what memory had made of it.

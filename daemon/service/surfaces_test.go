@@ -48,7 +48,7 @@ func TestWorkedOutForPeople(t *testing.T) {
 func TestTheHullBeforeIsNotThisOne(t *testing.T) {
 	f := ashore(config.Shed, "white")
 	ago := noon.Add(-time.Hour)
-	f.add([]sensors.Reading{{Source: "probe", Place: "here", At: ago, Received: ago, Values: map[conditions.Variable]float64{conditions.Surface: 14}}})
+	f.add(sensors.Reading{Source: "probe", Place: "here", At: ago, Received: ago, Values: map[conditions.Variable]float64{conditions.Surface: 14}}, noon)
 	if w := f.workedOut("Teal", noon); w.Coldest != 14 {
 		t.Fatalf("the place's own probe counts not: %+v", w)
 	}

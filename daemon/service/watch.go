@@ -35,6 +35,7 @@ type watch struct {
 	Due        time.Time               `json:"due,omitzero"`    // a told start that passed unreported
 	Coated     time.Time               `json:"coated,omitzero"` // of a recoat: the coat it is about
 	Heard      time.Time               `json:"heard,omitzero"`  // of a source: its last word
+	saved      time.Time               // as much of it as was handed to the store
 }
 
 // again begins the next occurrence: what was told was of the one before. An
@@ -79,6 +80,7 @@ func (w *watches) recall(memory map[string]json.RawMessage) error {
 		if err := json.Unmarshal(text, &one); err != nil {
 			return fmt.Errorf("the guard's memory of %s can't be read: %w", name, err)
 		}
+		one.saved = one.Heard
 		w.by[name] = &one
 	}
 	return nil
@@ -121,11 +123,20 @@ func (w *watches) forget(boat string) {
 // touch marks a watch as changed.
 func (w *watches) touch(name string) { w.fresh[name] = true }
 
+// heardSave is how often a source's last word is saved: after a start the readings
+// themselves tell it.
+const heardSave = time.Minute
+
 // heard notes that a source gave a sign of life.
 func (w *watches) heard(source string, at time.Time) {
 	name := "source " + source
-	if one := w.at(name); at.After(one.Heard) {
-		one.Heard = at
+	one := w.at(name)
+	if !at.After(one.Heard) {
+		return
+	}
+	one.Heard = at
+	if at.Sub(one.saved) >= heardSave {
+		one.saved = at
 		w.touch(name)
 	}
 }

@@ -13,6 +13,14 @@ import (
 	"fairwindow/sensors"
 )
 
+// Whole says what a reading lacks without which it can't be kept; nil: nothing.
+func Whole(r sensors.Reading) error {
+	if r.Key == "" || r.At.IsZero() || r.Received.IsZero() {
+		return fmt.Errorf("a reading of %q needs a key, a time and a time of receipt; it has key %q, %v and %v", r.Source, r.Key, r.At, r.Received)
+	}
+	return nil
+}
+
 // insertReadings keeps the readings whose key is new.
 func insertReadings(tx *sql.Tx, readings []sensors.Reading, done *Committed) error {
 	if len(readings) == 0 {
@@ -26,8 +34,8 @@ func insertReadings(tx *sql.Tx, readings []sensors.Reading, done *Committed) err
 	}
 	defer insert.Close()
 	for _, r := range readings {
-		if r.Key == "" || r.At.IsZero() || r.Received.IsZero() {
-			return fmt.Errorf("a reading of %q needs a key, a time and a time of receipt; it has key %q, %v and %v", r.Source, r.Key, r.At, r.Received)
+		if err := Whole(r); err != nil {
+			return err
 		}
 		measured, flags, err := encodeReading(r)
 		if err != nil {

@@ -1,0 +1,119 @@
+package service
+
+import (
+	"sort"
+	"time"
+
+	"fairwindow/sensors"
+)
+
+// memoryOfReadings is how far back readings are kept at hand: long enough to
+// see a sensor stuck for hours.
+const memoryOfReadings = 26 * time.Hour
+
+// What is held of a source that speaks often: all of the last minutes, then no more
+// than one reading in so long. A sensor that speaks each minute is held whole.
+const (
+	wholeFor  = 2 * time.Minute
+	finelyFor = time.Hour
+	finely    = 10 * time.Second
+	coarsely  = time.Minute
+	// thinAfter is how many readings of a place come before it is thinned again.
+	thinAfter = 4096
+)
+
+// add takes a reading in and lets go of those older than memoryOfReadings. One that
+// comes later than that is not held, though the source's next ones are held against it.
+func (f *facts) add(r sensors.Reading, now time.Time) {
+	if f.readings == nil {
+		f.readings, f.fresh = map[string][]sensors.Reading{}, map[string]int{}
+		f.histories = map[from]*history{}
+	}
+	source := from{r.Source, about(r)}
+	if f.histories[source] == nil {
+		f.histories[source] = &history{}
+	}
+	f.histories[source].add(r)
+	if r.At.Before(now.Add(-memoryOfReadings)) {
+		return
+	}
+	of := source.about
+	held := append(f.readings[of], r)
+	// Nearly all come in the order of time: from the end it is the nearest.
+	for i := len(held) - 1; i > 0 && held[i].At.Before(held[i-1].At); i-- {
+		held[i], held[i-1] = held[i-1], held[i]
+	}
+	// A device whose clock runs ahead must not push out what the others said.
+	newest := r.At
+	if r.Received.Before(newest) {
+		newest = r.Received
+	}
+	old := sort.Search(len(held), func(i int) bool { return !held[i].At.Before(newest.Add(-memoryOfReadings)) })
+	f.readings[of] = held[old:]
+	if f.fresh[of]++; f.fresh[of] >= thinAfter {
+		f.readings[of], f.fresh[of] = thinned(held[old:], newest), 0
+	}
+}
+
+// thinned leaves out readings of sources that speak often; of each span the newest stays.
+func thinned(held []sensors.Reading, newest time.Time) []sensors.Reading {
+	type slot struct {
+		source string
+		span   time.Duration
+		nth    int64
+	}
+	taken := map[slot]bool{}
+	var kept []sensors.Reading
+	for i := len(held) - 1; i >= 0; i-- {
+		r := held[i]
+		span := coarsely
+		switch age := newest.Sub(r.At); {
+		case age <= wholeFor:
+			kept = append(kept, r)
+			continue
+		case age <= finelyFor:
+			span = finely
+		}
+		if s := (slot{r.Source, span, r.At.UnixNano() / int64(span)}); !taken[s] {
+			taken[s] = true
+			kept = append(kept, r)
+		}
+	}
+	for i, j := 0, len(kept)-1; i < j; i, j = i+1, j-1 {
+		kept[i], kept[j] = kept[j], kept[i]
+	}
+	return kept
+}
+
+// lately is what of a place or boat can still count at a time: a reading older than
+// stale tells nothing, but for the doubt about whose clock was right.
+func (f *facts) lately(of string, now time.Time) []sensors.Reading {
+	held := f.readings[of]
+	since := now.Add(-f.yard.Notice.Stale.Std() - 2*sensors.ClockSlack)
+	n := sort.Search(len(held), func(i int) bool { return !held[i].At.Before(since) })
+	return held[n:len(held):len(held)]
+}
+
+// allOf is all that is held of a spot.
+func (f *facts) allOf(at sensors.Spot) []sensors.Reading {
+	if at.Boat == "" {
+		return f.readings[at.Place]
+	}
+	return inTurn(f.readings["boat "+at.Boat], f.readings[at.Place])
+}
+
+// inTurn is two lists in the order of time as one; of one time, the first's come first.
+func inTurn(a, b []sensors.Reading) []sensors.Reading {
+	if len(a) == 0 {
+		return b
+	}
+	all := make([]sensors.Reading, 0, len(a)+len(b))
+	for len(a) > 0 && len(b) > 0 {
+		if b[0].At.Before(a[0].At) {
+			all, b = append(all, b[0]), b[1:]
+		} else {
+			all, a = append(all, a[0]), a[1:]
+		}
+	}
+	return append(append(all, a...), b...)
+}
