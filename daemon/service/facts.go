@@ -21,7 +21,7 @@ type facts struct {
 	presses   []planner.Press
 	work      planner.Work
 	readings  map[string][]sensors.Reading // by place, or by boat where a sensor belongs to one; oldest first
-	fresh     map[string]int               // by the same names: how many came since these were thinned
+	unthinned map[string]int               // by the same names: how many came since these were thinned
 	histories map[from]*history
 	forecasts []sensors.Forecast
 	followers map[string]*follower // by boat

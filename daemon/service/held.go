@@ -26,7 +26,7 @@ const (
 // comes later than that is not held, though the source's next ones are held against it.
 func (f *facts) add(r sensors.Reading, now time.Time) {
 	if f.readings == nil {
-		f.readings, f.fresh = map[string][]sensors.Reading{}, map[string]int{}
+		f.readings, f.unthinned = map[string][]sensors.Reading{}, map[string]int{}
 		f.histories = map[from]*history{}
 	}
 	source := from{r.Source, about(r)}
@@ -50,8 +50,8 @@ func (f *facts) add(r sensors.Reading, now time.Time) {
 	}
 	old := sort.Search(len(held), func(i int) bool { return !held[i].At.Before(newest.Add(-memoryOfReadings)) })
 	f.readings[of] = held[old:]
-	if f.fresh[of]++; f.fresh[of] >= thinAfter {
-		f.readings[of], f.fresh[of] = thinned(held[old:], newest), 0
+	if f.unthinned[of]++; f.unthinned[of] >= thinAfter {
+		f.readings[of], f.unthinned[of] = thinned(held[old:], newest), 0
 	}
 }
 
