@@ -104,7 +104,7 @@ func advised(ctx context.Context, err error) error {
 	case errors.As(err, &name):
 		return fmt.Errorf("%w: name the server in bus.url as its certificate does", err)
 	case strings.Contains(err.Error(), "tls: certificate required"), strings.Contains(err.Error(), "tls: bad certificate"),
-		strings.Contains(err.Error(), "tls: unknown certificate authority"):
+		strings.Contains(err.Error(), "tls: unknown certificate authority"), strings.Contains(err.Error(), "closed by remote after TLS handshake"):
 		return fmt.Errorf("%w: the server wants a certificate that it knows, give it as bus.certificate with bus.key", err)
 	case errors.Is(err, nats.ErrAuthorization):
 		return fmt.Errorf("%w: give the credentials file that the server's owner made for this yard as bus.credentials", err)
