@@ -15,7 +15,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 )
 
-// clusterReady is how long a cluster that is just starting gets to find its leader: measured, 2.4 s.
+// clusterReady is how long a cluster gets to find a leader: measured, 2.4 s after a first start.
 const clusterReady = 10 * time.Second
 
 // connectExternal connects to a server run by others, over TLS where its URL or our files say so.
@@ -81,6 +81,21 @@ func keyPair(certificate, key string) (tls.Certificate, error) {
 		return tls.Certificate{}, fmt.Errorf("bus: certificate %s with key %s: %w: give a certificate and its own key, both PEM files", certificate, key, err)
 	}
 	return pair, nil
+}
+
+// settled asks until a cluster answers that is just starting or choosing a new leader: what it is
+// asked meanwhile it may never answer, so each try is short.
+func settled(ctx context.Context, ask func(context.Context) error) error {
+	end := time.Now().Add(clusterReady)
+	for {
+		short, cancel := context.WithTimeout(ctx, clusterReady/5)
+		err := ask(short)
+		cancel()
+		if !starting(err) || ctx.Err() != nil || time.Now().After(end) {
+			return err
+		}
+		pause(ctx, clusterReady/40)
+	}
 }
 
 // starting reports whether an error is that of a cluster that has no leader yet.

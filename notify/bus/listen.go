@@ -73,7 +73,11 @@ func listen(ctx context.Context, js jetstream.JetStream, f Filter, fn func(Messa
 	if f.FromStart {
 		config.DeliverPolicy = jetstream.DeliverAllPolicy
 	}
-	consumer, err := js.OrderedConsumer(ctx, noticeStream, config)
+	var consumer jetstream.Consumer
+	err := settled(ctx, func(ctx context.Context) (err error) {
+		consumer, err = js.OrderedConsumer(ctx, noticeStream, config)
+		return err
+	})
 	if err != nil {
 		return ended(ctx, fmt.Errorf("bus: listen to %s: %w", noticeStream, err))
 	}

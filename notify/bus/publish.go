@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 	"unicode"
 
 	"fairwindow/notify"
@@ -36,11 +35,7 @@ func (b *Bus) openNotices(ctx context.Context, o Options) error {
 		MaxBytes:    o.Retention.NoticeBytes,
 		Duplicates:  repeats,
 	}
-	err := b.makeStream(ctx, config)
-	for end := time.Now().Add(clusterReady); b.server == nil && starting(err) && time.Now().Before(end) && ctx.Err() == nil; {
-		pause(ctx, clusterReady/40)
-		err = b.makeStream(ctx, config)
-	}
+	err := settled(ctx, func(ctx context.Context) error { return b.makeStream(ctx, config) })
 	if err != nil {
 		return fmt.Errorf("bus: stream %s: %w", noticeStream, advised(ctx, err))
 	}
