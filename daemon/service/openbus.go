@@ -19,7 +19,7 @@ func (s *Service) openBus(ctx context.Context) error {
 	}
 	s.bus, err = bus.Open(ctx, bus.Options{
 		StoreDir: filepath.Join(s.opt.State, "bus"), ServerName: "fairwindow", Yard: s.opt.Yard.Name,
-		External: b.URL, Credentials: s.within(b.Credentials), Replicas: b.Replicas,
+		External: b.URL, Leaf: b.Leaf, Domain: b.Domain, Credentials: s.within(b.Credentials), Replicas: b.Replicas,
 		CA: s.within(b.CA), Certificate: s.within(b.Certificate), Key: s.within(b.Key),
 		NATSAddr: b.Listen, MQTTAddr: b.MQTT, MQTTUser: user, MQTTPassword: password,
 		MQTTCertificate: s.within(b.MQTTTLS.Certificate), MQTTKey: s.within(b.MQTTTLS.Key),

@@ -24,7 +24,7 @@ type access struct {
 //
 // A device or a program here may publish readings and hear everything, but may not forge a
 // notice, take device messages away from Intake or touch the streams.
-func newAccess(user, password string) (access, error) {
+func newAccess(user, password, domain string) (access, error) {
 	var a access
 	own, ownID, err := key()
 	if err != nil {
@@ -38,12 +38,7 @@ func newAccess(user, password string) (access, error) {
 	}
 	a.keys = append(a.keys, &server.NkeyUser{
 		Nkey: a.local, AllowedConnectionTypes: only(jwt.ConnectionTypeStandard),
-		Permissions: &server.Permissions{Publish: &server.SubjectPermission{Deny: []string{
-			"fairwindow.>", "$MQTT.>", "$SYS.>",
-			"$JS.API.STREAM.CREATE.>", "$JS.API.STREAM.UPDATE.>", "$JS.API.STREAM.DELETE.>", "$JS.API.STREAM.PURGE.>",
-			"$JS.API.STREAM.MSG.DELETE.>", "$JS.API.STREAM.RESTORE.>", "$JS.ACK." + mqttStream + ".>",
-			"$JS.API.CONSUMER.*." + mqttStream + ".>", "$JS.API.CONSUMER.*.*." + mqttStream + ".>",
-		}}},
+		Permissions: &server.Permissions{Publish: &server.SubjectPermission{Deny: forbidden(domain)}},
 	})
 
 	devices := &server.Permissions{Publish: &server.SubjectPermission{
@@ -63,6 +58,25 @@ func newAccess(user, password string) (access, error) {
 	}
 	a.keys = append(a.keys, &server.NkeyUser{Nkey: a.open, Permissions: devices, AllowedConnectionTypes: only(jwt.ConnectionTypeMqtt)})
 	return a, nil
+}
+
+// forbidden is what a program on this machine may not publish to. With a domain the streams are
+// also asked under its name, and acknowledgements carry it.
+func forbidden(domain string) []string {
+	deny := []string{"fairwindow.>", "$MQTT.>", "$SYS.>", "$JS.ACK." + mqttStream + ".>", "$JS.ACK.*.*." + mqttStream + ".>"}
+	prefixes := []string{"$JS.API."}
+	if domain != "" {
+		prefixes = append(prefixes, "$JS."+domain+".API.")
+	}
+	for _, prefix := range prefixes {
+		for _, ask := range []string{
+			"STREAM.CREATE.>", "STREAM.UPDATE.>", "STREAM.DELETE.>", "STREAM.PURGE.>", "STREAM.MSG.DELETE.>", "STREAM.RESTORE.>",
+			"CONSUMER.*." + mqttStream + ".>", "CONSUMER.*.*." + mqttStream + ".>",
+		} {
+			deny = append(deny, prefix+ask)
+		}
+	}
+	return deny
 }
 
 // key makes a user key and its public name.

@@ -28,7 +28,8 @@ func TestPasswordForDevices(t *testing.T) {
 // A device or a program on this machine can neither forge a notice nor take device messages away.
 func TestStrangersMayNot(t *testing.T) {
 	ctx := within(t)
-	b := open(t, ctx, Options{StoreDir: t.TempDir(), MQTTAddr: "127.0.0.1:0", NATSAddr: "127.0.0.1:0"})
+	b := open(t, ctx, Options{StoreDir: t.TempDir(), MQTTAddr: "127.0.0.1:0", NATSAddr: "127.0.0.1:0",
+		Leaf: "nats-leaf://127.0.0.1:1", Domain: "north"}) // with a domain the streams have a second name
 	c := device(t, b.MQTTAddr(), "", "")
 	for _, topic := range []string{"fairwindow/notice/Auk/window_opens", "$JS/API/STREAM/DELETE/NOTICES", "$JS/API/STREAM/DELETE/$MQTT_msgs"} {
 		send(t, c, topic, "") // acknowledged and dropped
@@ -42,7 +43,8 @@ func TestStrangersMayNot(t *testing.T) {
 	for _, subject := range []string{
 		"fairwindow.notice.Auk.window_opens", "$JS.API.STREAM.DELETE.NOTICES", "$JS.API.STREAM.PURGE.$MQTT_msgs",
 		"$JS.API.CONSUMER.DELETE.$MQTT_msgs." + durable, "$JS.API.CONSUMER.MSG.NEXT.$MQTT_msgs." + durable, "$MQTT.msgs.yard.booth1",
-		"$JS.ACK.$MQTT_msgs." + durable + ".1.1.1.1.0",
+		"$JS.ACK.$MQTT_msgs." + durable + ".1.1.1.1.0", "$JS.ACK.north.x.$MQTT_msgs." + durable + ".1.1.1.1.0.x",
+		"$JS.north.API.STREAM.DELETE.NOTICES", "$JS.north.API.CONSUMER.MSG.NEXT.$MQTT_msgs." + durable,
 	} {
 		if err := conn.Publish(subject, nil); err != nil {
 			t.Fatal(err)

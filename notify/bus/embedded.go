@@ -23,7 +23,7 @@ type embedded struct {
 // would trap signals, exit the process on trouble and take three quarters of memory and disk;
 // none of it here. Every store is synced before it is acknowledged.
 func start(o Options, log *serverLog) (*embedded, error) {
-	a, err := newAccess(o.MQTTUser, o.MQTTPassword)
+	a, err := newAccess(o.MQTTUser, o.MQTTPassword, o.Domain)
 	if err != nil {
 		return nil, err
 	}
@@ -33,6 +33,7 @@ func start(o Options, log *serverLog) (*embedded, error) {
 		DontListen: true,
 
 		JetStream:              true,
+		JetStreamDomain:        o.Domain,
 		StoreDir:               o.StoreDir,
 		SyncAlways:             true,
 		JetStreamMaxMemory:     o.Retention.MemoryBytes,
@@ -53,6 +54,13 @@ func start(o Options, log *serverLog) (*embedded, error) {
 		if opts.MQTT.TLSConfig, err = serverTLS(o.MQTTCertificate, o.MQTTKey); err != nil {
 			return nil, err
 		}
+	}
+	if o.Leaf != "" {
+		remote, err := leaf(o)
+		if err != nil {
+			return nil, err
+		}
+		opts.LeafNode.Remotes = []*server.RemoteLeafOpts{remote}
 	}
 	srv, err := server.NewServer(opts)
 	if err != nil {

@@ -27,11 +27,11 @@ func (b *Bus) connectExternal(o Options) (*nats.Conn, error) {
 		}
 		options = append(options, nats.UserCredentials(o.Credentials))
 	}
-	if o.CA+o.Certificate != "" {
-		config, err := clientTLS(o)
-		if err != nil {
-			return nil, err
-		}
+	config, err := clientTLS(o)
+	if err != nil {
+		return nil, err
+	}
+	if config != nil {
 		options = append(options, nats.Secure(config))
 	}
 	conn, err := nats.Connect(o.External, options...)
@@ -41,7 +41,11 @@ func (b *Bus) connectExternal(o Options) (*nats.Conn, error) {
 	return conn, nil
 }
 
+// clientTLS is how we look at a server of others, and show ourselves; nil with no file of ours.
 func clientTLS(o Options) (*tls.Config, error) {
+	if o.CA+o.Certificate == "" {
+		return nil, nil
+	}
 	config := &tls.Config{MinVersion: tls.VersionTLS12}
 	if o.CA != "" {
 		text, err := os.ReadFile(o.CA)
@@ -119,7 +123,8 @@ func advised(ctx context.Context, err error) error {
 	case errors.As(err, &name):
 		return fmt.Errorf("%w: name the server in bus.url as its certificate does", err)
 	case strings.Contains(err.Error(), "tls: certificate required"), strings.Contains(err.Error(), "tls: bad certificate"),
-		strings.Contains(err.Error(), "tls: unknown certificate authority"), strings.Contains(err.Error(), "closed by remote after TLS handshake"):
+		strings.Contains(err.Error(), "after TLS handshake"), // since TLS 1.3 ours is refused after the handshake
+		strings.Contains(err.Error(), "tls: unknown certificate authority"):
 		return fmt.Errorf("%w: the server wants a certificate that it knows, give it as bus.certificate with bus.key", err)
 	case errors.Is(err, nats.ErrAuthorization):
 		return fmt.Errorf("%w: give the credentials file that the server's owner made for this yard as bus.credentials", err)

@@ -20,9 +20,11 @@ type Options struct {
 	Yard       string // whose notices are published; default the server's name
 
 	External    string // URL of a server run by others, or several with commas; empty: the built-in one
-	Credentials string // credentials file for External; empty: none
-	CA          string // PEM file of who signed External's certificate; empty: those that the system trusts
-	Certificate string // PEM file of our own certificate for External; empty: it asks for none
+	Leaf        string // address of a hub that the built-in server joins, or several with commas; empty: none
+	Domain      string // this yard's name at the hub; with Leaf
+	Credentials string // credentials file for External or Leaf; empty: none
+	CA          string // PEM file of who signed their certificate; empty: those that the system trusts
+	Certificate string // PEM file of our own certificate for them; empty: they ask for none
 	Key         string // PEM file of its key
 	Replicas    int    // servers of External's cluster that keep each notice: 1, 3 or 5; default 1
 
@@ -56,14 +58,19 @@ func (o Options) checked() (Options, error) {
 	switch {
 	case o.External == "" && o.StoreDir == "":
 		bad("StoreDir is empty: give a folder for the built-in server, or the URL of another in External")
+	case o.External != "" && o.Leaf != "":
+		bad("Leaf joins the built-in server to a hub: leave it empty with External %q", redacted(o.External))
 	case o.External != "" && (o.MQTTAddr != "" || o.NATSAddr != ""):
 		bad("MQTTAddr and NATSAddr are ports of the built-in server: leave them empty with External %q", redacted(o.External))
-	case o.External == "" && o.Credentials != "":
-		bad("Credentials %q go with External only", o.Credentials)
-	case o.External == "" && o.CA+o.Certificate+o.Key != "":
-		bad("CA, Certificate and Key go with External only; the certificate of the MQTT port is MQTTCertificate")
+	case o.External+o.Leaf == "" && o.Credentials != "":
+		bad("Credentials %q go with External or Leaf only", o.Credentials)
+	case o.External+o.Leaf == "" && o.CA+o.Certificate+o.Key != "":
+		bad("CA, Certificate and Key go with External or Leaf only; the certificate of the MQTT port is MQTTCertificate")
 	case o.External == "" && o.Replicas > 1:
 		bad("Replicas %d want as many servers: the built-in one is alone, name your cluster in External", o.Replicas)
+	}
+	if (o.Leaf == "") != (o.Domain == "") || strings.ContainsAny(o.Domain, ".*> \t\r\n") {
+		bad("Domain %q names this yard at Leaf: give both or neither, and one word for the name", o.Domain)
 	}
 	if o.Replicas != 0 && o.Replicas != 1 && o.Replicas != 3 && o.Replicas != 5 {
 		bad("Replicas %d: give 1, 3 or 5; of an even number more than half must live as well", o.Replicas)
@@ -102,6 +109,9 @@ func (o Options) checked() (Options, error) {
 	}
 	o.Replicas = or(o.Replicas, 1)
 	o.ServerName = or(o.ServerName, "fairwindow")
+	if o.Domain != "" {
+		o.ServerName += "-" + o.Domain // a hub takes two servers of one name for the same
+	}
 	o.Yard = or(o.Yard, o.ServerName)
 	if o.Log == nil {
 		o.Log = silent()

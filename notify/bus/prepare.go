@@ -32,7 +32,7 @@ const (
 func prepare(ctx context.Context, o Options) error {
 	o.MQTTAddr, o.NATSAddr = "127.0.0.1:0", ""
 	o.MQTTUser, o.MQTTPassword = "prepare", nuid.Next()
-	o.MQTTCertificate, o.MQTTKey = "", ""
+	o.MQTTCertificate, o.MQTTKey, o.Leaf = "", "", ""
 	e, err := start(o, newServerLog(o.Log))
 	if err != nil {
 		return err
