@@ -1,6 +1,7 @@
 package bus
 
 import (
+	"context"
 	"encoding/json"
 	"io"
 	"net"
@@ -20,11 +21,12 @@ import (
 type link struct {
 	listener net.Listener
 	mu       sync.Mutex
+	to       string
 	cut      bool
 	conns    map[net.Conn]bool
 }
 
-func newLink(t *testing.T, to string) *link {
+func newLink(t *testing.T) *link {
 	t.Helper()
 	l := &link{conns: map[net.Conn]bool{}}
 	var err error
@@ -38,8 +40,8 @@ func newLink(t *testing.T, to string) *link {
 			if err != nil {
 				return
 			}
-			out, err := net.Dial("tcp", to)
 			l.mu.Lock()
+			out, err := net.Dial("tcp", l.to)
 			if err != nil || l.cut {
 				in.Close()
 				if out != nil {
@@ -68,8 +70,9 @@ func (l *link) set(cut bool) {
 	}
 }
 
-// hub starts the head office's server by the example's configuration, on ports of its own.
-func hub(t *testing.T) (clientURL, leafAddr string) {
+// hub starts the head office's server by the example's configuration, on ports of its own. It tells
+// the yards no other way to itself than the link: they would take it when that is cut.
+func hub(t *testing.T, by *link) (clientURL string) {
 	t.Helper()
 	opts, err := server.ProcessConfigFile(filepath.Join("testdata", "leaf", "hub.conf"))
 	if err != nil {
@@ -77,13 +80,25 @@ func hub(t *testing.T) (clientURL, leafAddr string) {
 	}
 	opts.Port, opts.LeafNode.Port, opts.StoreDir = server.RANDOM_PORT, freePorts(t, 1)[0], t.TempDir()
 	opts.NoSigs, opts.NoLog = true, true
+	opts.LeafNode.Advertise = by.listener.Addr().String()
+	by.to = net.JoinHostPort(opts.LeafNode.Host, strconv.Itoa(opts.LeafNode.Port))
 	s, err := server.NewServer(opts)
 	if err != nil {
 		t.Fatal(err)
 	}
 	s.Start()
 	t.Cleanup(func() { s.Shutdown(); s.WaitForShutdown() })
-	return s.ClientURL(), net.JoinHostPort(opts.LeafNode.Host, strconv.Itoa(opts.LeafNode.Port))
+	return s.ClientURL()
+}
+
+// gathered counts what the head office's stream holds, repeats and all.
+func gathered(t *testing.T, ctx context.Context, js jetstream.JetStream) uint64 {
+	t.Helper()
+	stream, err := js.Stream(ctx, noticeStream)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return stream.CachedInfo().State.Msgs
 }
 
 // Two yards in one hub: the link is cut, each works on alone, and when it is back the head office
@@ -94,8 +109,8 @@ func TestTwoYardsInOneHub(t *testing.T) {
 	}
 	t.Parallel()
 	ctx := within(t)
-	url, leafAddr := hub(t)
-	cable := newLink(t, leafAddr)
+	cable := newLink(t)
+	url := hub(t, cable)
 	yard := func(name string) *Bus {
 		return open(t, ctx, Options{StoreDir: t.TempDir(), NATSAddr: "127.0.0.1:0", MQTTAddr: "127.0.0.1:0", Yard: name,
 			Leaf: "nats-leaf://" + cable.listener.Addr().String(), Domain: name})
@@ -145,6 +160,9 @@ func TestTwoYardsInOneHub(t *testing.T) {
 	if a := next(t, ctx, arrivals); string(a.Payload) != "20.5" {
 		t.Errorf("alone, a reading came as %q", a.Payload)
 	}
+	if n := gathered(t, ctx, js); n != 20 {
+		t.Errorf("cut off, the head office holds %d notices, want the 20 from before", n)
+	}
 	cable.set(false)
 	began := time.Now()
 	hear(20)
@@ -159,11 +177,7 @@ func TestTwoYardsInOneHub(t *testing.T) {
 			t.Errorf("%s holds %d notices, want its own 30", name, n)
 		}
 	}
-	gathered, err := js.Stream(ctx, noticeStream)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if n := gathered.CachedInfo().State.Msgs; n != 60 {
+	if n := gathered(t, ctx, js); n != 60 {
 		t.Errorf("the head office holds %d notices, want 60, each once", n)
 	}
 	if got["/yards/north"] != 30 || got["/yards/south"] != 30 {
