@@ -74,7 +74,8 @@ Exit codes: 0 yes or done, 1 no, 2 wrong use or wrong input.`,
 	})
 	root.AddCommand(
 		demoCommand(), initCommand(), checkCommand(), runCommand(), boatsCommand(),
-		planCommand(), whyCommand(), sourcesCommand(), whatifCommand(), listenCommand(), airCommand(), hullCommand(), cureCommand(), mixCommand(), boothCommand(), versionCommand(),
+		planCommand(), whyCommand(), whatifCommand(), sourcesCommand(), listenCommand(), askCommand(),
+		airCommand(), hullCommand(), cureCommand(), mixCommand(), boothCommand(), versionCommand(),
 	)
 	return root
 }

@@ -138,6 +138,9 @@ func (s *Service) open(ctx context.Context) error {
 	}
 	s.cycle.review(&s.facts, s.clock.Now())
 	s.cycle.ask(s.clock.Now(), "started")
+	if err := s.openAnswers(); err != nil {
+		return err
+	}
 	return s.openJobs()
 }
 

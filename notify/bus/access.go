@@ -23,7 +23,8 @@ type access struct {
 // newAccess makes keys. With no user, devices need no password.
 //
 // A device or a program here may publish readings and hear everything, but may not forge a
-// notice, take device messages away from Intake or touch the streams.
+// notice, take device messages away from Intake or touch the streams. A program may also ask; the
+// answers are this process's alone.
 func newAccess(user, password, domain string) (access, error) {
 	var a access
 	own, ownID, err := key()
@@ -38,7 +39,8 @@ func newAccess(user, password, domain string) (access, error) {
 	}
 	a.keys = append(a.keys, &server.NkeyUser{
 		Nkey: a.local, AllowedConnectionTypes: only(jwt.ConnectionTypeStandard),
-		Permissions: &server.Permissions{Publish: &server.SubjectPermission{Deny: forbidden(domain)}},
+		Permissions: &server.Permissions{Publish: &server.SubjectPermission{Deny: forbidden(domain)},
+			Subscribe: &server.SubjectPermission{Deny: []string{askSubject + ">", "$SRV.>"}}},
 	})
 
 	devices := &server.Permissions{Publish: &server.SubjectPermission{
@@ -63,7 +65,7 @@ func newAccess(user, password, domain string) (access, error) {
 // forbidden is what a program on this machine may not publish to. With a domain the streams are
 // also asked under its name, and acknowledgements carry it.
 func forbidden(domain string) []string {
-	deny := []string{"fairwindow.>", "$MQTT.>", "$SYS.>", "$JS.ACK." + mqttStream + ".>", "$JS.ACK.*.*." + mqttStream + ".>"}
+	deny := []string{noticeSubject + ">", "$MQTT.>", "$SYS.>", "$JS.ACK." + mqttStream + ".>", "$JS.ACK.*.*." + mqttStream + ".>"}
 	prefixes := []string{"$JS.API."}
 	if domain != "" {
 		prefixes = append(prefixes, "$JS."+domain+".API.")
