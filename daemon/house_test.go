@@ -33,7 +33,8 @@ var arrows = map[string][]string{
 	"notify":           {},
 	"notify/bus":       {"notify"},
 	"daemon/store":     {"planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
-	"daemon/pages":     {"planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
+	"daemon/calendar":  {},
+	"daemon/pages":     {"daemon/calendar", "planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
 	"daemon/chart":     {},
 	"daemon/demo":      {"planner", "sensors", "sensors/record", "notify", "config", "conditions", "conditions/unit"},
 	"daemon/service": {"planner", "sensors", "sensors/payload", "sensors/forecast", "sensors/record", "notify", "notify/bus",
@@ -45,7 +46,7 @@ var arrows = map[string][]string{
 
 // pure packages do no I/O, read no clock, log nothing: same input, same output.
 var pure = []string{"conditions/unit", "conditions/sky", "conditions/skin", "conditions", "config", "planner/engine", "planner", "notify",
-	"sensors/payload", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth", "daemon/chart"}
+	"sensors/payload", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth", "daemon/chart", "daemon/calendar"}
 
 // impure is what a pure package may not import.
 var impure = []string{"os", "net", "net/http", "io/ioutil", "os/exec", "database/sql", "log", "log/slog", "math/rand", "syscall",

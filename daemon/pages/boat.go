@@ -16,6 +16,7 @@ import (
 // boatView is one boat: what is at hand, what is planned and why not earlier, what was done.
 type boatView struct {
 	Name     string
+	Calendar string // where a phone subscribes
 	Size     string
 	Place    link
 	Since    string
@@ -98,7 +99,7 @@ func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boa
 		return fmt.Errorf("told plan: %w", err)
 	}
 	now := work.Place(boat.Name)
-	v := boatView{Name: boat.Name, Decides: decides, Size: boat.Length.String() + " × " + boat.Beam.String()}
+	v := boatView{Name: boat.Name, Calendar: calendarLink("boat", boat.Name), Decides: decides, Size: boat.Length.String() + " × " + boat.Beam.String()}
 	v.where(now, boat, c)
 	v.launch(plan, boat, c)
 

@@ -26,19 +26,20 @@ const (
 
 // placeView is one place: now, the day past and the two days ahead.
 type placeView struct {
-	Name    string
-	Kind    string
-	Boats   []link
-	Now     nowView
-	Worked  []string // of each hull that stands here
-	Whose   string
-	Rules   []string
-	Chart   chart
-	Taught  string // how the forecast errs here
-	Shut    []pattern
-	Sensors []sensorView
-	Form    readingForm
-	Notes   []caution
+	Name     string
+	Calendar string // where a phone subscribes
+	Kind     string
+	Boats    []link
+	Now      nowView
+	Worked   []string // of each hull that stands here
+	Whose    string
+	Rules    []string
+	Chart    chart
+	Taught   string // how the forecast errs here
+	Shut     []pattern
+	Sensors  []sensorView
+	Form     readingForm
+	Notes    []caution
 }
 
 // nowView is what the instruments say.
@@ -82,7 +83,7 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	if !ok {
 		return missing(fmt.Sprintf("There is no place called %q in the yard file.", name))
 	}
-	v := placeView{Name: name, Kind: kindBeside(place), Form: form, Shut: patterns, Notes: placeCautions(place)}
+	v := placeView{Name: name, Calendar: calendarLink("place", name), Kind: kindBeside(place), Form: form, Shut: patterns, Notes: placeCautions(place)}
 	boats, err := p.boatsAt(ctx, name)
 	if err != nil {
 		return err
