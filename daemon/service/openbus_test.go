@@ -10,6 +10,9 @@ import (
 	"time"
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
+	"github.com/nats-io/nats-server/v2/server"
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
 )
 
 // sensor connects to a rig's MQTT port.
@@ -71,5 +74,39 @@ func TestBusFilesAreBesideTheYard(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), filepath.Join(r.folder, tt.file)) || !strings.Contains(err.Error(), tt.want) || strings.Contains(err.Error(), "\n") {
 			t.Errorf("%s: %v", name, err)
 		}
+	}
+}
+
+// TestYardJoinsAHub: a yard of a head office is known there by the name in its yard file, and
+// starts and works while the hub is away.
+func TestYardJoinsAHub(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats", `mqtt: "127.0.0.1:0"}`, `mqtt: "127.0.0.1:0", leaf: "nats-leaf://127.0.0.1:1", domain: north}`)
+	conn, err := nats.Connect(r.svc.BusURL())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	js, err := jetstream.New(conn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	info, err := js.AccountInfo(t.Context())
+	if err != nil || info.Domain != "north" {
+		t.Errorf("the yard is called %q, %v", info.Domain, err)
+	}
+	if err := sensor(t, r.svc.MQTTAddr(), "", ""); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestReplicasAreAskedFor: one server alone can't keep a notice three times, and says so.
+func TestReplicasAreAskedFor(t *testing.T) {
+	t.Parallel()
+	one := theirBus(t, t.TempDir(), server.RANDOM_PORT)
+	r := newRig(t, strings.Replace(yardText, `bus: {listen: "127.0.0.1:0", mqtt: "127.0.0.1:0"}`, `bus: {url: "`+one.ClientURL()+`", replicas: 3}`, 1))
+	_, err := New(context.Background(), r.options())
+	if err == nil || !strings.Contains(err.Error(), "replicas") || strings.Contains(err.Error(), "\n") {
+		t.Errorf("%v", err)
 	}
 }
