@@ -54,6 +54,9 @@ func (e *embedded) recordInterest(ctx context.Context, o Options) error {
 	if err != nil {
 		return fmt.Errorf("bus: prepare MQTT: %w", err)
 	}
+	if err := forgetRetained(ctx, js); err != nil {
+		return fmt.Errorf("bus: prepare MQTT: %w", err)
+	}
 	_, err = intakeConsumer(ctx, js)
 	if !errors.Is(err, jetstream.ErrStreamNotFound) {
 		return err // an earlier run has made the stream
@@ -63,6 +66,29 @@ func (e *embedded) recordInterest(ctx context.Context, o Options) error {
 	}
 	_, err = intakeConsumer(ctx, js)
 	return err
+}
+
+// retainedStream is where the server keeps what devices have it retain; see mqttStream.
+const retainedStream = "$MQTT_rmsgs"
+
+// forgetRetained lets go of the server's own consumers of earlier runs. It makes one at each
+// start and drops it after five quiet minutes; a daemon that dies sooner, time and again, would
+// find more of them at each start, and start more slowly.
+func forgetRetained(ctx context.Context, js jetstream.JetStream) error {
+	stream, err := js.Stream(ctx, retainedStream)
+	if errors.Is(err, jetstream.ErrStreamNotFound) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	names := stream.ConsumerNames(ctx)
+	for name := range names.Name() {
+		if err := stream.DeleteConsumer(ctx, name); err != nil && !errors.Is(err, jetstream.ErrConsumerNotFound) {
+			return err
+		}
+	}
+	return names.Err()
 }
 
 // firstDevice connects over MQTT once, upon which the server makes its streams.
