@@ -55,11 +55,16 @@ func TestTorture(t *testing.T) {
 	t.Logf("%s=%d draws the same kills again", tortureSeedEnv, seed)
 	f := newProcessFolder(t)
 	tt := &torture{t: t, f: f, draw: rand.New(rand.NewPCG(seed, 1)), load: newLoad(f, seed), bus: &busReader{addr: f.bus}}
+	reading, stop := context.WithCancel(t.Context())
+	var reader sync.WaitGroup
+	reader.Go(func() { each(reading, 20*time.Millisecond, func() { tt.bus.read(reading) }) })
+	defer func() { stop(); reader.Wait() }()
 	began := time.Now()
 	for round := range kills {
 		tt.drop(round)
 		tt.round(fmt.Sprintf("start %d", round+1), tt.moment())
 		if round%10 == 9 {
+			t.Logf("%d kills after %v; the last start took %v", round+1, time.Since(began).Round(time.Second), tt.starts[len(tt.starts)-1].Round(time.Millisecond))
 			tt.startFromCutLog(round)
 		}
 		if t.Failed() {
@@ -71,13 +76,13 @@ func TestTorture(t *testing.T) {
 }
 
 // moment is how long the daemon runs before it is killed: half of the time it is killed
-// while it starts to take things in, half of the time around its first plan, which is
-// made two seconds after the start.
+// while it starts to take things in, half of the time around its first plan, made two
+// seconds after the start, and the notices that follow it.
 func (tt *torture) moment() time.Duration {
 	if tt.draw.IntN(2) == 0 {
 		return time.Duration(tt.draw.Int64N(int64(800 * time.Millisecond)))
 	}
-	return 1900*time.Millisecond + time.Duration(tt.draw.Int64N(int64(900*time.Millisecond)))
+	return 1900*time.Millisecond + time.Duration(tt.draw.Int64N(int64(1600*time.Millisecond)))
 }
 
 // start starts the daemon and waits until it is ready, which it must be without help.
@@ -101,7 +106,7 @@ func (tt *torture) round(what string, lasts time.Duration) {
 	c := tt.start(what, tt.f)
 	ctx, end := context.WithCancel(tt.t.Context())
 	var parts sync.WaitGroup
-	for _, part := range []func(context.Context){tt.load.posts, tt.load.messages, tt.load.rows, tt.load.presses, tt.bus.read} {
+	for _, part := range []func(context.Context){tt.load.posts, tt.load.messages, tt.load.rows, tt.load.presses} {
 		parts.Go(func() { part(ctx) })
 	}
 	select {
@@ -187,9 +192,6 @@ func (tt *torture) drain() {
 	c := tt.start("the last start", tt.f)
 	ctx, end := context.WithTimeout(tt.t.Context(), 90*time.Second)
 	defer end()
-	reading, stop := context.WithCancel(ctx)
-	var reader sync.WaitGroup
-	reader.Go(func() { tt.bus.read(reading) })
 	tt.load.rest(ctx)
 	if err := tt.load.wrong(); err != nil {
 		tt.t.Errorf("the last start: %v", err)
@@ -203,8 +205,6 @@ func (tt *torture) drain() {
 			left = tt.missing()
 		}
 	}
-	stop()
-	reader.Wait()
 	if code := c.end(tt.t); code != exitYes {
 		tt.t.Errorf("the last end: exit code %d:\n%s", code, c.log())
 	}

@@ -117,8 +117,8 @@ func (l *load) wrong() error {
 	return errors.Join(l.faults...)
 }
 
-// posts sends readings by HTTP, some at a time, now and then a storm. Every other second
-// they contradict themselves, which owes people a notice each time.
+// posts sends readings by HTTP, some at a time, now and then a storm. Every other fifth
+// of a second they contradict themselves, which owes people a notice each time.
 func (l *load) posts(ctx context.Context) {
 	each(ctx, 40*time.Millisecond, func() { l.postOnce(ctx) })
 }
@@ -135,7 +135,7 @@ func (l *load) postOnce(ctx context.Context) {
 	var body strings.Builder
 	for _, at := range c.pending {
 		wet := 13.0
-		if at.Unix()%2 == 0 {
+		if at.UnixMilli()/200%2 == 0 {
 			wet = 30 // over the dry bulb
 		}
 		fmt.Fprintf(&body, `{"source": "by post", "time": %q, "values": {"air": %g, "humidity": 45, "surface": %g, "wet_bulb": %g}}`+"\n",

@@ -71,8 +71,8 @@ type sifted struct {
 func sift(readings []Reading, at Spot, now time.Time, stale time.Duration) sifted {
 	s := sifted{by: map[string][]Reading{}, now: now, stale: stale}
 	for _, r := range readings {
-		if !here(r, at) {
-			continue
+		if !here(r, at) || r.Received.Sub(now) > ClockSlack && r.At.Sub(now) > ClockSlack {
+			continue // elsewhere; or taken and come in later, by a clock that was set back since
 		}
 		if s.by[r.Source] == nil {
 			s.sources = append(s.sources, r.Source)

@@ -55,7 +55,7 @@ func (f *facts) followHulls(now time.Time) {
 	for _, b := range f.here() {
 		is := f.followers[b.Name]
 		like := fmt.Sprint(b.Build, b.Colour, b.Skin, b.Behind)
-		if is == nil || is.boat != like {
+		if is == nil || is.boat != like || is.last.After(now) { // the clock was set back: it begins anew
 			hull, err := b.Hull()
 			if err != nil {
 				continue // the yard's own check names it

@@ -13,6 +13,13 @@ import (
 	"fairwindow/sensors/payload"
 )
 
+func earlier(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return a
+	}
+	return b
+}
+
 // surpriseAfter is how often a reading outside the outlook's spread may ask for
 // a new plan: an outlook that was wrong stays wrong until the next cycle corrects it.
 const surpriseAfter = time.Hour
@@ -76,7 +83,7 @@ func (s *Service) TakeForecast(ctx context.Context, f sensors.Forecast, raw []by
 		return err
 	}
 	s.health.forecasts.Inc()
-	s.watch.heard("forecast "+f.Source, f.Issued)
+	s.watch.heard("forecast "+f.Source, earlier(f.Issued, now))
 	if newest, _ := s.facts.forecast(now); newest.Source == f.Source && newest.Issued.Equal(f.Issued) {
 		s.cycle.ask(now, fmt.Sprintf("forecast %s of %s", f.Source, f.Issued.In(s.facts.zone).Format("Mon 15:04")))
 	}

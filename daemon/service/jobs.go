@@ -21,10 +21,11 @@ type job struct {
 	timer gocron.Job
 }
 
-// openJobs hands the recurring jobs to the scheduler, which runs on our clock.
+// openJobs hands the recurring jobs to the scheduler, which runs on the steady clock: a
+// wall clock that is set forward or back brings no storm of missed runs, and no pause.
 func (s *Service) openJobs() error {
 	jobs, err := gocron.NewScheduler(
-		gocron.WithClock(s.clock), gocron.WithLocation(time.UTC),
+		gocron.WithClock(s.opt.Steady), gocron.WithLocation(time.UTC),
 		gocron.WithLogger(cronLog{s.log.WithField("part", "jobs")}),
 		gocron.WithStopTimeout(10*time.Second),
 	)
@@ -34,7 +35,7 @@ func (s *Service) openJobs() error {
 	s.jobs = jobs
 	s.onClose("jobs", func(context.Context) error { return jobs.Shutdown() })
 	s.due = []*job{
-		{name: "tick", every: s.opt.Tick, run: s.tick},
+		{name: "tick", every: s.opt.Tick, run: s.lookAtTime},
 		{name: "feeds", every: s.opt.Tick, run: s.readFeeds},
 		{name: "retention", every: 24 * time.Hour, run: s.prune},
 		{name: "learning", every: time.Hour, run: s.learn}, // it learns once a night, by the yard's clock
@@ -45,7 +46,7 @@ func (s *Service) openJobs() error {
 		s.due = []*job{{name: "feeds, learning, then tick", every: s.opt.Tick, run: s.look}, s.due[2]}
 	}
 	for _, j := range s.due {
-		j.last = s.clock.Now()
+		j.last = s.opt.Steady.Now()
 		// Wait, not reschedule: a run whose time comes while the one before is just
 		// ending must not be dropped, or a played clock would wait for it for ever.
 		if j.timer, err = jobs.NewJob(gocron.DurationJob(j.every), gocron.NewTask(s.runJob, j),
@@ -59,13 +60,13 @@ func (s *Service) openJobs() error {
 // runJob runs a job once and says what went wrong: a job that fails is tried
 // again at its next time.
 func (s *Service) runJob(ctx context.Context, j *job) {
-	now := s.clock.Now()
+	now, ran := s.clock.Now(), s.opt.Steady.Now()
 	if err := j.run(ctx, now); err != nil && ctx.Err() == nil {
 		s.log.WithField("job", j.name).WithError(err).Error("a job failed; it runs again at its next time")
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	j.last = now
+	j.last = ran
 	s.wake()
 }
 
@@ -76,7 +77,12 @@ const planAtLeast = 3 * time.Hour
 // look reads what has come in files and at addresses, learns if it is night, then
 // looks at the clock: one after the other, so that a played clock gives one story.
 func (s *Service) look(ctx context.Context, now time.Time) error {
-	return errors.Join(s.readFeeds(ctx, now), s.learn(ctx, now), s.tick(ctx, now))
+	return errors.Join(s.lookAtClock(ctx, now), s.readFeeds(ctx, now), s.learn(ctx, now), s.tick(ctx, now))
+}
+
+// lookAtTime looks at the clock itself, then at what time alone changes.
+func (s *Service) lookAtTime(ctx context.Context, now time.Time) error {
+	return errors.Join(s.lookAtClock(ctx, now), s.tick(ctx, now))
 }
 
 // tick looks at what time alone changes.
@@ -106,8 +112,13 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 // prune forgets what retention no longer asks for.
 func (s *Service) prune(ctx context.Context, now time.Time) error {
 	s.mu.Lock()
-	keep := s.facts.yard.Keep
+	keep, set := s.facts.yard.Keep, s.leaps.lately()
 	s.mu.Unlock()
+	if set {
+		// A clock that is years ahead for an hour must not make all that is kept look old.
+		s.log.Info("nothing is thrown away for its age today: the clock was set")
+		return nil
+	}
 	_, err := s.store.Prune(ctx, store.Keep{
 		ReadingsBefore: now.Add(-keep.Readings.Std()), PlansBefore: now.Add(-keep.Plans.Std()),
 	})
@@ -147,7 +158,7 @@ func (s *Service) Settled(ctx context.Context) error {
 // armed reports whether every job's timer is set for a time to come. A timer
 // that is set only after a played clock has moved would ring a step late.
 func (s *Service) armed() bool {
-	now := s.clock.Now()
+	now := s.opt.Steady.Now()
 	for _, j := range s.due {
 		if next, err := j.timer.NextRun(); err != nil || !next.After(now) {
 			return false
@@ -167,11 +178,11 @@ func (s *Service) nudge() {
 
 // owed reports whether something is still to be done at this time. Callers hold the turn.
 func (s *Service) owed() bool {
-	now := s.clock.Now()
+	ran := s.opt.Steady.Now()
 	for _, j := range s.due {
-		if !j.last.Add(j.every).After(now) {
+		if !j.last.Add(j.every).After(ran) {
 			return true
 		}
 	}
-	return s.unsent > 0 || s.cycle.owed(now)
+	return s.unsent > 0 || s.cycle.owed(s.clock.Now())
 }

@@ -63,7 +63,8 @@ func (l *learned) habit(place string) bool {
 // does nothing if it has learned since. The guard goes on meanwhile.
 func (s *Service) learn(ctx context.Context, now time.Time) error {
 	s.mu.Lock()
-	yard, due := s.facts.yard, s.facts.learned.At.Before(lastNight(now, s.facts.zone))
+	yard, due := s.facts.yard, s.facts.learned.At.Before(lastNight(now, s.facts.zone)) ||
+		s.facts.learned.At.After(now) // learned when the clock ran ahead
 	s.mu.Unlock()
 	if !due {
 		return nil

@@ -148,6 +148,7 @@ type rig struct {
 	clock  *clockwork.FakeClock
 	svc    *Service
 	tick   time.Duration
+	wall   clockwork.Clock // what the service is shown, while its timers run on clock; nil: clock
 
 	mu    sync.Mutex
 	heard []notify.Notice
@@ -196,8 +197,12 @@ func (r *rig) options() Options {
 	}
 	log := logrus.New()
 	log.SetOutput(io.Discard)
+	var wall clockwork.Clock = r.clock
+	if r.wall != nil {
+		wall = r.wall
+	}
 	return Options{
-		Yard: y, Folder: r.folder, State: r.state, Clock: r.clock, Log: logrus.NewEntry(log), Tick: r.tick,
+		Yard: y, Folder: r.folder, State: r.state, Clock: wall, Steady: r.clock, Log: logrus.NewEntry(log), Tick: r.tick,
 		Reload: r.readYard, Played: true,
 		Heard: func(n notify.Notice, _ string) {
 			r.mu.Lock()

@@ -33,6 +33,7 @@ type Options struct {
 	Folder string // where relative names in the yard file start
 	State  string // folder of the database and the broker's store
 	Clock  clockwork.Clock
+	Steady clockwork.Clock // goes on evenly when Clock is set; default Clock, whose times on a real machine carry its own count
 	Log    *logrus.Entry
 	Tick   time.Duration // how often time alone is looked at; default a minute
 	// Reload reads the yard file again; nil if there is none.
@@ -70,6 +71,7 @@ type Service struct {
 	broken     map[string]string          // what is wrong with which source
 	badYard    string                     // what is wrong with the newest yard file; empty: it is in force
 	health     health
+	leaps      leaps
 }
 
 // teardown undoes one thing that New or Run began.
@@ -89,11 +91,18 @@ func New(ctx context.Context, opt Options) (*Service, error) {
 	case opt.Log == nil:
 		return nil, errors.New("service: no log given")
 	}
+	if opt.Steady == nil {
+		opt.Steady = opt.Clock
+	}
 	if opt.Tick == 0 {
 		opt.Tick = time.Minute
 	}
 	opt.Yard = opt.Yard.WithDefaults()
-	s := &Service{opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{}), relined: make(chan struct{})}
+	s := &Service{
+		opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{}), relined: make(chan struct{}),
+		leaps: leaps{steady: opt.Steady},
+	}
+	s.leaps.look(opt.Clock.Now())
 	if err := s.open(ctx); err != nil {
 		return nil, errors.Join(err, s.Close(ctx))
 	}
@@ -273,7 +282,7 @@ func (s *Service) recall(ctx context.Context) error {
 		return err
 	}
 	for _, r := range readings {
-		s.watch.heard(r.Source, r.At)
+		s.watch.heard(r.Source, earlier(r.At, now)) // a device's clock may be years ahead
 	}
 	return nil
 }

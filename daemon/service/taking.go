@@ -87,7 +87,7 @@ func (s *Service) takeIn(ctx context.Context, readings []sensors.Reading) error 
 		// Readings of one batch see each other: a spike may sit inside it.
 		readings[i] = sensors.Check(r, s.facts.before(r), sensor, now)
 		s.facts.add(readings[i], now)
-		s.watch.heard(r.Source, r.At)
+		s.watch.heard(r.Source, earlier(r.At, now)) // a device's clock may be years ahead
 		concerned[about(r)] = true
 	}
 	notices := s.guard(now, concerned)

@@ -272,6 +272,9 @@ func (s *Service) Health(context.Context) ([]string, error) {
 	if s.badYard != "" {
 		out = append(out, s.badYard)
 	}
+	if s.leaps.lately() {
+		out = append(out, s.leaps.sentence(s.facts.zone))
+	}
 	if s.cycle.failed != nil {
 		out = append(out, fmt.Sprintf("No new plan could be made at %s, the last one stands: %v.", s.cycle.at.In(s.facts.zone).Format("Mon 15:04"), s.cycle.failed))
 	}
