@@ -24,6 +24,7 @@ type health struct {
 	planning  prometheus.Histogram
 	reloaded  prometheus.Gauge
 	leaps     prometheus.Counter
+	turned    prometheus.Counter
 }
 
 func newHealth() health {
@@ -42,6 +43,7 @@ func newHealth() health {
 		notices:   counters("notices_total", "Notices on the bus.", "kind"),
 		plans:     counter("plans_total", "Plans made."),
 		refused:   counter("plans_refused_total", "Plans that broke a rule when checked and were not told."),
+		turned:    counter("posts_turned_away_total", "Posts of readings answered 503, as too many were under way."),
 		leaps:     counter("clock_leaps_total", "Times the machine's clock was set, or the machine slept."),
 		planning: prometheus.NewHistogram(prometheus.HistogramOpts{
 			Name: "fairwindow_planning_seconds", Help: "Time to make one plan.", Buckets: []float64{.02, .05, .1, .2, .5, 1, 2, 5},
@@ -51,7 +53,7 @@ func newHealth() health {
 		}),
 	}
 	h.reloaded.Set(1)
-	h.registry.MustRegister(h.readings, h.flags, h.unmapped, h.forecasts, h.notices, h.plans, h.refused, h.planning, h.reloaded, h.leaps)
+	h.registry.MustRegister(h.readings, h.flags, h.unmapped, h.forecasts, h.notices, h.plans, h.refused, h.planning, h.reloaded, h.leaps, h.turned)
 	return h
 }
 

@@ -72,6 +72,7 @@ type Service struct {
 	badYard    string                     // what is wrong with the newest yard file; empty: it is in force
 	health     health
 	leaps      leaps
+	solve      solver
 }
 
 // teardown undoes one thing that New or Run began.
@@ -100,7 +101,7 @@ func New(ctx context.Context, opt Options) (*Service, error) {
 	opt.Yard = opt.Yard.WithDefaults()
 	s := &Service{
 		opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{}), relined: make(chan struct{}),
-		leaps: leaps{steady: opt.Steady},
+		leaps: leaps{steady: opt.Steady}, solve: solve,
 	}
 	s.leaps.look(opt.Clock.Now())
 	if err := s.open(ctx); err != nil {

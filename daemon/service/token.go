@@ -5,12 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
-
-	"fairwindow/sensors"
 )
 
 // TokenFile is the file, in the state folder, with the token for POST
@@ -37,22 +34,4 @@ func (s *Service) token() (string, error) {
 		return "", fmt.Errorf("the token for posted readings can't be kept: %w", err)
 	}
 	return fresh, nil
-}
-
-// Intake is the handler of POST /v1/readings.
-func (s *Service) Intake() (http.Handler, error) {
-	token, err := s.token()
-	if err != nil {
-		return nil, err
-	}
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		y := s.Yard()
-		var places []string
-		for _, p := range y.Places {
-			places = append(places, p.Name)
-		}
-		sensors.NewHTTP(sensors.Post{
-			Token: token, Sensors: y.Sensors, Places: places, Intake: s.TakeReadings, Clock: s.clock,
-		}).ServeHTTP(w, r)
-	}), nil
 }
