@@ -144,10 +144,14 @@ func (c *checker) site() {
 		c.fault("notices.frozen", fmt.Sprintf("stages would be fixed %s before they start, but announced only %s before", n.Frozen, n.Ahead), "make frozen shorter than ahead")
 	}
 	c.atLeastZero("keep.readings", y.Keep.Readings)
+	c.atLeastZero("keep.hours", y.Keep.Hours)
+	if k := y.Keep; k.Hours > 0 && k.Hours < k.Readings {
+		c.fault("keep.hours", fmt.Sprintf("the hours would go after %s, before the readings are summed into them after %s", k.Hours, k.Readings), "make hours longer than readings, or leave it out to keep them for good")
+	}
 	c.atLeastZero("keep.plans", y.Keep.Plans)
 	c.atLeastZero("keep.warranty", y.Keep.Warranty)
 	if r := y.Keep.Readings; r > 0 && r < days(14) {
-		c.warn("keep.readings", fmt.Sprintf("readings are thrown away after %s", r), "keep them for 14 d at least, or the plan forgets how hulls were")
+		c.warn("keep.readings", fmt.Sprintf("of readings only hours are left after %s", r), "keep them for 14 d at least, or the plan forgets how hulls were")
 	}
 }
 

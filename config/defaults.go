@@ -29,7 +29,7 @@ func (y Yard) WithDefaults() Yard {
 	or(&y.Notice.Ahead, hours(48))
 	or(&y.Notice.Frozen, hours(4))
 	or(&y.Notice.Stale, hours(4)) // about every four hours: FHWA, KTA and MIL-HDBK-1110
-	or(&y.Keep.Readings, days(400))
+	or(&y.Keep.Readings, days(90))
 	or(&y.Keep.Plans, days(400))
 	or(&y.Keep.Warranty, days(3*365))
 	// A day's delay is 1440 cost-minutes; a told start is moved by a day for no

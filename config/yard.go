@@ -62,6 +62,7 @@ type Noticing struct {
 // Keep is the retention of the store.
 type Keep struct {
 	Readings unit.Duration `yaml:"readings,omitempty" json:"readings,omitempty"`
+	Hours    unit.Duration `yaml:"hours,omitempty" json:"hours,omitempty"` // hourly sums of readings; none: for good
 	Plans    unit.Duration `yaml:"plans,omitempty" json:"plans,omitempty"`
 	Warranty unit.Duration `yaml:"warranty,omitempty" json:"warranty,omitempty"` // evidence behind a pass, after launch
 }

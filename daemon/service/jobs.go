@@ -119,9 +119,11 @@ func (s *Service) prune(ctx context.Context, now time.Time) error {
 		s.log.Info("nothing is thrown away for its age today: the clock was set")
 		return nil
 	}
-	_, err := s.store.Prune(ctx, store.Keep{
-		ReadingsBefore: now.Add(-keep.Readings.Std()), PlansBefore: now.Add(-keep.Plans.Std()),
-	})
+	old := store.Keep{ReadingsBefore: now.Add(-keep.Readings.Std()), PlansBefore: now.Add(-keep.Plans.Std())}
+	if keep.Hours > 0 {
+		old.HoursBefore = now.Add(-keep.Hours.Std())
+	}
+	_, err := s.store.Prune(ctx, old)
 	return err
 }
 

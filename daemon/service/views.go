@@ -122,8 +122,11 @@ func (s *Service) standIn(place string) map[string]time.Time {
 	return since
 }
 
-// pastStep is how often Past looks back.
-const pastStep = 15 * time.Minute
+// pastStep is how often Past looks back, but for spans longer than hourlyBeyond.
+const (
+	pastStep     = 15 * time.Minute
+	hourlyBeyond = 14 * 24 * time.Hour
+)
 
 // nowLasts is how long a time that was now when a page was asked for still is:
 // a running clock has gone on before Past reads it.
@@ -131,13 +134,23 @@ const nowLasts = time.Minute
 
 // Past is what was measured in a place, with the surface of the hull if one boat
 // stands there. A time at which nothing good had been measured within the hour
-// is left out: it is a gap, not a guess. Up to now, the last word is the guard's,
+// is left out: it is a gap, not a guess. Where readings are kept no longer, it is the
+// means of their hours. Up to now, the last word is the guard's,
 // dated by the newest reading: what was just measured counts at once, and what
 // has become doubtful since is unknown.
 func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([]conditions.Moment, error) {
 	readings, err := s.Readings(ctx, place, from.Add(-time.Hour), to)
 	if err != nil {
 		return nil, err
+	}
+	folded, err := s.folded(ctx, place, from.Add(-time.Hour), to)
+	if err != nil {
+		return nil, err
+	}
+	readings = inTurn(readings, folded)
+	every := pastStep
+	if to.Sub(from) > hourlyBeyond {
+		every = time.Hour
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -151,7 +164,7 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 		newest = now // a device's clock runs ahead
 	}
 	var out []conditions.Moment
-	for at := from.Truncate(pastStep); !at.After(to) && !at.After(newest); at = at.Add(pastStep) {
+	for at := from.Truncate(every); !at.After(to) && !at.After(newest); at = at.Add(every) {
 		upTo := sort.Search(len(readings), func(i int) bool { return readings[i].At.After(at) })
 		since := sort.Search(upTo, func(i int) bool { return !readings[i].At.Before(at.Add(-time.Hour)) })
 		m := sensors.Merge(readings[since:upTo], sensors.Spot{Place: place, Boat: boat}, at, time.Hour)

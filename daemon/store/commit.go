@@ -47,7 +47,7 @@ func (s *Store) Commit(ctx context.Context, c Change) (Committed, error) {
 	var done Committed
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		done = Committed{}
-		if err := insertReadings(tx, c.Readings, &done); err != nil {
+		if err := s.insertReadings(tx, c.Readings, &done); err != nil {
 			return err
 		}
 		if err := s.insertForecasts(tx, c.Forecasts, &done); err != nil {

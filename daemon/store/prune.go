@@ -3,22 +3,25 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
 	"fairwindow/config"
 	"fairwindow/planner"
+	"fairwindow/sensors"
 )
 
 // Keep says what is still wanted whether or not it is evidence. A zero time keeps all.
 type Keep struct {
-	ReadingsBefore time.Time // readings measured before this may go
+	ReadingsBefore time.Time // readings measured in hours before this may go into the hours
+	HoursBefore    time.Time // hours before this may go
 	PlansBefore    time.Time // drafts made before this may go
 }
 
 // Deleted counts what Prune took out.
 type Deleted struct {
-	Readings, Plans, Problems int64
+	Readings, Hours, Plans, Problems int64
 }
 
 // pruneChunk is how many rows are looked at in one transaction: the guard's
@@ -29,8 +32,8 @@ const pruneChunk = 5000
 // start, and after the last pass the protection, at most three days.
 const evidenceSpan = 72 * time.Hour
 
-// Prune deletes what is old and no evidence, in short transactions, until all
-// is done or the context ends. For good it keeps
+// Prune folds old readings into hours and deletes what is old and no evidence, in short
+// transactions, until all is done or the context ends. For good it keeps
 //   - readings within three days of the start, a pass or the end of a coat: those
 //     of its boat, of its place, and of the air outdoors; where the press named
 //     no place, those of every place. A stage that no plan ever called
@@ -44,6 +47,13 @@ func (s *Store) Prune(ctx context.Context, keep Keep) (Deleted, error) {
 			return deleted, fmt.Errorf("prune readings: %w", err)
 		}
 	}
+	if !keep.HoursBefore.IsZero() {
+		err := s.deleteAll(ctx, &deleted.Hours, `DELETE FROM hours WHERE (spot, hour, variable) IN
+			(SELECT spot, hour, variable FROM hours WHERE hour < ? LIMIT ?)`, millis(keep.HoursBefore), pruneChunk)
+		if err != nil {
+			return deleted, fmt.Errorf("prune hours: %w", err)
+		}
+	}
 	if !keep.PlansBefore.IsZero() {
 		if err := s.prunePlans(ctx, keep.PlansBefore, &deleted); err != nil {
 			return deleted, fmt.Errorf("prune plans: %w", err)
@@ -52,37 +62,76 @@ func (s *Store) Prune(ctx context.Context, keep Keep) (Deleted, error) {
 	return deleted, nil
 }
 
-// pruneReadings goes through the old readings by id, a chunk at a time.
+// pruneReadings folds the old readings into hours and deletes what is no evidence, spot
+// by spot from where it last ended, a chunk of whole hours at a time.
 func (s *Store) pruneReadings(ctx context.Context, before time.Time, deleted *Deleted) error {
-	var from int64
-	for {
-		var to sql.NullInt64
-		var gone int64
-		err := s.write(ctx, func(tx *sql.Tx) error {
-			if err := tx.QueryRow(`SELECT max(id) FROM (SELECT id FROM readings WHERE id > ? ORDER BY id LIMIT ?)`,
-				from, pruneChunk).Scan(&to); err != nil || !to.Valid {
+	rows, err := s.reader.QueryContext(ctx, `SELECT id FROM spots ORDER BY id`)
+	spots, err := collect(rows, err, func(rows *sql.Rows) (id int64, err error) { return id, rows.Scan(&id) })
+	if err != nil {
+		return err
+	}
+	for _, of := range spots {
+		for more := true; more; {
+			var gone int64
+			err := s.write(ctx, func(tx *sql.Tx) (err error) {
+				gone, more, err = s.pruneSpot(tx, of, hourOf(millis(before)))
 				return err
-			}
-			result, err := tx.Exec(`DELETE FROM readings AS r WHERE id > ?1 AND id <= ?2 AND at < ?3 AND NOT EXISTS (
-				SELECT 1 FROM presses p WHERE p.happened BETWEEN r.at - ?4 AND r.at + ?4
-				AND p.kind IN (?5, ?6, ?7)
-				AND (p.boat = r.boat OR p.place = r.place OR p.place IS NULL OR r.place = ?8 OR coalesce(r.place, r.boat) IS NULL)
-				AND (p.pass > 0 OR NOT EXISTS (SELECT 1 FROM stage_kinds k
-					WHERE k.boat = p.boat AND k.area = p.area AND k.stage = p.stage AND k.kind <> ?9)))`,
-				from, to.Int64, millis(before), evidenceSpan.Milliseconds(),
-				planner.Started, planner.PassDone, planner.Finished, config.Outdoors, config.Coat)
+			})
 			if err != nil {
 				return err
 			}
-			gone, err = result.RowsAffected()
-			return err
-		})
-		if err != nil || !to.Valid {
-			return err
+			deleted.Readings += gone
 		}
-		deleted.Readings += gone
-		from = to.Int64
 	}
+	return nil
+}
+
+// pruneSpot does one chunk; more: there may be another.
+func (s *Store) pruneSpot(tx *sql.Tx, of, before int64) (gone int64, more bool, err error) {
+	var from int64
+	if err := tx.QueryRow(`SELECT folded FROM spots WHERE id = ?`, of).Scan(&from); err != nil || from >= before {
+		return 0, false, err
+	}
+	// The chunk ends with a whole hour, which may hold more than a chunk.
+	to := before
+	var last sql.NullInt64
+	if err := tx.QueryRow(`SELECT at FROM readings WHERE spot = ? AND at >= ? AND at < ? ORDER BY at LIMIT 1 OFFSET ?`,
+		of, from, before, pruneChunk).Scan(&last); err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return 0, false, err
+	}
+	if last.Valid {
+		var first int64
+		if err := tx.QueryRow(`SELECT min(at) FROM readings WHERE spot = ? AND at >= ?`, of, from).Scan(&first); err != nil {
+			return 0, false, err
+		}
+		to = max(hourOf(last.Int64), hourOf(first)+hourMillis)
+	}
+	rows, err := tx.Query(`SELECT r.id, s.source, s.place, s.boat, r.at, r.key, r.late, r.measured, r.flags, NULL
+		FROM spots s CROSS JOIN readings r ON r.spot = s.id WHERE s.id = ? AND r.at >= ? AND r.at < ? ORDER BY r.at, r.id`, of, from, to)
+	names := map[string]string{}
+	readings, err := collect(rows, err, func(rows *sql.Rows) (sensors.Reading, error) { return scanReading(rows, names) })
+	if err != nil {
+		return 0, false, err
+	}
+	if err := fold(tx, of, readings); err != nil {
+		return 0, false, err
+	}
+	result, err := tx.Exec(`DELETE FROM readings AS r WHERE spot = ?1 AND at >= ?2 AND at < ?3 AND NOT EXISTS (
+		SELECT 1 FROM presses p, spots s WHERE s.id = ?1 AND p.happened BETWEEN r.at - ?4 AND r.at + ?4
+		AND p.kind IN (?5, ?6, ?7)
+		AND (p.boat = s.boat OR p.place = s.place OR p.place IS NULL OR s.place = ?8 OR (s.place = '' AND s.boat = ''))
+		AND (p.pass > 0 OR NOT EXISTS (SELECT 1 FROM stage_kinds k
+			WHERE k.boat = p.boat AND k.area = p.area AND k.stage = p.stage AND k.kind <> ?9)))`,
+		of, from, to, evidenceSpan.Milliseconds(),
+		planner.Started, planner.PassDone, planner.Finished, config.Outdoors, config.Coat)
+	if err != nil {
+		return 0, false, err
+	}
+	if gone, err = result.RowsAffected(); err != nil {
+		return 0, false, err
+	}
+	_, err = tx.Exec(`UPDATE spots SET folded = ? WHERE id = ?`, to, of)
+	return gone, to < before, err
 }
 
 // prunePlans deletes old drafts, then what they alone were made from.
@@ -101,20 +150,28 @@ func (s *Store) prunePlans(ctx context.Context, before time.Time, deleted *Delet
 			WHERE NOT EXISTS (SELECT 1 FROM problem_parts WHERE part = parts.hash) LIMIT ?)`, []any{pruneChunk}},
 	}
 	for _, step := range steps {
-		for gone := int64(pruneChunk); gone == pruneChunk; {
-			err := s.write(ctx, func(tx *sql.Tx) error {
-				result, err := tx.Exec(step.query, step.args...)
-				if err != nil {
-					return err
-				}
-				gone, err = result.RowsAffected()
-				return err
-			})
+		if err := s.deleteAll(ctx, step.count, step.query, step.args...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// deleteAll runs a deletion of at most a chunk until it finds less than one.
+func (s *Store) deleteAll(ctx context.Context, count *int64, query string, args ...any) error {
+	for gone := int64(pruneChunk); gone == pruneChunk; {
+		err := s.write(ctx, func(tx *sql.Tx) error {
+			result, err := tx.Exec(query, args...)
 			if err != nil {
 				return err
 			}
-			*step.count += gone
+			gone, err = result.RowsAffected()
+			return err
+		})
+		if err != nil {
+			return err
 		}
+		*count += gone
 	}
 	return nil
 }

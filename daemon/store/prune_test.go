@@ -77,9 +77,9 @@ func TestPruneInChunks(t *testing.T) {
 	if got, err := s.Prune(t.Context(), Keep{}); err != nil || got != (Deleted{}) {
 		t.Fatalf("asked for nothing: %+v, %v", got, err)
 	}
-	last := reading(2*pruneChunk + 5)
+	last := reading(2*pruneChunk - 40 + 5) // whole hours go, and this is minutes into one
 	got, err := s.Prune(t.Context(), Keep{ReadingsBefore: last.At})
-	if err != nil || got.Readings != 2*pruneChunk+5 || census(t, s).readings != 5 {
+	if err != nil || got.Readings != 2*pruneChunk-40 || census(t, s).readings != 50 {
 		t.Errorf("deleted %+v, %v; %d left", got, err, census(t, s).readings)
 	}
 }

@@ -5,11 +5,11 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
 
-	"fairwindow/conditions"
 	"fairwindow/sensors"
 )
 
@@ -21,28 +21,49 @@ func Whole(r sensors.Reading) error {
 	return nil
 }
 
+// spot is a source as it reads one place or boat, by which readings are kept.
+type spot struct {
+	id     int64
+	folded int64 // readings before this are in the hours
+}
+
+// spotName is what tells spots apart.
+type spotName struct{ source, place, boat string }
+
 // insertReadings keeps the readings whose key is new.
-func insertReadings(tx *sql.Tx, readings []sensors.Reading, done *Committed) error {
+func (s *Store) insertReadings(tx *sql.Tx, readings []sensors.Reading, done *Committed) error {
 	if len(readings) == 0 {
 		return nil
 	}
-	insert, err := tx.Prepare(`INSERT INTO readings
-		(key, source, place, boat, at, received, from_device, measured, flags, raw)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (key) DO NOTHING`)
+	insert, err := tx.Prepare(`INSERT INTO readings (spot, at, key, id, late, measured, flags, raw)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
 	if err != nil {
 		return err
 	}
 	defer insert.Close()
+	var last int64
+	if err := tx.QueryRow(`SELECT last FROM arrivals`).Scan(&last); err != nil {
+		return err
+	}
+	before, spots := last, map[spotName]*spot{}
 	for _, r := range readings {
 		if err := Whole(r); err != nil {
 			return err
 		}
-		measured, flags, err := encodeReading(r)
+		name := spotName{r.Source, r.Place, r.Boat}
+		of := spots[name]
+		if of == nil {
+			if of, err = findSpot(tx, name); err != nil {
+				return fmt.Errorf("reading %q: %w", r.Key, err)
+			}
+			spots[name] = of
+		}
+		flags, err := packFlags(r.Flags)
 		if err != nil {
 			return fmt.Errorf("reading %q: %w", r.Key, err)
 		}
-		result, err := insert.Exec(r.Key, r.Source, maybeText(r.Place), maybeText(r.Boat),
-			millis(r.At), millis(r.Received), r.FromDevice, measured, flags, maybeText(r.Raw))
+		at := millis(r.At)
+		result, err := insert.Exec(of.id, at, packKey(r.Key, r.Source, at), last+1, millis(r.Received)-at, packValues(r), flags, maybeText(r.Raw))
 		if err != nil {
 			return fmt.Errorf("reading %q: %w", r.Key, err)
 		}
@@ -54,28 +75,41 @@ func insertReadings(tx *sql.Tx, readings []sensors.Reading, done *Committed) err
 			done.Repeats++
 			continue
 		}
-		if r.ID, err = result.LastInsertId(); err != nil {
-			return err
+		last++
+		r.ID = last
+		if at < of.folded { // it came after its hour was folded, which is done again
+			of.folded = hourOf(at)
+			if _, err := tx.Exec(`UPDATE spots SET folded = ? WHERE id = ?`, of.folded, of.id); err != nil {
+				return fmt.Errorf("reading %q: %w", r.Key, err)
+			}
 		}
 		r.At, r.Received = rounded(r.At), rounded(r.Received)
 		done.Readings = append(done.Readings, r)
 	}
-	return nil
+	if last == before {
+		return nil
+	}
+	_, err = tx.Exec(`UPDATE arrivals SET last = ?`, last)
+	return err
 }
 
-// encodeReading gives the JSON columns of a reading. A value that is not a
-// number is kept too: its flag needs something to point at.
-func encodeReading(r sensors.Reading) (measured string, flags sql.NullString, err error) {
-	values := make(map[conditions.Variable]number, len(r.Values))
-	for v, x := range r.Values {
-		values[v] = number(x)
+// findSpot is the spot of a name, made if it is new.
+func findSpot(tx *sql.Tx, n spotName) (*spot, error) {
+	if _, err := tx.Exec(`INSERT INTO spots (source, place, boat, folded) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		n.source, n.place, n.boat, int64(math.MinInt64)); err != nil {
+		return nil, err
 	}
-	text, err := json.Marshal(values)
-	if err != nil || len(r.Flags) == 0 {
-		return string(text), sql.NullString{}, err
+	var of spot
+	err := tx.QueryRow(`SELECT id, folded FROM spots WHERE source = ? AND place = ? AND boat = ?`, n.source, n.place, n.boat).Scan(&of.id, &of.folded)
+	return &of, err
+}
+
+func packFlags(flags []sensors.Flag) (sql.NullString, error) {
+	if len(flags) == 0 {
+		return sql.NullString{}, nil
 	}
-	doubts, err := json.Marshal(r.Flags)
-	return string(text), maybeText(string(doubts)), err
+	text, err := json.Marshal(flags)
+	return maybeText(string(text)), err
 }
 
 // Query asks for readings; what is left empty does not narrow. The span is
@@ -88,28 +122,35 @@ type Query struct {
 	Limit               int
 }
 
-// Readings gives the readings asked for, by time, then in the order they came.
-func (s *Store) Readings(ctx context.Context, q Query) ([]sensors.Reading, error) {
-	var where []string
-	var args []any
+// terms is what a query asks of spots s and readings r.
+func (q Query) terms() (where string, args []any) {
+	var all []string
 	narrow := func(on bool, term string, values ...any) {
 		if on {
-			where, args = append(where, term), append(args, values...)
+			all, args = append(all, term), append(args, values...)
 		}
 	}
-	narrow(q.Place != "", "place = ?", q.Place)
-	narrow(q.Boat != "", "boat = ?", q.Boat)
-	narrow(q.Source != "", "source = ?", q.Source)
-	narrow(!q.From.IsZero(), "at >= ?", millis(q.From))
-	narrow(!q.To.IsZero(), "at < ?", millis(q.To))
+	narrow(q.Place != "", "s.place = ?", q.Place)
+	narrow(q.Boat != "", "s.boat = ?", q.Boat)
+	narrow(q.Source != "", "s.source = ?", q.Source)
+	narrow(!q.From.IsZero(), "r.at >= ?", millis(q.From))
+	narrow(!q.To.IsZero(), "r.at < ?", millis(q.To))
 	before := q.Before.Milliseconds()
-	narrow(q.Each > 0, "(at + ?) % ? <= ?", before, q.Each.Milliseconds(), before)
-	query := `SELECT id, key, source, place, boat, at, received, from_device, measured, flags, raw FROM readings`
-	if len(where) > 0 {
-		query += " WHERE " + strings.Join(where, " AND ")
+	narrow(q.Each > 0, "(r.at + ?) % ? <= ?", before, q.Each.Milliseconds(), before)
+	if len(all) == 0 {
+		return "", nil
 	}
-	rows, err := s.reader.QueryContext(ctx, query+" ORDER BY at DESC, id DESC LIMIT ?", append(args, limited(q.Limit))...)
-	readings, err := collect(rows, err, scanReading)
+	return " WHERE " + strings.Join(all, " AND "), args
+}
+
+// Readings gives the readings asked for, by time, then in the order they came.
+func (s *Store) Readings(ctx context.Context, q Query) ([]sensors.Reading, error) {
+	where, args := q.terms()
+	// CROSS JOIN: spots first, they are few, and then the span of each.
+	rows, err := s.reader.QueryContext(ctx, `SELECT r.id, s.source, s.place, s.boat, r.at, r.key, r.late, r.measured, r.flags, r.raw
+		FROM spots s CROSS JOIN readings r ON r.spot = s.id`+where+` ORDER BY r.at DESC, r.id DESC LIMIT ?`, append(args, limited(q.Limit))...)
+	names := map[string]string{}
+	readings, err := collect(rows, err, func(rows *sql.Rows) (sensors.Reading, error) { return scanReading(rows, names) })
 	slices.Reverse(readings)
 	return readings, err
 }
@@ -119,26 +160,30 @@ func (s *Store) LatestReadings(ctx context.Context, since time.Time) ([]sensors.
 	return s.Readings(ctx, Query{From: since})
 }
 
-func scanReading(rows *sql.Rows) (sensors.Reading, error) {
+// scanReading reads a row; equal names share their text.
+func scanReading(rows *sql.Rows, names map[string]string) (sensors.Reading, error) {
 	var r sensors.Reading
-	var place, boat, flags, raw sql.NullString
-	var at, received int64
-	var measured []byte
-	if err := rows.Scan(&r.ID, &r.Key, &r.Source, &place, &boat, &at, &received, &r.FromDevice, &measured, &flags, &raw); err != nil {
+	var source, place, boat, key, measured, flags sql.RawBytes
+	var raw sql.NullString
+	var at, late int64
+	if err := rows.Scan(&r.ID, &source, &place, &boat, &at, &key, &late, &measured, &flags, &raw); err != nil {
 		return r, err
 	}
-	r.Place, r.Boat, r.Raw = place.String, boat.String, raw.String
-	r.At, r.Received = fromMillis(at), fromMillis(received)
-	var values map[conditions.Variable]number
-	if err := json.Unmarshal(measured, &values); err != nil {
+	shared := func(text []byte) string {
+		name, ok := names[string(text)]
+		if !ok {
+			name = string(text)
+			names[name] = name
+		}
+		return name
+	}
+	r.Source, r.Place, r.Boat, r.Raw = shared(source), shared(place), shared(boat), raw.String
+	r.At, r.Received, r.Key = fromMillis(at), fromMillis(at+late), unpackKey(key, r.Source, at)
+	if err := unpackValues(measured, &r); err != nil {
 		return r, fmt.Errorf("reading %d: %w", r.ID, err)
 	}
-	r.Values = make(map[conditions.Variable]float64, len(values))
-	for v, x := range values {
-		r.Values[v] = float64(x)
-	}
-	if flags.Valid {
-		if err := json.Unmarshal([]byte(flags.String), &r.Flags); err != nil {
+	if flags != nil {
+		if err := json.Unmarshal(flags, &r.Flags); err != nil {
 			return r, fmt.Errorf("flags of reading %d: %w", r.ID, err)
 		}
 	}

@@ -1,0 +1,129 @@
+package store
+
+import (
+	"fmt"
+	"math"
+	"reflect"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"fairwindow/conditions"
+	"fairwindow/sensors"
+)
+
+// Whatever is measured comes back to the last bit.
+func TestValuesComeBackToTheLastBit(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := sensors.Reading{FromDevice: rapid.Bool().Draw(t, "from device"), Values: map[conditions.Variable]float64{}}
+		for _, v := range append([]conditions.Variable{"new one", "é"}, codes...) {
+			switch rapid.IntRange(0, 3).Draw(t, string(v)) {
+			case 0:
+				r.Values[v] = rapid.Float64().Draw(t, "any")
+			case 1:
+				r.Values[v] = float64(rapid.IntRange(-50000, 50000).Draw(t, "hundredths")) / 100
+			case 2:
+				r.Values[v] = rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), math.Copysign(0, -1), 0, 101325, 0.5}).Draw(t, "odd")
+			}
+		}
+		packed := packValues(r)
+		var back sensors.Reading
+		if err := unpackValues(packed, &back); err != nil || back.FromDevice != r.FromDevice || len(back.Values) != len(r.Values) {
+			t.Fatalf("%v of %v, %v", back, r, err)
+		}
+		for v, x := range r.Values {
+			if y := back.Values[v]; math.Float64bits(x) != math.Float64bits(y) {
+				t.Fatalf("%s: %v came back as %v", v, x, y)
+			}
+		}
+		for n := range packed { // damage is an error, not a panic
+			_ = unpackValues(packed[:n], &sensors.Reading{})
+		}
+	})
+}
+
+// Any key comes back as it went, those that sensors.Key makes at a third of their length.
+func TestKeysComeBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		at := time.Unix(0, rapid.Int64Range(0, 4e18).Draw(t, "at")).UTC().Truncate(rapid.SampledFrom([]time.Duration{1, time.Millisecond, time.Second}).Draw(t, "fine to"))
+		r := sensors.Reading{Source: rapid.SampledFrom([]string{"hygro 1", "a", "a@b", ""}).Draw(t, "source"), At: at, Received: at,
+			FromDevice: rapid.Bool().Draw(t, "from device"), Values: map[conditions.Variable]float64{conditions.Surface: 1}}
+		sequence := rapid.SampledFrom([]string{"", "0/123"}).Draw(t, "sequence")
+		key := sensors.Key(r, sequence)
+		packed := packKey(key, r.Source, millis(r.At))
+		if got := unpackKey(packed, r.Source, millis(r.At)); got != key {
+			t.Fatalf("%q came back as %q", key, got)
+		}
+		if sequence == "" && r.Source != "" && len(packed) != 12 {
+			t.Fatalf("%q takes %d bytes", key, len(packed))
+		}
+		other := rapid.String().Draw(t, "any key")
+		if got := unpackKey(packKey(other, r.Source, millis(r.At)), r.Source, millis(r.At)); got != other {
+			t.Fatalf("%q came back as %q", other, got)
+		}
+	})
+}
+
+// A key by number, whose time is that of receipt, is there once whenever it comes.
+func TestANumberedKeyCountsOnce(t *testing.T) {
+	s := open(t, t.TempDir())
+	r := reading(0)
+	r.FromDevice, r.Key = false, sensors.Key(r, "0/77")
+	commit(t, s, Change{Readings: []sensors.Reading{r}})
+	r.At, r.Received = r.At.Add(time.Minute), r.Received.Add(time.Minute)
+	if done := commit(t, s, Change{Readings: []sensors.Reading{r}}); done.Repeats != 1 || census(t, s).readings != 1 {
+		t.Errorf("came again: %+v", done)
+	}
+}
+
+// A file of the first making is brought up to date: every reading as it was, known by
+// its key, and the next one numbered on.
+func TestAnOlderFileIsMoved(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir)
+	full := reading(0)
+	full.Boat, full.Raw, full.Flags = "Alder", "as it came", []sensors.Flag{{Of: conditions.Surface, Fault: sensors.Missing, Note: "null"}}
+	full.Values[conditions.Surface] = math.Inf(1)
+	if _, err := s.writer.Exec(`DROP TABLE readings; DROP TABLE spots; DROP TABLE hours; DROP TABLE arrivals; DELETE FROM goose_db_version WHERE version_id = 3;
+		CREATE TABLE readings (id INTEGER PRIMARY KEY, key TEXT NOT NULL UNIQUE, source TEXT NOT NULL, place TEXT, boat TEXT, at INTEGER NOT NULL,
+			received INTEGER NOT NULL, from_device INTEGER NOT NULL, measured TEXT NOT NULL, flags TEXT, raw TEXT) STRICT;
+		CREATE INDEX readings_at ON readings (at);
+		CREATE INDEX readings_source ON readings (source, at);
+		CREATE INDEX readings_place ON readings (place, at) WHERE place IS NOT NULL;
+		CREATE INDEX readings_boat ON readings (boat, at) WHERE boat IS NOT NULL;`); err != nil {
+		t.Fatal(err)
+	}
+	tx, err := s.writer.Begin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := tx.Exec(`INSERT INTO readings VALUES (1, ?, ?, ?, ?, ?, ?, 1, '{"air":18.25,"humidity":55,"surface":"+Inf"}', '[{"of":"surface","fault":"missing","note":"null"}]', ?)`,
+		full.Key, full.Source, full.Place, full.Boat, millis(full.At), millis(full.Received), full.Raw); err != nil {
+		t.Fatal(err)
+	}
+	for i := 1; i < convertChunk+10; i++ {
+		r := reading(i)
+		if _, err := tx.Exec(`INSERT INTO readings VALUES (?, ?, ?, ?, NULL, ?, ?, 1, '{"air":18.25,"humidity":55}', NULL, NULL)`,
+			i+1, r.Key, r.Source, r.Place, millis(r.At), millis(r.Received)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := tx.Commit(); err != nil {
+		t.Fatal(err)
+	}
+	s.Close()
+	s = open(t, dir)
+	got, err := s.Readings(t.Context(), Query{})
+	if err != nil || len(got) != convertChunk+10 {
+		t.Fatalf("%d readings, %v", len(got), err)
+	}
+	full.ID = 1
+	if want := reading(7); !reflect.DeepEqual(got[0], full) || got[7].Key != want.Key || got[7].ID != 8 || !reflect.DeepEqual(got[7].Values, want.Values) {
+		t.Errorf("%+v\n%+v", got[0], got[7])
+	}
+	done := commit(t, s, Change{Readings: []sensors.Reading{reading(5), reading(convertChunk + 10)}})
+	if done.Repeats != 1 || len(done.Readings) != 1 || done.Readings[0].ID != convertChunk+11 {
+		t.Errorf("after it: %v", fmt.Sprint(done.Repeats, done.Readings))
+	}
+}
