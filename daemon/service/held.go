@@ -1,9 +1,11 @@
 package service
 
 import (
+	"slices"
 	"sort"
 	"time"
 
+	"fairwindow/conditions"
 	"fairwindow/sensors"
 )
 
@@ -79,9 +81,7 @@ func thinned(held []sensors.Reading, newest time.Time) []sensors.Reading {
 			kept = append(kept, r)
 		}
 	}
-	for i, j := 0, len(kept)-1; i < j; i, j = i+1, j-1 {
-		kept[i], kept[j] = kept[j], kept[i]
-	}
+	slices.Reverse(kept)
 	return kept
 }
 
@@ -92,6 +92,49 @@ func (f *facts) lately(of string, now time.Time) []sensors.Reading {
 	since := now.Add(-f.yard.Notice.Stale.Std() - 2*sensors.ClockSlack)
 	n := sort.Search(len(held), func(i int) bool { return !held[i].At.Before(since) })
 	return held[n:len(held):len(held)]
+}
+
+// aWalk is how long one walk around a hull with one thermometer takes at most, in which
+// each surface value counts.
+const aWalk = 20 * time.Minute
+
+// words is of readings, oldest first, what can still be heard: of each source the newest
+// word on each value, and those of the last walk around a hull. One with a doubt silences
+// or leaves in force what is older, as Merge decides: it stays.
+func words(readings []sensors.Reading) []sensors.Reading {
+	type said struct {
+		values  map[conditions.Variable]bool
+		surface time.Time // the newest good one
+	}
+	by := map[string]*said{}
+	var kept []sensors.Reading
+	for i := len(readings) - 1; i >= 0; i-- {
+		r := readings[i]
+		one := by[r.Source]
+		if one == nil {
+			one = &said{values: map[conditions.Variable]bool{}}
+			by[r.Source] = one
+		}
+		news := len(r.Flags) > 0 || r.At.After(r.Received)
+		for v := range r.Values {
+			news = news || !one.values[v] || v == conditions.Surface && one.surface.Sub(r.At) <= aWalk
+		}
+		if !news {
+			continue
+		}
+		kept = append(kept, r)
+		if len(r.Flags) > 0 || r.At.After(r.Received) {
+			continue
+		}
+		for v := range r.Values {
+			if v == conditions.Surface && !one.values[v] {
+				one.surface = r.At
+			}
+			one.values[v] = true
+		}
+	}
+	slices.Reverse(kept)
+	return kept
 }
 
 // allOf is all that is held of a spot.

@@ -57,6 +57,10 @@ func TestReadingsAtEach(t *testing.T) {
 	if want := "14:40 14:50 15:00 17:40 17:50 18:00 "; said != want {
 		t.Errorf("%s, want %s", said, want)
 	}
+	with, err := s.Readings(t.Context(), Query{Place: "booth 1", From: noon.Add(time.Minute), To: noon.Add(240 * time.Hour), Each: 3 * time.Hour, Before: 20 * time.Minute})
+	if err != nil || keys(with) != keys(got) {
+		t.Fatalf("with a span %q, without an end %q, %v", keys(with), keys(got), err)
+	}
 	if got, err = s.Readings(t.Context(), Query{Place: "booth 1", Each: 3 * time.Hour}); err != nil || len(got) != 3 {
 		t.Errorf("at the hours alone: %d, %v", len(got), err)
 	}

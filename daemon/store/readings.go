@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -135,8 +136,6 @@ func (q Query) terms() (where string, args []any) {
 	narrow(q.Source != "", "s.source = ?", q.Source)
 	narrow(!q.From.IsZero(), "r.at >= ?", millis(q.From))
 	narrow(!q.To.IsZero(), "r.at < ?", millis(q.To))
-	before := q.Before.Milliseconds()
-	narrow(q.Each > 0, "(r.at + ?) % ? <= ?", before, q.Each.Milliseconds(), before)
 	if len(all) == 0 {
 		return "", nil
 	}
@@ -147,11 +146,28 @@ func (q Query) terms() (where string, args []any) {
 func (s *Store) Readings(ctx context.Context, q Query) ([]sensors.Reading, error) {
 	where, args := q.terms()
 	// CROSS JOIN: spots first, they are few, and then the span of each.
-	rows, err := s.reader.QueryContext(ctx, `SELECT r.id, s.source, s.place, s.boat, r.at, r.key, r.late, r.measured, r.flags, r.raw
-		FROM spots s CROSS JOIN readings r ON r.spot = s.id`+where+` ORDER BY r.at DESC, r.id DESC LIMIT ?`, append(args, limited(q.Limit))...)
+	query := `SELECT r.id, s.source, s.place, s.boat, r.at, r.key, r.late, r.measured, r.flags, r.raw
+		FROM spots s CROSS JOIN readings r ON r.spot = s.id` + where
+	each, before := q.Each.Milliseconds(), q.Before.Milliseconds()
+	switch {
+	case q.Each > q.Before && !q.From.IsZero() && !q.To.IsZero():
+		// Only what is near a multiple is touched.
+		query = `WITH RECURSIVE multiples (x) AS (SELECT ? UNION ALL SELECT x + ? FROM multiples WHERE x < ?)
+			SELECT r.id, s.source, s.place, s.boat, r.at, r.key, r.late, r.measured, r.flags, r.raw
+			FROM spots s CROSS JOIN multiples m CROSS JOIN readings r ON r.spot = s.id AND r.at BETWEEN m.x - ? AND m.x` + where
+		args = append([]any{millis(q.From) / each * each, each, millis(q.To) + before, before}, args...)
+	case q.Each > 0 && where == "":
+		query, args = query+` WHERE (r.at + ?) % ? <= ?`, []any{before, each, before}
+	case q.Each > 0:
+		query, args = query+` AND (r.at + ?) % ? <= ?`, append(args, before, each, before)
+	}
+	if q.Limit > 0 {
+		query, args = query+` ORDER BY r.at DESC, r.id DESC LIMIT ?`, append(args, q.Limit)
+	}
+	rows, err := s.reader.QueryContext(ctx, query, args...)
 	names := map[string]string{}
 	readings, err := collect(rows, err, func(rows *sql.Rows) (sensors.Reading, error) { return scanReading(rows, names) })
-	slices.Reverse(readings)
+	slices.SortFunc(readings, func(a, b sensors.Reading) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.ID, b.ID)) })
 	return readings, err
 }
 
