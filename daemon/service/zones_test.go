@@ -106,11 +106,11 @@ func acrossChange(t *testing.T, zone *time.Location, change time.Time) {
 		t.Errorf("called old %v", old)
 	}
 	r.wantTold()
-	words(t, r, change)
+	worded(t, r, change)
 }
 
-// words: a time that the clocks show twice is told with its zone, and both are told apart.
-func words(t *testing.T, r *rig, change time.Time) {
+// worded: a time that the clocks show twice is told with its zone, and both are told apart.
+func worded(t *testing.T, r *rig, change time.Time) {
 	t.Helper()
 	style := r.svc.facts.style()
 	said := func(until time.Time) string {

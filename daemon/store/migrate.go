@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 
@@ -12,6 +13,15 @@ import (
 
 //go:embed migrations/*.sql
 var migrations embed.FS
+
+// newest is the schema that this program knows, by the number in front of a step's name.
+func newest() (int64, error) {
+	names, err := fs.Glob(migrations, "migrations/*.sql")
+	if err != nil || len(names) == 0 {
+		return 0, errors.Join(err, errors.New("the store's own migrations can't be read"))
+	}
+	return goose.NumericComponent(names[len(names)-1])
+}
 
 // migrate brings the file to this program's schema, each step in a transaction.
 func migrate(ctx context.Context, db *sql.DB, path string) error {

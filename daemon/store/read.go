@@ -1,7 +1,6 @@
 package store
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -29,8 +28,12 @@ func Read(dir string) (_ *Store, err error) {
 	if s.reader, err = openPool(path, url.Values{"mode": {"ro"}, "_query_only": {"1"}, "_busy_timeout": {"2000"}}, 4); err != nil {
 		return nil, err
 	}
-	if err := s.reader.PingContext(context.Background()); err != nil {
+	var have int64
+	if err := s.reader.QueryRow(`SELECT max(version_id) FROM goose_db_version WHERE is_applied`).Scan(&have); err != nil {
 		return nil, fmt.Errorf("the store in %s can't be read: %w", dir, err)
+	}
+	if want, err := newest(); err != nil || have != want {
+		return nil, errors.Join(err, fmt.Errorf("the store in %s has schema %d and this program reads %d; the daemon and this command must be of one version, and an older store is brought up to date by fairwindow run", dir, have, want))
 	}
 	return s, nil
 }
