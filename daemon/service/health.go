@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 
@@ -74,6 +75,9 @@ func (s *Service) Ready(ctx context.Context) error {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if s.notKept != "" {
+		return errors.New(s.notKept)
+	}
 	if s.facts.draft.ID == 0 {
 		return fmt.Errorf("no plan has been made yet")
 	}

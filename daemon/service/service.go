@@ -69,6 +69,7 @@ type Service struct {
 	unsent     int                        // notices committed and not yet on the bus
 	remembered map[string]json.RawMessage // the store's memory that is not the guard's
 	broken     map[string]string          // what is wrong with which source
+	notKept    string                     // why the last change could not be kept; empty: it was
 	badYard    string                     // what is wrong with the newest yard file; empty: it is in force
 	health     health
 	leaps      leaps
@@ -302,6 +303,7 @@ func (s *Service) commit(ctx context.Context, c store.Change) (store.Committed, 
 		c.Memory[k] = v
 	}
 	done, err := s.store.Commit(ctx, c)
+	s.keeps(err)
 	if err != nil {
 		if again := s.recall(context.WithoutCancel(ctx)); again != nil {
 			err = errors.Join(err, again)

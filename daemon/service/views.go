@@ -282,6 +282,9 @@ func (s *Service) Health(context.Context) ([]string, error) {
 	defer s.mu.Unlock()
 	now := s.clock.Now()
 	var out []string
+	if s.notKept != "" {
+		out = append(out, fmt.Sprintf("Nothing new can be kept, so nothing is taken in; sensors keep and send again what they can: %s.", s.notKept))
+	}
 	if s.badYard != "" {
 		out = append(out, s.badYard)
 	}

@@ -99,12 +99,12 @@ func TestRestoreRefuses(t *testing.T) {
 		text []byte
 		want string
 	}{
-		"no database":  {[]byte(strings.Repeat("not a database ", 500)), "no store of fairwindow"},
-		"empty":        {nil, "no store of fairwindow"},
-		"cut off":      {text[:len(text)/2], "broken"},
-		"with a hole":  {holed, "broken"},
+		"no database":   {[]byte(strings.Repeat("not a database ", 500)), "no store of fairwindow"},
+		"empty":         {nil, "no store of fairwindow"},
+		"cut off":       {text[:len(text)/2], "broken"},
+		"with a hole":   {holed, "broken"},
 		"a newer one's": {nil, "newer fairwindow (its schema is 9999"},
-		"none":         {nil, "no such file"},
+		"none":          {nil, "no such file"},
 	} {
 		path, into := filepath.Join(t.TempDir(), "x.db"), filepath.Join(t.TempDir(), "into")
 		switch name {

@@ -83,6 +83,7 @@ func (s *Store) write(ctx context.Context, do func(*sql.Tx) error) (err error) {
 	if s.writer == nil {
 		return errors.New("the store is open to read only; a change goes through the running daemon")
 	}
+	defer func() { err = explained(err) }()
 	conn, err := s.writer.Conn(ctx)
 	if err != nil {
 		return err

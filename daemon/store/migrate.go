@@ -36,14 +36,14 @@ func migrate(ctx context.Context, db *sql.DB, path string) error {
 	}
 	have, want, err := provider.GetVersions(ctx)
 	if err != nil {
-		return fmt.Errorf("%s cannot be read as a store of fairwindow: %w", path, err)
+		return fmt.Errorf("%s cannot be read as a store of fairwindow: %w", path, explained(err))
 	}
 	if have > want {
 		return fmt.Errorf("%s was written by a newer fairwindow (its schema is %d, this program knows %d); run that one, or restore a backup",
 			path, have, want)
 	}
 	if _, err := provider.Up(ctx); err != nil {
-		return fmt.Errorf("bring %s from schema %d to %d: %w", path, have, want, err)
+		return fmt.Errorf("bring %s from schema %d to %d: %w", path, have, want, explained(err))
 	}
 	return nil
 }
