@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime/debug"
 	"syscall"
 	"time"
 
@@ -74,6 +75,9 @@ func serve(ctx context.Context, arg string, y config.Yard, state string, log *lo
 	}
 	y = s.Yard()
 	defer func() { err = errors.Join(err, closed(s)) }()
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(service.GCPercent)
+	}
 	if err := firstBoats(ctx, s, y, filepath.Join(filepath.Dir(path), boatsName)); err != nil {
 		return err
 	}

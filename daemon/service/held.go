@@ -3,6 +3,7 @@ package service
 import (
 	"slices"
 	"sort"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -14,12 +15,13 @@ import (
 const memoryOfReadings = 26 * time.Hour
 
 // What is held of a source that speaks often: all of the last minutes, then no more
-// than one reading in so long. A sensor that speaks each minute is held whole.
+// than one reading of the same values in so long: as often as a sensor speaks for as
+// long as a yard's readings count by default, then as often as a hull is worked out.
 const (
-	wholeFor  = 2 * time.Minute
-	finelyFor = time.Hour
-	finely    = 10 * time.Second
-	coarsely  = time.Minute
+	wholeFor   = 2 * time.Minute
+	finelyFor  = time.Hour
+	finely     = 10 * time.Second
+	minutesFor = sensors.Stale + time.Hour
 	// thinAfter is how many readings of a place come before it is thinned again.
 	thinAfter = 4096
 )
@@ -60,29 +62,41 @@ func (f *facts) add(r sensors.Reading, now time.Time) {
 // thinned leaves out readings of sources that speak often; of each span the newest stays.
 func thinned(held []sensors.Reading, newest time.Time) []sensors.Reading {
 	type slot struct {
-		source string
-		span   time.Duration
-		nth    int64
+		source, says string
+		span         time.Duration
+		nth          int64
 	}
 	taken := map[slot]bool{}
 	var kept []sensors.Reading
 	for i := len(held) - 1; i >= 0; i-- {
 		r := held[i]
-		span := coarsely
+		span := hullStep
 		switch age := newest.Sub(r.At); {
 		case age <= wholeFor:
 			kept = append(kept, r)
 			continue
 		case age <= finelyFor:
 			span = finely
+		case age <= minutesFor:
+			span = time.Minute
 		}
-		if s := (slot{r.Source, span, r.At.UnixNano() / int64(span)}); !taken[s] {
+		if s := (slot{r.Source, says(r), span, r.At.UnixNano() / int64(span)}); !taken[s] {
 			taken[s] = true
 			kept = append(kept, r)
 		}
 	}
 	slices.Reverse(kept)
 	return kept
+}
+
+// says is which values a reading has: a source may send each by itself.
+func says(r sensors.Reading) string {
+	names := make([]string, 0, len(r.Values))
+	for v := range r.Values {
+		names = append(names, string(v))
+	}
+	slices.Sort(names)
+	return strings.Join(names, " ")
 }
 
 // lately is what of a place or boat can still count at a time: a reading older than

@@ -85,20 +85,25 @@ func TestAFastSourceIsHeldThin(t *testing.T) {
 		f.add(sensors.Reading{Source: "fast", Place: "here", At: at, Received: at}, at)
 		if at.Second() == 0 && at.Nanosecond() == 0 {
 			f.add(sensors.Reading{Source: "slow", Place: "here", At: at, Received: at}, at)
+			for v := range map[conditions.Variable]bool{conditions.Surface: true, conditions.AirTemperature: true} { // each by itself
+				f.add(sensors.Reading{Source: "turns", Place: "here", At: at, Received: at, Values: map[conditions.Variable]float64{v: 20}}, at)
+			}
 		}
 	}
-	held, slow, latest := f.readings["here"], 0, 0
+	held, slow, latest, turns := f.readings["here"], 0, 0, 0
 	for i, r := range held {
 		if i > 0 && r.At.Before(held[i-1].At) {
 			t.Fatalf("%v stands after %v", r.At, held[i-1].At)
 		}
 		if r.Source == "slow" {
 			slow++
+		} else if r.Source == "turns" {
+			turns++
 		} else if noon.Sub(r.At) <= wholeFor {
 			latest++
 		}
 	}
-	if slow != 120 || latest != 600 || len(held) > 60+360+600+120+thinAfter {
+	if slow != 120 || turns != 240 || latest != 600 || len(held) > 60+360+600+120+240+thinAfter {
 		t.Errorf("held %d: %d of the slow one, %d of the last minutes", len(held), slow, latest)
 	}
 }

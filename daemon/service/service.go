@@ -13,6 +13,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"sync"
 	"time"
 
@@ -75,6 +76,11 @@ type Service struct {
 	leaps      leaps
 	solve      solver
 }
+
+// GCPercent is how much garbage a process with a service in it should let grow beside
+// what is held, percent: a day of readings is held and changes slowly, and yards run on
+// small machines.
+const GCPercent = 30
 
 // teardown undoes one thing that New or Run began.
 type teardown struct {
@@ -152,6 +158,7 @@ func (s *Service) open(ctx context.Context) error {
 	if err := s.openAnswers(); err != nil {
 		return err
 	}
+	debug.FreeOSMemory() // reading a day back leaves as much behind as is held
 	return s.openJobs()
 }
 

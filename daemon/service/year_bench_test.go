@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"testing"
@@ -153,6 +154,7 @@ func TestChildThatStarts(t *testing.T) {
 		t.Fatal(err)
 	}
 	ready := time.Since(begun)
+	debug.SetGCPercent(GCPercent)
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- svc.Run(ctx) }()
