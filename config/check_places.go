@@ -120,6 +120,9 @@ func (c *checker) plant(path string, p Place) {
 	}
 	c.clears(path, p)
 	c.atLeastZero(path+".booth.clearance", b.Clearance)
+	if f := b.Filters; !f.IsZero() && !(f.SI >= 10 && f.SI <= 2500) {
+		c.fault(path+".booth.filter_limit", fmt.Sprintf("%s is no pressure at which filters are changed", f), "write what the gauge may read at most, like \"250 Pa\"")
+	}
 	if b.Clearance == 0 {
 		c.warn(path+".booth.clearance", "nobody knows how long after spraying the air is clear", "write the time posted at the booth, like \"5 min\"")
 	}

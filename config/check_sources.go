@@ -26,8 +26,14 @@ var variables = map[conditions.Variable]func(string) bool{
 	conditions.Cloud:          unitOf[unit.Share],
 	conditions.Shortwave:      func(u string) bool { return u == "W/m2" || u == "W/m²" },
 	conditions.AirPressure:    unitOf[unit.Pressure],
-	conditions.Fan:            func(string) bool { return false },
+	conditions.Fan:            unitless,
+	conditions.BoothMode:      unitless,
+	conditions.FilterPressure: unitOf[unit.Pressure],
+	conditions.Door:           unitless,
+	conditions.Heater:         unitless,
 }
+
+func unitless(string) bool { return false }
 
 func unitOf[T ~float64](u string) bool { return !math.IsNaN(unit.In(T(0), u)) }
 

@@ -129,6 +129,9 @@ type BoothAir struct {
 	Leaks     unit.Written[unit.Flow]        `yaml:"leaks,omitempty" json:"leaks,omitempty"`
 	Loses     unit.Written[unit.Conductance] `yaml:"loses,omitempty" json:"loses,omitempty"`
 	Clearance unit.Duration                  `yaml:"clearance" json:"clearance"` // after spraying, nobody unmasked
+	// Filters is the greatest pressure across the exhaust filters at which they are
+	// still good, where a gauge reads it.
+	Filters unit.Written[unit.Pressure] `yaml:"filter_limit,omitempty" json:"filter_limit,omitempty"`
 }
 
 // Dehumidifier is one that stands in a shed or under a tent, its sides and doors shut.

@@ -110,18 +110,22 @@ var bounds = map[conditions.Variable][2]float64{
 	conditions.AirTemperature: {-40, 60},
 	// An instrument's own rounding may pass 100. Under 10 % lies every humidity that is
 	// sent at a tenth or as a part of one, and no air that paint is sprayed in.
-	conditions.RelHumidity:  {10, 100.5},
-	conditions.DewPointTemp: {-60, 40},
-	conditions.WetBulbTemp:  {-40, 50},
-	conditions.Surface:      {-40, 100}, // a black deck in the sun reaches 80
-	conditions.WindSpeed:    {0, 75},
-	conditions.GustSpeed:    {0, 150},
-	conditions.Rain:         {0, 400},
-	conditions.RainChance:   {0, 1},
-	conditions.Cloud:        {0, 1},
-	conditions.Shortwave:    {-10, 1600}, // a pyranometer sends a little less than zero at night
-	conditions.AirPressure:  {50000, 110000},
-	conditions.Fan:          {0, 1},
+	conditions.RelHumidity:    {10, 100.5},
+	conditions.DewPointTemp:   {-60, 40},
+	conditions.WetBulbTemp:    {-40, 50},
+	conditions.Surface:        {-40, 100}, // a black deck in the sun reaches 80
+	conditions.WindSpeed:      {0, 75},
+	conditions.GustSpeed:      {0, 150},
+	conditions.Rain:           {0, 400},
+	conditions.RainChance:     {0, 1},
+	conditions.Cloud:          {0, 1},
+	conditions.Shortwave:      {-10, 1600}, // a pyranometer sends a little less than zero at night
+	conditions.AirPressure:    {50000, 110000},
+	conditions.Fan:            {0, 1},
+	conditions.BoothMode:      {0, 2},
+	conditions.FilterPressure: {-100, 2500}, // a clogged filter is changed far below that
+	conditions.Door:           {0, 1},
+	conditions.Heater:         {0, 1},
 }
 
 // order is every variable, so that flags come in one order.
@@ -129,6 +133,7 @@ var order = []conditions.Variable{
 	conditions.AirTemperature, conditions.RelHumidity, conditions.DewPointTemp, conditions.WetBulbTemp,
 	conditions.Surface, conditions.WindSpeed, conditions.GustSpeed, conditions.Rain, conditions.RainChance,
 	conditions.Cloud, conditions.Shortwave, conditions.AirPressure, conditions.Fan,
+	conditions.BoothMode, conditions.FilterPressure, conditions.Door, conditions.Heater,
 }
 
 func (c *checker) ranges() {
@@ -152,6 +157,8 @@ func (c *checker) ranges() {
 			c.mark(v, NotANumber, "")
 		case x < b[0] || x > b[1]:
 			c.mark(v, OutOfRange, "%.6g is not between %g and %g", x, b[0], b[1])
+		case !v.Quantity() && x != math.Trunc(x):
+			c.mark(v, OutOfRange, "%.6g is no state that it can be in", x)
 		}
 	}
 }

@@ -41,12 +41,18 @@ func Convert(v conditions.Variable, x float64, written string) (float64, error) 
 		return parse[unit.RainRate](x, u)
 	case conditions.RainChance, conditions.Cloud:
 		return parse[unit.Share](x, u)
-	case conditions.AirPressure:
+	case conditions.AirPressure, conditions.FilterPressure:
 		return parse[unit.Pressure](x, u)
 	case conditions.Shortwave:
 		return math.NaN(), fmt.Errorf("%q is not a unit of shortwave; use W/m2", written)
 	case conditions.Fan:
 		return math.NaN(), fmt.Errorf("%q is not a unit of fan; write 1 for running, 0 for standing", written)
+	case conditions.Door:
+		return math.NaN(), fmt.Errorf("%q is not a unit of door; write 1 for open, 0 for shut", written)
+	case conditions.Heater:
+		return math.NaN(), fmt.Errorf("%q is not a unit of heater; write 1 for on, 0 for off", written)
+	case conditions.BoothMode:
+		return math.NaN(), fmt.Errorf("%q is not a unit of mode; write 0 for idle, 1 for spraying, 2 for curing", written)
 	}
 	return math.NaN(), fmt.Errorf("%q is not a variable", v)
 }
@@ -55,6 +61,9 @@ func Convert(v conditions.Variable, x float64, written string) (float64, error) 
 // or a bare number in the variable's own unit.
 func ParseValue(v conditions.Variable, text string) (float64, error) {
 	text = strings.TrimSpace(text)
+	if x, ok := v.Word(text); ok {
+		return x, nil
+	}
 	i := 0
 	for i < len(text) && strings.IndexByte("0123456789.+-", text[i]) >= 0 {
 		i++
@@ -78,10 +87,16 @@ var own = map[conditions.Variable]string{
 	conditions.WetBulbTemp: "C", conditions.Surface: "C", conditions.WindSpeed: "m/s",
 	conditions.GustSpeed: "m/s", conditions.Rain: "mm/h", conditions.RainChance: "1",
 	conditions.Cloud: "1", conditions.Shortwave: "W/m2", conditions.AirPressure: "Pa", conditions.Fan: "1",
+	conditions.BoothMode: "1", conditions.FilterPressure: "Pa", conditions.Door: "1", conditions.Heater: "1",
 }
 
 func ownName(v conditions.Variable) string {
-	if own[v] == "1" {
+	switch {
+	case v == conditions.BoothMode:
+		return "0, 1 or 2"
+	case !v.Quantity():
+		return "0 or 1"
+	case own[v] == "1":
 		return "a part of one"
 	}
 	return own[v]

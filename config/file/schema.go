@@ -89,6 +89,7 @@ var quantities = map[reflect.Type]*jsonschema.Schema{
 	reflect.TypeFor[unit.Written[unit.Power]]():       written[unit.Power]("a power"),
 	reflect.TypeFor[unit.Written[unit.Flow]]():        written[unit.Flow]("an air flow"),
 	reflect.TypeFor[unit.Written[unit.Conductance]](): written[unit.Conductance]("heat lost for each degree"),
+	reflect.TypeFor[unit.Written[unit.Pressure]]():    written[unit.Pressure]("a pressure"),
 	reflect.TypeFor[unit.Written[unit.WaterRate]]():   written[unit.WaterRate]("water taken out of the air"),
 	reflect.TypeFor[unit.Written[unit.WorkRate]]():    written[unit.WorkRate]("surface worked by one person in an hour"),
 }

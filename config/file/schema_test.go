@@ -153,7 +153,7 @@ func TestSchemaKnowsEveryUnit(t *testing.T) {
 	for kind, err := range map[string]error{
 		"temperature": refused[unit.Temperature](), "rate": refused[unit.Rate](), "difference": refused[unit.TempDiff](), "humidity": refused[unit.Humidity](),
 		"speed": refused[unit.Speed](), "length": refused[unit.Length](), "film": refused[unit.Film](), "share": refused[unit.Share](),
-		"power": refused[unit.Power](), "flow": refused[unit.Flow](), "water rate": refused[unit.WaterRate](), "work rate": refused[unit.WorkRate](),
+		"power": refused[unit.Power](), "flow": refused[unit.Flow](), "water rate": refused[unit.WaterRate](), "work rate": refused[unit.WorkRate](), "pressure": refused[unit.Pressure](),
 	} {
 		_, rest, ok := strings.Cut(err.Error(), "written in ")
 		units, _, ok2 := strings.Cut(rest, ", like")

@@ -163,7 +163,7 @@ func rank(h hand) int {
 type placeAirNow struct {
 	place  config.Place
 	moment *conditions.Moment // nil when nothing fresh was measured
-	stands bool               // its fan does
+	off    string             // why it must not be sprayed in
 }
 
 func (p *pages) airNow(ctx context.Context, place string, c clock, yard config.Yard) (placeAirNow, error) {
@@ -178,7 +178,7 @@ func (p *pages) airNow(ctx context.Context, place string, c clock, yard config.Y
 		return air, fmt.Errorf("past air of %s: %w", place, err)
 	}
 	air.moment = fresh(past, c, limit)
-	air.stands, err = p.fanStands(ctx, air.place, c, yard)
+	air.off, err = p.offWhy(ctx, air.place, c, yard)
 	return air, err
 }
 
@@ -199,8 +199,8 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 		// Its own card's limits, which need not be those of the place's next coat.
 		card, _ := p.Plans.Yard().Card(s.Stage.Card)
 		v := verdictOf(air.moment, felt(p.Plans.Yard().Rules(s.Stage, air.place), air.place), card.Title(), u)
-		if air.stands && goesOn(s.Progress) {
-			v.Stop = stop([]string{key(s.Key)})
+		if air.off != "" && goesOn(s.Progress) {
+			v.Stop = stop(air.off, []string{key(s.Key)})
 		}
 		h.Verdict, within = &v, v.Class == "yes"
 	}

@@ -10,32 +10,32 @@ import (
 	"fairwindow/sensors"
 )
 
-// fanStands is whether a booth's fan is known to stand: then no coat goes on,
-// whatever the limits say.
-func (p *pages) fanStands(ctx context.Context, place config.Place, c clock, yard config.Yard) (bool, error) {
+// offWhy is why a booth must not be sprayed in, by its own signals: then no coat goes
+// on, whatever the limits say; else nothing.
+func (p *pages) offWhy(ctx context.Context, place config.Place, c clock, yard config.Yard) (string, error) {
 	if place.Kind != config.Booth {
-		return false, nil
+		return "", nil
 	}
 	readings, err := p.Air.Readings(ctx, place.Name, c.now.Add(-stale(yard)), c.now.Add(2*tooSoon))
 	if err != nil {
-		return false, fmt.Errorf("readings of %s: %w", place.Name, err)
+		return "", fmt.Errorf("readings of %s: %w", place.Name, err)
 	}
-	runs, known := sensors.FanRuns(readings, c.now, stale(yard))
-	return known && !runs, nil
+	stop, _ := sensors.Stopped(yard, place, readings, c.now, stale(yard))
+	return strings.Replace(stop.Text, "its ", "the ", 1), nil
 }
 
-// stopped is what stands above a place's verdict: that its fan stands while a coat
-// goes on there; else nothing.
+// stopped is what stands above a place's verdict: why a coat that goes on there must
+// stop; else nothing.
 func (p *pages) stopped(ctx context.Context, place config.Place, c clock, yard config.Yard) (string, error) {
-	stands, err := p.fanStands(ctx, place, c, yard)
-	if err != nil || !stands {
+	why, err := p.offWhy(ctx, place, c, yard)
+	if err != nil || why == "" {
 		return "", err
 	}
 	coats, err := p.coatsIn(ctx, place.Name)
 	if err != nil || len(coats) == 0 {
 		return "", err
 	}
-	return stop(coats), nil
+	return stop(why, coats), nil
 }
 
 // coatsIn names the coats that go on in a place now.
@@ -64,6 +64,6 @@ func (p *pages) coatsIn(ctx context.Context, place string) ([]string, error) {
 // goesOn tells a coat that is being put on.
 func goesOn(s planner.Progress) bool { return s.Stage.Kind == config.Coat && s.Running && !s.Done }
 
-func stop(coats []string) string {
-	return "Stop: the fan stands, and " + strings.Join(coats, ", ") + " goes on."
+func stop(why string, coats []string) string {
+	return "Stop: " + why + ", and " + strings.Join(coats, ", ") + " goes on."
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/config"
 	"fairwindow/planner"
 	"fairwindow/sensors"
 )
@@ -45,4 +46,16 @@ func TestFanStands(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestBoothOff: what stops a running coat stands on its page, and unknown is not on.
+func TestBoothOff(t *testing.T) {
+	f := newFake()
+	f.yard.Sensors = append(f.yard.Sensors, config.Sensor{Name: "plant", Place: "Booth 1", Values: map[conditions.Variable]config.Field{conditions.Fan: {}}})
+	_, body := get(t, f, "/place/Booth%201")
+	has(t, body, "Stop: whether the fan runs is not known, and gloss coat on Kestrel topsides goes on.")
+	f.readings = append(f.readings, sensors.Reading{Source: "plant", Place: "Booth 1", At: now, Values: map[conditions.Variable]float64{
+		conditions.Fan: 1, conditions.Door: 1, conditions.BoothMode: 1, conditions.Heater: 0, conditions.FilterPressure: 120}})
+	_, body = get(t, f, "/place/Booth%201")
+	has(t, body, "Stop: the door is open, and gloss coat", "door open", "mode spraying", "heater off", "filters 120 Pa")
 }

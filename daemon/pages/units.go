@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"strings"
 
 	"fairwindow/conditions"
@@ -88,6 +89,21 @@ func (u units) reading(v conditions.Variable, value float64) (name, worded strin
 			return "fan", "runs"
 		}
 		return "fan", "stands"
+	case conditions.Door:
+		return "door", either(value > 0, "open", "shut")
+	case conditions.Heater:
+		return "heater", either(value > 0, "on", "off")
+	case conditions.BoothMode:
+		return "mode", cmp.Or(map[float64]string{0: "idle", 1: "spraying", 2: "curing"}[value], "not known")
+	case conditions.FilterPressure:
+		return "filters", text(value, 0, "Pa")
 	}
 	return string(v), number(value, 2)
+}
+
+func either(is bool, yes, no string) string {
+	if is {
+		return yes
+	}
+	return no
 }

@@ -10,7 +10,6 @@ import (
 	"fairwindow/config"
 	"fairwindow/notify"
 	"fairwindow/planner"
-	"fairwindow/sensors"
 )
 
 const (
@@ -142,7 +141,8 @@ func (g *guarding) waiting(c candidate) {
 		window, foretold = windowAt(c.Holds, g.now)
 	}
 	_, current := g.facts.forecast(g.now)
-	open := fits && foretold && current && verdict.Answer == conditions.Yes
+	off, unheard := g.fanUnknown(c.Place)
+	open := fits && foretold && current && verdict.Answer == conditions.Yes && !unheard
 	if !one.Gate.Open && g.planning {
 		open = false // a plan is on its way that may know better
 	}
@@ -176,8 +176,11 @@ func (g *guarding) waiting(c candidate) {
 		if verdict.Answer == conditions.Yes {
 			n.Cause = ending(c.next(g.now))
 		}
-		if !current {
+		switch {
+		case !current:
 			n.Cause = notify.Cause{Sure: notify.Unknown, Text: "no forecast that is new enough"}
+		case unheard && verdict.Answer == conditions.Yes:
+			n.Cause = notify.Cause{Sure: notify.Unknown, Text: off.Text}
 		}
 		g.say(name, n)
 	case gate.Open:
@@ -225,13 +228,7 @@ func (g *guarding) standing(c candidate, one *watch, name string, window planner
 // running watches a coat that is being put on.
 func (g *guarding) running(c candidate, p planner.Progress) {
 	one, name := g.watch.of(ofWindow, c.Key)
-	place, _ := g.facts.yard.Place(c.Place)
-	if runs, known := sensors.FanRuns(g.facts.readings[c.Place], g.now, g.facts.yard.Notice.Stale.Std()); known && !runs && place.Kind == config.Booth {
-		n := c.notice(notify.BoothStopped)
-		n.Pass = len(p.Passes) + 1
-		n.Cause = notify.Cause{Text: "its fan stands", Sure: notify.Measured}
-		g.say(name, n)
-	}
+	g.booth(c, len(p.Passes)+1)
 	moment := g.moment(c)
 	rules := c.Rules
 	if !known(moment.Coldest) {

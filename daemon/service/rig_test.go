@@ -116,7 +116,7 @@ sensors:
   - name: air
     place: booth
     every: 10 min
-    values: {air: {path: air}, humidity: {path: humidity}, surface: {path: surface}, wet_bulb: {path: wet}, fan: {path: fan}}
+    values: {air: {path: air}, humidity: {path: humidity}, surface: {path: surface}, wet_bulb: {path: wet}}
 forecasts:
   - {name: model, format: csv, folder: forecasts}
 `

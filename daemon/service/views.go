@@ -314,6 +314,9 @@ func (s *Service) Health(context.Context) ([]string, error) {
 		if m.Doubt != "" {
 			out = append(out, fmt.Sprintf("%s: two instruments disagree, and the worse is taken: %s.", place.Name, m.Doubt))
 		}
+		if off, unknown := (&guarding{facts: &s.facts, now: now}).fanUnknown(place.Name); unknown {
+			out = append(out, fmt.Sprintf("%s: %s; until it is, no window opens there.", place.Name, off.Text))
+		}
 		if n := s.flagged(place.Name, now.Add(-time.Hour)); n > 0 {
 			out = append(out, fmt.Sprintf("%s: doubtful readings in the last hour, kept and not used: %d.", place.Name, n))
 		}

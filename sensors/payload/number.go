@@ -18,16 +18,16 @@ func number(raw any, v conditions.Variable) (x float64, unit string, fault senso
 	case nil:
 		return 0, "", sensors.Missing, "null"
 	case bool:
-		if v == conditions.Fan {
-			return map[bool]float64{true: 1}[raw], "", "", ""
+		if x, ok := v.Word(strconv.FormatBool(raw)); ok {
+			return x, "", "", ""
 		}
 		return 0, "", sensors.Unreadable, fmt.Sprintf("%v is not a number", raw)
 	case json.Number:
 		return parseNumber(raw.String())
 	case string:
 		text := strings.TrimSpace(raw)
-		if on, ok := switches[strings.ToLower(text)]; ok && v == conditions.Fan {
-			return on, "", "", ""
+		if x, ok := v.Word(text); ok {
+			return x, "", "", ""
 		}
 		if text == "" {
 			return 0, "", sensors.Missing, "empty"
@@ -36,8 +36,6 @@ func number(raw any, v conditions.Variable) (x float64, unit string, fault senso
 	}
 	return 0, "", sensors.Unreadable, "an object or a list where a number should be"
 }
-
-var switches = map[string]float64{"on": 1, "off": 0, "true": 1, "false": 0, "running": 1, "stopped": 0}
 
 func parseNumber(text string) (x float64, unit string, fault sensors.Fault, note string) {
 	if notNumber(text) {

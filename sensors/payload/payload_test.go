@@ -64,6 +64,26 @@ func TestShapes(t *testing.T) {
 	}
 }
 
+// TestSwitches: a contact says true or on, a register a number, a panel a word.
+func TestSwitches(t *testing.T) {
+	for _, tt := range []struct {
+		of   conditions.Variable
+		body string
+		want float64 // −1: unreadable
+	}{
+		{conditions.Door, `{"f":true}`, 1}, {conditions.Door, `{"f":"Closed"}`, 0}, {conditions.Door, `{"f":"open"}`, 1},
+		{conditions.Heater, `{"f":false}`, 0}, {conditions.Heater, `{"f":"ON"}`, 1}, {conditions.Heater, `{"f":"open"}`, -1},
+		{conditions.BoothMode, `{"f":2}`, 2}, {conditions.BoothMode, `{"f":"spraying"}`, 1}, {conditions.BoothMode, `{"f":true}`, -1},
+		{conditions.FilterPressure, `{"f":"2.5 hPa"}`, 250}, {conditions.FilterPressure, `{"f":"on"}`, -1},
+		{conditions.AirTemperature, `{"f":true}`, -1},
+	} {
+		r := decodeOne(t, config.Sensor{Name: "s", Values: fields{tt.of: field("f")}}, tt.body, nil)
+		if x, ok := r.Good(tt.of); ok != (tt.want >= 0) || ok && x != tt.want {
+			t.Errorf("%s of %s: %v %v", tt.body, tt.of, x, ok)
+		}
+	}
+}
+
 func TestFan(t *testing.T) {
 	for body, want := range map[string]float64{`{"f":true}`: 1, `{"f":"OFF"}`: 0, `{"f":1}`: 1} {
 		r := decodeOne(t, config.Sensor{Name: "s", Values: fields{conditions.Fan: field("f")}}, body, nil)
