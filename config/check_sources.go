@@ -68,6 +68,10 @@ func (c *checker) sensors() {
 			}
 		}
 		c.atLeastZero(path+".every", s.Every)
+		c.atLeastZero(path+".check_after", s.CheckAfter)
+		if _, humidity := s.Values[conditions.RelHumidity]; s.CheckAfter > 0 && (!humidity || s.Place == "" || s.Place == Outdoors) {
+			c.fault(path+".check_after", "solvent vapour drifts humidity sensors, and this is none that hangs in a place where coats are put on", "leave check_after: out")
+		}
 		c.values(path+".values", s.Values)
 	}
 }

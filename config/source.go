@@ -22,8 +22,11 @@ type Sensor struct {
 	Zone     string                        `yaml:"zone,omitempty" json:"zone,omitempty"` // for times without a zone; default the yard's
 	Values   map[conditions.Variable]Field `yaml:"values" json:"values"`
 	// Due is the day the calibration runs out, 2027-04-01; values after it are doubtful.
-	Due   string        `yaml:"calibration_due,omitempty" json:"calibration_due,omitempty"`
-	Every unit.Duration `yaml:"every,omitempty" json:"every,omitempty"` // expected interval; silence of three is reported
+	Due string `yaml:"calibration_due,omitempty" json:"calibration_due,omitempty"`
+	// CheckAfter is after how long in solvent vapour a humidity sensor must be held
+	// against a hand instrument; none: never asked for.
+	CheckAfter unit.Duration `yaml:"check_after,omitempty" json:"check_after,omitempty"`
+	Every      unit.Duration `yaml:"every,omitempty" json:"every,omitempty"` // expected interval; silence of three is reported
 }
 
 // Field is where one value stands in a message: a path of keys into JSON with

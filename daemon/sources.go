@@ -12,6 +12,7 @@ import (
 	"fairwindow/config"
 	"fairwindow/daemon/service"
 	"fairwindow/daemon/store"
+	"fairwindow/planner"
 	"fairwindow/sensors"
 )
 
@@ -106,11 +107,19 @@ func standing(ctx context.Context, y config.Yard, kept *store.Store, now time.Ti
 	if err != nil {
 		return is, err
 	}
-	is.Sensors = sensors.Accounts(y, readings, now)
 	memory, err := kept.Memory(ctx)
 	if err != nil {
 		return is, err
 	}
+	work, err := workDone(ctx, y, kept)
+	if err != nil {
+		return is, err
+	}
+	exposed, err := service.Exposed(y, memory, work, now)
+	if err != nil {
+		return is, err
+	}
+	is.Sensors = sensors.Accounts(y, readings, exposed, now)
 	x, pairs, err := service.Learned(memory)
 	if err != nil {
 		return is, err
@@ -138,6 +147,20 @@ func standing(ctx context.Context, y config.Yard, kept *store.Store, now time.Ti
 		is.Well = is.Well && a.Well()
 	}
 	return is, nil
+}
+
+// workDone is what has been done so far, as the daemon keeps it.
+func workDone(ctx context.Context, y config.Yard, kept *store.Store) (planner.Work, error) {
+	rows, err := kept.Boats(ctx)
+	if err != nil {
+		return planner.Work{}, err
+	}
+	var boats []config.Boat
+	for _, r := range rows {
+		boats = append(boats, r.Boat)
+	}
+	presses, err := kept.Presses(ctx)
+	return planner.Replay(y, boats, presses), err
 }
 
 // latestReadings are those that an account is made of: of the last days, and the

@@ -12,7 +12,9 @@ import (
 
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
+	"fairwindow/config"
 	"fairwindow/daemon/store"
+	"fairwindow/planner"
 	"fairwindow/sensors"
 )
 
@@ -110,6 +112,18 @@ func TestSources(t *testing.T) {
 		}, exitYes, []string{"doubted: none in the last hour, 1 spike in the last day"}},
 		{"no forecast", func(c *store.Change) { c.Forecasts = nil }, exitNo, []string{"! none has come", "see to: forecast model"}},
 		{"an old forecast", func(c *store.Change) { c.Forecasts[0].Forecast.Issued = sourcesAt.Add(-19 * time.Hour) }, exitNo, []string{"! old: no window opens by it"}},
+		// The coat went on for an hour; the card's time to dust-free at 20 °C is added.
+		{"in vapour", func(c *store.Change) {
+			k := planner.Key{Boat: "Boat One", Area: "topsides", Stage: "high-build primer"}
+			c.Boats = []store.BoatEdit{{By: "a test", Boat: config.Boat{Name: "Boat One", Areas: []config.Area{{Name: "topsides", System: "full refinish"}}}}}
+			for i, p := range []planner.Press{
+				{Kind: planner.Arrived, Key: planner.Key{Boat: "Boat One"}, Place: "booth 1"}, {Kind: planner.Started, Key: k}, {Kind: planner.PassDone, Key: k, Pass: 1},
+			} {
+				p.Happened, p.By, p.Once = sourcesAt.Add(time.Duration(i-30)*time.Hour), "a painter", fmt.Sprint(i)
+				p.Entered = p.Happened
+				c.Presses = append(c.Presses, p)
+			}
+		}, exitYes, []string{"  in solvent vapour: 3 h, never checked by hand\n"}},
 		{"by hand", func(c *store.Change) {
 			c.Readings = append(c.Readings, sensors.Reading{Source: "P with meter", Place: "shed", At: sourcesAt.Add(-time.Hour), Received: sourcesAt, Key: "hand", Values: map[conditions.Variable]float64{conditions.Surface: 17}})
 		}, exitYes, []string{"P with meter (shed), by hand\n  1 h ago: hull surface 17.0 °C\n"}},

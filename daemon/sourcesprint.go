@@ -75,6 +75,9 @@ func printAccount(w io.Writer, units string, a sensors.Account, now time.Time) {
 		fmt.Fprintf(w, "  doubted: %s in the last hour, %s in the last day\n",
 			cmp.Or(sensors.Counted(a.Hour), "none"), cmp.Or(sensors.Counted(a.Day), "none"))
 	}
+	if words := pages.Exposed(a); words != "" {
+		fmt.Fprintf(w, "  in solvent vapour: %s\n", words)
+	}
 	if !a.Checked.IsZero() {
 		fmt.Fprintf(w, "  agreed with an instrument by hand %s ago\n", pages.Length(now.Sub(a.Checked)))
 	}

@@ -32,6 +32,10 @@ type Account struct {
 	Day  map[Fault]int `json:"day,omitempty"`
 	// Checked is when it last agreed with an instrument that was read by hand beside it.
 	Checked time.Time `json:"checked,omitzero"`
+	// Exposed is a humidity sensor's time in solvent vapour since it was checked, CheckAfter
+	// after how much of it the yard wants it checked; 0: never.
+	Exposed    *Exposed      `json:"exposed,omitempty"`
+	CheckAfter unit.Duration `json:"check_after,omitzero"`
 	// Asks are the doubts that stand now; with none all is well.
 	Asks []Flag `json:"asks,omitempty"`
 }
@@ -44,8 +48,9 @@ const silentAfter = 3
 
 // Accounts tells of every sensor of the yard file, in its order, then of what was
 // typed by hand, by name. readings are those of the last days and, of a sensor that
-// has been silent longer, its last one; in the order of time.
-func Accounts(y config.Yard, readings []Reading, now time.Time) []Account {
+// has been silent longer, its last one; in the order of time. exposed
+// is how long each sensor has hung in vapour.
+func Accounts(y config.Yard, readings []Reading, exposed map[string]Exposed, now time.Time) []Account {
 	by := map[string][]Reading{}
 	for _, r := range readings {
 		by[r.Source] = append(by[r.Source], r)
@@ -57,6 +62,7 @@ func Accounts(y config.Yard, readings []Reading, now time.Time) []Account {
 		a.heard(by[s.Name], now)
 		a.silence(now)
 		a.calibration(now)
+		a.exposure(s, exposed)
 		delete(by, s.Name)
 		all = append(all, a)
 	}

@@ -95,7 +95,7 @@ func TestDrift(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			y, readings := twoProbes(tt.warp)
-			if got := asks(Accounts(y, readings, noon)); got != tt.want {
+			if got := asks(Accounts(y, readings, nil, noon)); got != tt.want {
 				t.Errorf("got %q, want %q", got, tt.want)
 			}
 		})
@@ -106,7 +106,7 @@ func TestDrift(t *testing.T) {
 		}
 	})
 	y.Places[1].Dehumidifier = &config.Dehumidifier{}
-	if got := asks(Accounts(y, readings, noon)); got != "" {
+	if got := asks(Accounts(y, readings, nil, noon)); got != "" {
 		t.Errorf("dried air is not outdoors': %q", got)
 	}
 }
@@ -132,7 +132,7 @@ func TestByHand(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			y, readings := twoProbes(func(int, string, values) {})
-			all := Accounts(y, append(readings, tt.hand...), noon)
+			all := Accounts(y, append(readings, tt.hand...), nil, noon)
 			if got := asks(all); got != tt.want {
 				t.Errorf("got %q, want %q", got, tt.want)
 			}

@@ -56,8 +56,9 @@ const (
 	Apart         Fault = "apart from the instrument beside it"
 
 	// Of a source, not of a reading.
-	Silent   Fault = "silent"
-	Drifting Fault = "drifting from the instrument beside it"
+	Silent    Fault = "silent"
+	Unchecked Fault = "to be checked"
+	Drifting  Fault = "drifting from the instrument beside it"
 )
 
 // Mild reports whether a doubt is only said. Of two instruments apart the worse

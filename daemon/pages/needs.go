@@ -50,6 +50,8 @@ type Air interface {
 	Rules(ctx context.Context, place string) (conditions.Rules, string, error)
 	// Readings are a place's, by time, with those of the boats that stand there.
 	Readings(ctx context.Context, place string, from, to time.Time) ([]sensors.Reading, error)
+	// Accounts tell how the sensors of a place stand.
+	Accounts(ctx context.Context, place string) ([]sensors.Account, error)
 	// Health lists what every page must say: a stale source, a bad forecast, flagged data.
 	Health(ctx context.Context) ([]string, error)
 }

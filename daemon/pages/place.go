@@ -64,6 +64,8 @@ type sensorView struct {
 	At     string
 	Values []valueView
 	Flags  []string
+	Vapour string   // how long it has hung in it
+	Asks   []string // what somebody must see to
 }
 
 type valueView struct {
@@ -138,6 +140,9 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 		return err
 	}
 	if v.Sensors, err = p.sensors(ctx, name, c, u); err != nil {
+		return err
+	}
+	if err := p.asks(ctx, name, v.Sensors, u); err != nil {
 		return err
 	}
 	return show(p, w, r, screen[placeView]{"place", name, status, v})

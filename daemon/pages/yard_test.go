@@ -149,6 +149,8 @@ func testPlan(made time.Time, later time.Duration) planner.Plan {
 
 // fake is the yard behind the pages.
 type fake struct {
+	probes   []config.Sensor
+	exposed  map[string]sensors.Exposed
 	yard     config.Yard
 	boats    []config.Boat
 	presses  []planner.Press
@@ -310,6 +312,10 @@ func (f *fake) Readings(_ context.Context, place string, _, _ time.Time) ([]sens
 		}
 	}
 	return some, nil
+}
+func (f *fake) Accounts(_ context.Context, place string) ([]sensors.Account, error) {
+	readings, err := f.Readings(context.Background(), place, now, now)
+	return sensors.Accounts(config.Yard{Zone: f.yard.Zone, Sensors: f.probes}, readings, f.exposed, now), err
 }
 func (f *fake) Health(context.Context) ([]string, error) { return f.health, nil }
 func (f *fake) Press(_ context.Context, p planner.Press) error {

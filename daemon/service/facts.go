@@ -30,7 +30,8 @@ type facts struct {
 	told      store.PlanRow
 	first     []planner.Told
 	learned   learned
-	records   conditions.Season // of the site's records; the zero value without them
+	exposed   map[string]exposed // by sensor
+	records   conditions.Season  // of the site's records; the zero value without them
 }
 
 // about names whose readings these are.

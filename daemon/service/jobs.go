@@ -92,11 +92,15 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 	clocks := s.runClocks(now)
 	s.cycle.review(&s.facts, now) // a stage becomes ready, or soon, with no new plan
 	notices := s.guard(now, nil)
+	memory, err := s.facts.settle(now)
+	if err != nil {
+		return err
+	}
 	if at := s.cycle.at; !at.IsZero() && now.Sub(at) >= planAtLeast {
 		s.cycle.ask(now, "hours went by")
 		s.wake()
 	}
-	if len(notices) == 0 && len(clocks) == 0 && !s.watch.dirty() {
+	if len(notices) == 0 && len(clocks) == 0 && !s.watch.dirty() && len(memory) == 0 {
 		return nil
 	}
 	for _, n := range notices {
@@ -105,7 +109,7 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 			s.cycle.ask(now, notify.Title(n)) // the plan people have can no longer come true
 		}
 	}
-	_, err := s.commit(ctx, store.Change{Notices: notices, Clocks: clocks})
+	_, err = s.commit(ctx, store.Change{Notices: notices, Clocks: clocks, Memory: memory})
 	return err
 }
 

@@ -284,6 +284,9 @@ func (s *Service) recall(ctx context.Context) error {
 		return err
 	}
 	s.remembered = memory
+	if f.exposed, err = exposures(memory); err != nil {
+		return err
+	}
 	if err := f.learned.recall(memory); err != nil {
 		return err
 	}

@@ -90,8 +90,12 @@ func (s *Service) takeIn(ctx context.Context, readings []sensors.Reading) error 
 		s.watch.heard(r.Source, earlier(r.At, now)) // a device's clock may be years ahead
 		concerned[about(r)] = true
 	}
+	memory, err := s.facts.checked(readings)
+	if err != nil {
+		return err
+	}
 	notices := s.guard(now, concerned)
-	done, err := s.commit(ctx, store.Change{Readings: readings, Notices: notices})
+	done, err := s.commit(ctx, store.Change{Readings: readings, Notices: notices, Memory: memory})
 	if err != nil {
 		return err
 	}
