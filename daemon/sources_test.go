@@ -117,7 +117,7 @@ func TestSources(t *testing.T) {
 			k := planner.Key{Boat: "Boat One", Area: "topsides", Stage: "high-build primer"}
 			c.Boats = []store.BoatEdit{{By: "a test", Boat: config.Boat{Name: "Boat One", Areas: []config.Area{{Name: "topsides", System: "full refinish"}}}}}
 			for i, p := range []planner.Press{
-				{Kind: planner.Arrived, Key: planner.Key{Boat: "Boat One"}, Place: "booth 1"}, {Kind: planner.Started, Key: k}, {Kind: planner.PassDone, Key: k, Pass: 1},
+				{Kind: planner.Arrived, Key: planner.Key{Boat: "Boat One"}, Place: "booth 1"}, {Kind: planner.Started, Key: k}, {Kind: planner.PassDone, Key: k, Pass: 1}, {Kind: planner.Finished, Key: k},
 			} {
 				p.Happened, p.By, p.Once = sourcesAt.Add(time.Duration(i-30)*time.Hour), "a painter", fmt.Sprint(i)
 				p.Entered = p.Happened

@@ -12,6 +12,10 @@ import (
 // exactly: that of a booth's set point. Common practice, no source.
 const driesAt = 20
 
+// unended is after how long without a word a coat that goes on is taken to have ended:
+// nobody sprays for longer than a shift. Common practice, no source.
+const unended = 12 * time.Hour
+
 // Wet are the spans of a time in which coats were put on in a place or had not dried
 // there, by the card's time to dust-free at 20 °C: solvent is in the air. Of coats
 // that overlap the time counts once.
@@ -57,11 +61,22 @@ func (p Progress) wet(y config.Yard, until time.Time) (Span, bool) {
 		s.From = p.Passes[0].From
 	}
 	card, _ := y.Card(p.Stage.Card)
-	s.To = s.To.Add(dries(card.Cure))
 	if p.Running && !p.Paused && !p.Done {
 		s.To = until
+		if last := p.lastWord().Add(unended); until.After(last) {
+			s.To = last
+		}
 	}
+	s.To = s.To.Add(dries(card.Cure))
 	return s, !s.From.IsZero() && s.From.Before(s.To)
+}
+
+// lastWord is when a coat that goes on was last reported of.
+func (p Progress) lastWord() time.Time {
+	if n := len(p.Passes); n > 0 {
+		return p.Passes[n-1].To
+	}
+	return p.since
 }
 
 // dries is a card's time to dust-free; 0 where it gives none.

@@ -49,6 +49,7 @@ func TestWet(t *testing.T) {
 		{"until it is dust-free", wetPresses("hull", 8, 9), "booth", 0, 24, []Span{{wetAt(8), wetAt(11)}}},
 		{"elsewhere", wetPresses("hull", 8, 9), "shed", 0, 24, nil},
 		{"it goes on", wetPresses("hull", 8, 0), "booth", 0, 12, []Span{{wetAt(8), wetAt(12)}}},
+		{"nobody says that it ended", wetPresses("hull", 8, 0), "booth", 0, 48, []Span{{wetAt(8), wetAt(22)}}},
 		{"only what is asked", wetPresses("hull", 8, 9), "booth", 8.5, 10, []Span{{wetAt(8.5), wetAt(10)}}},
 		{"before", wetPresses("hull", 8, 9), "booth", 11, 24, nil},
 		{"two at once count once", append(wetPresses("hull", 8, 9), wetPresses("deck", 10, 12)...), "booth", 0, 24, []Span{{wetAt(8), wetAt(14)}}},
