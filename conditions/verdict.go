@@ -189,10 +189,10 @@ func (b *Bound) of(m *Moment) (value, deviation float64) {
 		// errors of air and dew point partly cancel as they do in the margin.
 		dew, _ := lnSaturation(m.DewPoint)
 		air, slope := lnSaturation(m.Air)
-		value = 100 * math.Exp(dew-air)
+		value = worse(b, 100*math.Exp(dew-air), m.Airs.Driest, m.Airs.Dampest)
 		return value, value * slope * float64(m.MarginError)
 	case OfAir:
-		return float64(m.Air), float64(m.AirError)
+		return worse(b, float64(m.Air), m.Airs.Coldest, m.Airs.Warmest), float64(m.AirError)
 	case OfSurface:
 		if b.Least {
 			return float64(m.Coldest), m.surfaceDeviation()

@@ -94,6 +94,8 @@ type Moment struct {
 	// Doubt says what is doubtful and shuts nothing: two instruments that disagree, of
 	// which the worse was taken.
 	Doubt string `json:"doubt,omitempty"`
+	// Airs are the extremes of several instruments.
+	Airs Airs `json:"airs,omitzero"`
 	// AirError and MarginError are standard deviations: of the air and of its margin
 	// over the dew point, whose two errors partly cancel, K. SurfaceError is what
 	// a surface that nobody measured adds to either.

@@ -2,6 +2,7 @@ package sensors
 
 import (
 	"math"
+	"slices"
 
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
@@ -10,7 +11,7 @@ import (
 // air is the dampest air that any source, or two of them together, measured.
 // A source with a temperature and a moisture speaks for itself; a lone moisture
 // goes with each lone temperature, or with every temperature if none is alone.
-func (s sifted) air(p unit.Pressure) (conditions.Air, string) {
+func (s sifted) air(p unit.Pressure) (conditions.Air, conditions.Airs, string) {
 	if !(p > 0) {
 		p = conditions.StandardPressure(0)
 	}
@@ -55,10 +56,10 @@ func (s sifted) air(p unit.Pressure) (conditions.Air, string) {
 		}
 	}
 	if why != "" {
-		return conditions.Air{}, why
+		return conditions.Air{}, conditions.Airs{}, why
 	}
 	if len(found) == 0 {
-		return conditions.Air{}, s.why(len(all) > 0, len(lone) > 0)
+		return conditions.Air{}, conditions.Airs{}, s.why(len(all) > 0, len(lone) > 0)
 	}
 	worst := found[0]
 	for _, a := range found[1:] {
@@ -66,7 +67,24 @@ func (s sifted) air(p unit.Pressure) (conditions.Air, string) {
 			worst = a
 		}
 	}
-	return worst, ""
+	return worst, extremes(all, found), ""
+}
+
+// extremes are those of several instruments, which a limit of the air is judged by.
+func extremes(temperatures []float64, airs []conditions.Air) (x conditions.Airs) {
+	if len(temperatures) > 1 {
+		x.Coldest = unit.Some(unit.Temperature(slices.Min(temperatures)))
+		x.Warmest = unit.Some(unit.Temperature(slices.Max(temperatures)))
+	}
+	if len(airs) > 1 {
+		var humidities []float64
+		for _, a := range airs {
+			humidities = append(humidities, float64(conditions.RelativeHumidity(a.Temperature, a.DewPoint)))
+		}
+		x.Driest = unit.Some(unit.Humidity(slices.Min(humidities)))
+		x.Dampest = unit.Some(unit.Humidity(slices.Max(humidities)))
+	}
+	return x
 }
 
 type moisture struct {

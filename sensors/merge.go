@@ -27,7 +27,8 @@ const round = 15 * time.Minute
 // or repeated value leaves the one before in force until it is stale.
 //
 // Air and dew point are those of the source with the highest dew point, which
-// leaves the smallest margin (TRADE.md 7, case 23). The coldest and the warmest
+// leaves the smallest margin (TRADE.md 7, case 23); limits of the air itself are held
+// against the extremes of all sources. The coldest and the warmest
 // surface are the least and the greatest of all sources. Two sources further apart
 // than both their doubts explain are said in Doubt. With nothing good
 // within stale the Moment is Unknown and says why (case 22). At is now;
@@ -51,12 +52,13 @@ func Merge(readings []Reading, at Spot, now time.Time, stale time.Duration) cond
 	}
 	low, high := s.surfaces()
 	m.Coldest, m.Warmest = unit.Temperature(low), unit.Temperature(high)
-	air, why := s.air(at.Pressure)
+	air, airs, why := s.air(at.Pressure)
 	if why != "" {
 		m.Why = why
 		return m
 	}
-	m.Air, m.DewPoint, m.Sure, m.Doubt = air.Temperature, air.DewPoint, conditions.Measured, s.apart(at.Pressure)
+	m.Air, m.DewPoint, m.Sure = air.Temperature, air.DewPoint, conditions.Measured
+	m.Airs, m.Doubt = airs, s.apart(at.Pressure)
 	return m
 }
 
