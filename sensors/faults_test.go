@@ -317,3 +317,38 @@ func TestFaultsOfAnyAir(t *testing.T) {
 		}
 	})
 }
+
+// TestFaultsOfAFan: a fan that stands is never taken to run, but by a contact that
+// sticks: no value shows that one.
+func TestFaultsOfAFan(t *testing.T) {
+	said := func(ago time.Duration, x float64, flags ...Flag) Reading {
+		r := by("plant", ago, values{fan: x}, flags...)
+		r.FromDevice = true
+		return r
+	}
+	ahead := said(0, 1)
+	ahead.At = noon.Add(time.Hour)
+	y := config.Yard{Sensors: []config.Sensor{{Name: "plant", Place: "booth 1", Every: unit.Duration(every10), Values: map[conditions.Variable]config.Field{fan: {}}}}}
+	for _, tt := range []struct {
+		name string
+		last Reading
+		runs bool
+	}{
+		{"it stands", said(0, 0), false},
+		{"silent", said(40*time.Minute, 1), false},
+		{"no number", said(0, math.NaN()), false},
+		{"null", said(0, 0, Flag{Of: fan, Fault: Missing}), false},
+		{"over range", said(0, 2), false},
+		{"tenfold", said(0, 10), false},
+		{"a tenth", said(0, 0.1), false},
+		{"clock ahead", ahead, false},
+		{"the contact sticks: blind", said(0, 1), true},
+	} {
+		last := Check(tt.last, []Reading{said(2*every10+tt.last.Received.Sub(noon).Abs(), 1)}, y.Sensors[0], noon)
+		before := said(50*time.Minute, 1)
+		stop, stopped := Stopped(y, config.Place{Name: "booth 1", Kind: config.Booth}, []Reading{before, last}, noon, Stale)
+		if stopped == tt.runs {
+			t.Errorf("%s: stopped %v %q; %+v", tt.name, stopped, stop.Text, last.Flags)
+		}
+	}
+}
