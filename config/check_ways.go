@@ -8,8 +8,20 @@ import (
 
 // way checks how a sensor's messages reach us: one way, and all that it needs.
 func (c *checker) way(path string, s Sensor) {
-	if s.Topic != "" && s.File != "" {
-		c.fault(path+".file", "a sensor sends to a topic or grows a file, not both", "write one of them")
+	var ways []string
+	for _, w := range []struct {
+		key   string
+		given bool
+	}{{"topic", s.Topic != ""}, {"subject", s.Subject != ""}, {"file", s.File != ""}} {
+		if w.given {
+			ways = append(ways, w.key)
+		}
+	}
+	if len(ways) > 1 {
+		c.fault(path+"."+ways[1], fmt.Sprintf("a sensor has one way in, and this one has %s", strings.Join(ways, " and ")), "write one of them")
+	}
+	if bad := badSubject(s.Subject); bad != "" {
+		c.fault(path+".subject", fmt.Sprintf("subject %q %s", s.Subject, bad), "write it like yard.booth-1.air")
 	}
 	if s.Broker != "" {
 		c.refers(path+".broker", "broker", s.Broker, names(c.y.Brokers, brokerName))
@@ -17,6 +29,25 @@ func (c *checker) way(path string, s Sensor) {
 			c.fault(path+".topic", "nobody knows which of the broker's messages are meant", "write topic: too")
 		}
 	}
+}
+
+// badSubject says what the bus would not carry, or not to us.
+func badSubject(subject string) string {
+	switch {
+	case subject == "":
+		return ""
+	case strings.ContainsAny(subject, "*>"):
+		return "has a wildcard in it"
+	case strings.ContainsFunc(subject, func(r rune) bool { return r <= ' ' || r == 0x7f }):
+		return "has a space in it"
+	case strings.HasPrefix(subject, ".") || strings.HasSuffix(subject, ".") || strings.Contains(subject, ".."):
+		return "has an empty part"
+	case strings.HasPrefix(subject, "$"), strings.HasPrefix(subject, "_INBOX."):
+		return "is the bus's own"
+	case strings.HasPrefix(subject, "fairwindow."):
+		return "is this program's own"
+	}
+	return ""
 }
 
 func brokerName(b Broker) string { return b.Name }

@@ -10,10 +10,12 @@ type Sensor struct {
 	Name  string `yaml:"name" json:"name"`
 	Place string `yaml:"place,omitempty" json:"place,omitempty"` // a place's name, or "outdoors"
 	Boat  string `yaml:"boat,omitempty" json:"boat,omitempty"`
-	// One of: an MQTT topic, a file that grows; with neither it is posted by name.
+	// One of: an MQTT topic, a subject, a file that grows; with neither it is posted by name.
 	Topic  string `yaml:"topic,omitempty" json:"topic,omitempty"`
 	Broker string `yaml:"broker,omitempty" json:"broker,omitempty"` // whose topic it is; default our own listener's
-	File   string `yaml:"file,omitempty" json:"file,omitempty"`
+	// Subject is a NATS subject on the yard's bus.
+	Subject string `yaml:"subject,omitempty" json:"subject,omitempty"`
+	File    string `yaml:"file,omitempty" json:"file,omitempty"`
 	// Time is the path or column of the device's own time; none: stamped at intake.
 	Time string `yaml:"time,omitempty" json:"time,omitempty"`
 	// Sequence is the path of the device's own count of its messages, by which one

@@ -7,14 +7,14 @@ import (
 	"fairwindow/config"
 )
 
-// MQTT turns messages of the bus into readings.
-type MQTT struct {
+// Mapping turns messages of a bus into readings.
+type Mapping struct {
 	options Bus
 	topics  map[string][]config.Sensor
 	zones   map[string]*time.Location
 }
 
-// Bus is what MQTT needs.
+// Bus is what a Mapping needs.
 type Bus struct {
 	Sensors  []config.Sensor // those without a topic, or of another broker, are ignored
 	Broker   string          // the yard file's name of it; empty: our own
@@ -24,12 +24,26 @@ type Bus struct {
 	Unmapped func(Message) // told of each message that no sensor asks for; may be nil
 }
 
-// NewMQTT checks the sensors' zones.
-func NewMQTT(b Bus) (*MQTT, error) {
-	m := &MQTT{options: b, topics: map[string][]config.Sensor{}}
+// NewMQTT maps the topics of one broker. It checks the sensors' zones.
+func NewMQTT(b Bus) (*Mapping, error) {
+	return newMapping(b, func(s config.Sensor) string {
+		if s.Broker != b.Broker {
+			return ""
+		}
+		return s.Topic
+	})
+}
+
+// NewSubjects maps subjects of NATS.
+func NewSubjects(b Bus) (*Mapping, error) {
+	return newMapping(b, func(s config.Sensor) string { return s.Subject })
+}
+
+func newMapping(b Bus, topic func(config.Sensor) string) (*Mapping, error) {
+	m := &Mapping{options: b, topics: map[string][]config.Sensor{}}
 	for _, s := range b.Sensors {
-		if s.Topic != "" && s.Broker == b.Broker {
-			m.topics[s.Topic] = append(m.topics[s.Topic], s)
+		if t := topic(s); t != "" {
+			m.topics[t] = append(m.topics[t], s)
 		}
 	}
 	var err error
@@ -41,7 +55,7 @@ func NewMQTT(b Bus) (*MQTT, error) {
 // all of its readings are then on disk. Several sensors may ask for one topic;
 // each gets its reading of each message. A message of a topic that nobody asks
 // for is not a reading: it is handed to Unmapped and counts as taken in.
-func (m *MQTT) Handle(ctx context.Context, batch []Message) error {
+func (m *Mapping) Handle(ctx context.Context, batch []Message) error {
 	var readings []Reading
 	for _, msg := range batch {
 		wanted := m.topics[msg.Topic]

@@ -102,14 +102,7 @@ func (s *Service) takeMessages(ctx context.Context, batch []bus.Arrival) error {
 	if err != nil {
 		return err
 	}
-	messages := make([]sensors.Message, len(batch))
-	for i, a := range batch {
-		messages[i] = sensors.Message{Topic: a.Topic, Payload: a.Payload, Received: a.Stored}
-		if s.opt.Played {
-			messages[i].Received = s.clock.Now()
-		}
-	}
-	return intake.Handle(ctx, messages)
+	return intake.Handle(ctx, s.messages(batch))
 }
 
 // unmapped counts messages on topics that the yard file does not name.

@@ -13,7 +13,12 @@ type line struct {
 
 // openLines makes the sources of the yard file that stay connected. Callers hold the turn.
 func (s *Service) openLines() ([]line, error) {
-	return s.openBrokers()
+	brokers, err := s.openBrokers()
+	if err != nil {
+		return nil, err
+	}
+	subjects, err := s.openSubjects()
+	return append(brokers, subjects...), err
 }
 
 // reline has other lines run from now on. Callers hold the turn.

@@ -65,7 +65,10 @@ func newAccess(user, password, domain string) (access, error) {
 // forbidden is what a program on this machine may not publish to. With a domain the streams are
 // also asked under its name, and acknowledgements carry it.
 func forbidden(domain string) []string {
-	deny := []string{noticeSubject + ">", "$MQTT.>", "$SYS.>", "$JS.ACK." + mqttStream + ".>", "$JS.ACK.*.*." + mqttStream + ".>"}
+	deny := []string{noticeSubject + ">", "$MQTT.>", "$SYS.>"}
+	for _, stream := range []string{mqttStream, readingStream} {
+		deny = append(deny, "$JS.ACK."+stream+".>", "$JS.ACK.*.*."+stream+".>")
+	}
 	prefixes := []string{"$JS.API."}
 	if domain != "" {
 		prefixes = append(prefixes, "$JS."+domain+".API.")
@@ -74,6 +77,7 @@ func forbidden(domain string) []string {
 		for _, ask := range []string{
 			"STREAM.CREATE.>", "STREAM.UPDATE.>", "STREAM.DELETE.>", "STREAM.PURGE.>", "STREAM.MSG.DELETE.>", "STREAM.RESTORE.>",
 			"CONSUMER.*." + mqttStream + ".>", "CONSUMER.*.*." + mqttStream + ".>",
+			"CONSUMER.*." + readingStream + ".>", "CONSUMER.*.*." + readingStream + ".>",
 		} {
 			deny = append(deny, prefix+ask)
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -29,6 +30,7 @@ type Bus struct {
 	url    string
 	yard   string // whose notices these are
 	denied denials
+	taking atomic.Bool // Subjects has run
 
 	mu     sync.Mutex
 	closed bool

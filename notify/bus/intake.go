@@ -65,6 +65,11 @@ func (b *Bus) consume(ctx context.Context, handle func(context.Context, []Arriva
 	if err != nil {
 		return err
 	}
+	return b.take(ctx, consumer, arrival, handle)
+}
+
+// take hands over what a consumer has, batch after batch, and acknowledges each message by itself.
+func (b *Bus) take(ctx context.Context, consumer jetstream.Consumer, arrival func(jetstream.Msg) Arrival, handle func(context.Context, []Arrival) error) error {
 	for {
 		messages, err := fetch(ctx, consumer)
 		if err != nil {
@@ -150,6 +155,9 @@ func pause(ctx context.Context, d time.Duration) {
 // Pending counts device messages that the server has acknowledged and Intake has not yet: 0 means
 // that all were committed. It counts at once what a device has been told is stored.
 func (b *Bus) Pending(ctx context.Context) (int, error) {
+	if n, err := b.waiting(ctx); n > 0 || err != nil {
+		return n, err
+	}
 	stream, err := b.js.Stream(ctx, mqttStream)
 	if errors.Is(err, jetstream.ErrStreamNotFound) {
 		return 0, nil

@@ -19,7 +19,11 @@ const childDir = "FAIRWINDOW_BUS_TEST_CHILD"
 
 func TestMain(m *testing.M) {
 	if dir := os.Getenv(childDir); dir != "" {
-		if err := child(dir); err != nil {
+		run := child
+		if os.Getenv(childOf) == "subjects" {
+			run = subjectsChild
+		}
+		if err := run(dir); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
