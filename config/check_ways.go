@@ -3,11 +3,12 @@ package config
 import (
 	"fmt"
 	"net/url"
+	"path"
 	"strings"
 )
 
 // way checks how a sensor's messages reach us: one way, and all that it needs.
-func (c *checker) way(path string, s Sensor) {
+func (c *checker) way(at string, s Sensor) {
 	var ways []string
 	for _, w := range []struct {
 		key   string
@@ -18,15 +19,20 @@ func (c *checker) way(path string, s Sensor) {
 		}
 	}
 	if len(ways) > 1 {
-		c.fault(path+"."+ways[1], fmt.Sprintf("a sensor has one way in, and this one has %s", strings.Join(ways, " and ")), "write one of them")
+		c.fault(at+"."+ways[1], fmt.Sprintf("a sensor has one way in, and this one has %s", strings.Join(ways, " and ")), "write one of them")
 	}
 	if bad := badSubject(s.Subject); bad != "" {
-		c.fault(path+".subject", fmt.Sprintf("subject %q %s", s.Subject, bad), "write it like yard.booth-1.air")
+		c.fault(at+".subject", fmt.Sprintf("subject %q %s", s.Subject, bad), "write it like yard.booth-1.air")
+	}
+	if _, err := path.Match(s.File, ""); err != nil {
+		c.fault(at+".file", fmt.Sprintf("%q is no pattern of file names", s.File), "write it like drop/*.csv")
+	} else if strings.ContainsAny(path.Dir(s.File), "*?[") {
+		c.fault(at+".file", fmt.Sprintf("%q has a wildcard in the folder", s.File), "write it in the last part only, like drop/*.csv")
 	}
 	if s.Broker != "" {
-		c.refers(path+".broker", "broker", s.Broker, names(c.y.Brokers, brokerName))
+		c.refers(at+".broker", "broker", s.Broker, names(c.y.Brokers, brokerName))
 		if s.Topic == "" {
-			c.fault(path+".topic", "nobody knows which of the broker's messages are meant", "write topic: too")
+			c.fault(at+".topic", "nobody knows which of the broker's messages are meant", "write topic: too")
 		}
 	}
 }
@@ -60,28 +66,28 @@ func (c *checker) brokers() {
 	}
 	clients := map[string]int{}
 	for i, b := range c.y.Brokers {
-		path := fmt.Sprintf("brokers[%d]", i)
-		c.link(path+".url", b.URL, "mqtt", "mqtts")
+		at := fmt.Sprintf("brokers[%d]", i)
+		c.link(at+".url", b.URL, "mqtt", "mqtts")
 		if b.Password != "" && b.User == "" {
-			c.fault(path+".user", "a password goes with a user", "write user: too")
+			c.fault(at+".user", "a password goes with a user", "write user: too")
 		}
 		u, err := url.Parse(b.URL)
 		plain := err == nil && u.Scheme == "mqtt"
 		if plain && b.CA != "" {
-			c.fault(path+".ca", "without TLS there is no certificate to check", "write mqtts:// in url:, or leave ca: out")
+			c.fault(at+".ca", "without TLS there is no certificate to check", "write mqtts:// in url:, or leave ca: out")
 		}
 		if plain && b.Password != "" && !here(u.Hostname()) {
-			c.warn(path+".url", "the password goes over the network in the clear", "use mqtts:// if the broker has it")
+			c.warn(at+".url", "the password goes over the network in the clear", "use mqtts:// if the broker has it")
 		}
 		if strings.ContainsAny(b.Client, " \t\n+#/") {
-			c.fault(path+".client", fmt.Sprintf("%q is no name for a client", b.Client), "write letters, digits and dashes, like yard-north")
+			c.fault(at+".client", fmt.Sprintf("%q is no name for a client", b.Client), "write letters, digits and dashes, like yard-north")
 		}
 		if j, twice := clients[b.URL+" "+b.Client]; twice && b.Client != "" {
-			c.fault(path+".client", fmt.Sprintf("number %d goes to the same broker by the same name, and a broker cuts off one of two", j+1), "leave client: out of one of them")
+			c.fault(at+".client", fmt.Sprintf("number %d goes to the same broker by the same name, and a broker cuts off one of two", j+1), "leave client: out of one of them")
 		}
 		clients[b.URL+" "+b.Client] = i
 		if b.Name != "" && !named[b.Name] {
-			c.warn(path+".name", fmt.Sprintf("no sensor comes from broker %q", b.Name), "write broker: beside a sensor's topic:, or leave it out")
+			c.warn(at+".name", fmt.Sprintf("no sensor comes from broker %q", b.Name), "write broker: beside a sensor's topic:, or leave it out")
 		}
 	}
 }

@@ -15,7 +15,7 @@ type Sensor struct {
 	Broker string `yaml:"broker,omitempty" json:"broker,omitempty"` // whose topic it is; default our own listener's
 	// Subject is a NATS subject on the yard's bus.
 	Subject string `yaml:"subject,omitempty" json:"subject,omitempty"`
-	File    string `yaml:"file,omitempty" json:"file,omitempty"`
+	File    string `yaml:"file,omitempty" json:"file,omitempty"` // or a pattern: every file put into a folder
 	// Time is the path or column of the device's own time; none: stamped at intake.
 	Time string `yaml:"time,omitempty" json:"time,omitempty"`
 	// Sequence is the path of the device's own count of its messages, by which one

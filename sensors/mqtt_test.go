@@ -73,7 +73,7 @@ func TestUnknownZone(t *testing.T) {
 	if _, err := NewMQTT(Bus{Sensors: s}); err == nil || !strings.Contains(err.Error(), "sensor a") {
 		t.Errorf("%v", err)
 	}
-	if _, err := NewCSVFile(File{Path: "f", Sensors: s}); err == nil {
+	if _, err := NewGrowingFile(File{Path: "f", Sensors: s}); err == nil {
 		t.Error("no error")
 	}
 }

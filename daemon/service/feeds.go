@@ -2,7 +2,6 @@ package service
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"maps"
 	"os"
@@ -10,11 +9,8 @@ import (
 	"strings"
 	"time"
 
-	"fairwindow/config"
-	"fairwindow/daemon/store"
 	"fairwindow/sensors"
 	"fairwindow/sensors/forecast"
-	"fairwindow/sensors/payload"
 )
 
 // feed is one source that is looked at now and then.
@@ -62,46 +58,6 @@ func (s *Service) openFeeds() ([]feed, error) {
 		}
 	}
 	return feeds, nil
-}
-
-// openFile is the feed of one CSV file, from where it was last read.
-func (s *Service) openFile(name string) (feed, error) {
-	var mine []config.Sensor
-	for _, sensor := range s.facts.yard.Sensors {
-		if sensor.File == name {
-			sensor.File = s.within(name)
-			mine = append(mine, sensor)
-		}
-	}
-	key := "file/" + name
-	var from sensors.FileState
-	if text, ok := s.remembered[key]; ok {
-		if err := json.Unmarshal(text, &from); err != nil {
-			return feed{}, fmt.Errorf("how far %s was read can't be recalled: %w", name, err)
-		}
-	}
-	file, err := sensors.NewCSVFile(sensors.File{
-		Path: s.within(name), Sensors: mine, Zone: s.facts.zone, Decode: payload.Decode, Intake: s.TakeReadings,
-		Clock: s.clock, State: from,
-	})
-	if err != nil {
-		return feed{}, err
-	}
-	return feed{name: "file " + name, poll: func(ctx context.Context) error {
-		before := file.State()
-		if err := file.Poll(ctx); err != nil || file.State() == before {
-			return err
-		}
-		text, err := json.Marshal(file.State())
-		if err != nil {
-			return err
-		}
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		s.remembered[key] = text
-		_, err = s.commit(ctx, store.Change{Memory: map[string]json.RawMessage{key: text}})
-		return err
-	}}, nil
 }
 
 // readFeeds looks at every source whose time has come. One that fails is said

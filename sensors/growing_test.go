@@ -18,7 +18,7 @@ type logger struct {
 	t    testing.TB
 	path string
 	kept kept
-	file *CSVFile
+	file *GrowingFile
 }
 
 func newLogger(t testing.TB, dir string) *logger {
@@ -28,7 +28,7 @@ func newLogger(t testing.TB, dir string) *logger {
 }
 
 func (l *logger) restart(s FileState) {
-	f, err := NewCSVFile(File{
+	f, err := NewGrowingFile(File{
 		Path: l.path, Sensors: []config.Sensor{{Name: "s", File: l.path}, {Name: "other", File: "else"}},
 		Zone: time.UTC, Decode: verbatim, Intake: l.kept.take, Clock: clockwork.NewFakeClockAt(noon), State: s,
 	})
@@ -65,7 +65,7 @@ func (l *logger) poll() string {
 	return raws(l.kept.readings)
 }
 
-func TestCSVFile(t *testing.T) {
+func TestGrowingFile(t *testing.T) {
 	l := newLogger(t, t.TempDir())
 	step := func(name, want string) {
 		t.Helper()
@@ -97,15 +97,15 @@ func TestCSVFile(t *testing.T) {
 	}
 }
 
-// TestCSVFileCommitsFirst: a row that was refused comes again with the same key.
-func TestCSVFileCommitsFirst(t *testing.T) {
+// TestGrowingFileCommitsFirst: a row that was refused comes again with the same key.
+func TestGrowingFileCommitsFirst(t *testing.T) {
 	l := newLogger(t, t.TempDir())
 	l.write("time,air\n1,20\n")
 	l.kept.full = errors.New("disk full")
 	if err := l.file.Poll(t.Context()); !errors.Is(err, l.kept.full) {
 		t.Fatalf("%v", err)
 	}
-	if l.file.State() != (FileState{}) {
+	if l.file.State().Offset != 0 {
 		t.Errorf("moved to %+v", l.file.State())
 	}
 	l.kept.full = nil
@@ -118,8 +118,8 @@ func TestCSVFileCommitsFirst(t *testing.T) {
 	}
 }
 
-// TestCSVFileAnyPieces: however the bytes arrive, each line comes in once, in order.
-func TestCSVFileAnyPieces(t *testing.T) {
+// TestGrowingFileAnyPieces: however the bytes arrive, each line comes in once, in order.
+func TestGrowingFileAnyPieces(t *testing.T) {
 	dir := t.TempDir()
 	rapid.Check(t, func(rt *rapid.T) {
 		l := newLogger(t, dir)
@@ -149,9 +149,9 @@ func TestCSVFileAnyPieces(t *testing.T) {
 	})
 }
 
-// TestCSVFileLongLine: a line longer than any row is kept, in pieces, and does
+// TestGrowingFileLongLine: a line longer than any row is kept, in pieces, and does
 // not stop those behind it.
-func TestCSVFileLongLine(t *testing.T) {
+func TestGrowingFileLongLine(t *testing.T) {
 	l := newLogger(t, t.TempDir())
 	l.write("a,b\n" + strings.Repeat("x", chunk+10) + "\n1,2\n")
 	got := l.poll()
@@ -160,7 +160,7 @@ func TestCSVFileLongLine(t *testing.T) {
 	}
 }
 
-func FuzzCSVFile(f *testing.F) {
+func FuzzGrowingFile(f *testing.F) {
 	f.Add("a,b\n1,2\n", "3,4\n")
 	f.Add("a;b\n", "\"\n1;2")
 	f.Add("\n\n", ",,,\r\n")

@@ -1,0 +1,95 @@
+package sensors
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"fairwindow/config"
+)
+
+// rows makes readings of the lines of a file. In CSV the first line names the
+// columns, which the sensors' fields and times call by name; comma, semicolon
+// or tab separate (semicolon files may have decimal commas); a line is one
+// record, with no line breaks inside quotes. A file whose name ends in .jsonl or
+// .ndjson has a JSON document in each line.
+type rows struct {
+	path    string
+	titled  bool // the first line names the columns
+	sensors []config.Sensor
+	zones   map[string]*time.Location
+	decode  Decode
+}
+
+func newRows(f File) (rows, error) {
+	r := rows{path: f.Path, titled: !jsonLines(f.Path), decode: f.Decode}
+	for _, s := range f.Sensors {
+		if s.File == f.Path {
+			r.sensors = append(r.sensors, s)
+		}
+	}
+	var err error
+	r.zones, err = zones(r.sensors, f.Zone)
+	return r, err
+}
+
+func jsonLines(path string) bool {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".jsonl", ".ndjson":
+		return true
+	}
+	return false
+}
+
+type columns struct {
+	names []string
+	comma rune
+}
+
+// head reads the first line; start is where the rows begin, 0 while it is
+// incomplete and where there are no titles.
+func (r rows) head(f *os.File) (h columns, start int64, err error) {
+	if !r.titled {
+		return h, 0, nil
+	}
+	buf := make([]byte, room(f, 0))
+	n, err := f.ReadAt(buf, 0)
+	if err != nil && err != io.EOF {
+		return h, 0, err
+	}
+	end := bytes.IndexByte(buf[:n], '\n')
+	if end < 0 {
+		return h, 0, nil
+	}
+	line := strings.TrimPrefix(string(buf[:end]), "\ufeff")
+	h.comma = Separator(line)
+	h.names, err = Cells(line, h.comma)
+	if err != nil {
+		return h, 0, fmt.Errorf("%s:1: the header is not CSV: %w", f.Name(), err)
+	}
+	return h, int64(end) + 1, nil
+}
+
+// read hands a line to Decode: as it is, or as a flat JSON object of its cells by column.
+func (r rows) read(line []byte, h columns, sequence string, now time.Time) []Reading {
+	m := Message{Topic: r.path, Received: now, Sequence: sequence, Payload: bytes.Clone(bytes.TrimRight(line, "\r\n"))}
+	if r.titled {
+		if cells, err := Cells(string(line), h.comma); err == nil && len(cells) == len(h.names) {
+			row := make(map[string]string, len(cells))
+			for i, name := range h.names {
+				row[name] = cells[i]
+			}
+			m.Payload, _ = json.Marshal(row) // a map of strings always marshals
+		}
+	}
+	var readings []Reading
+	for _, s := range r.sensors {
+		readings = append(readings, r.decode(s, m, r.zones[s.Name])...)
+	}
+	return readings
+}
