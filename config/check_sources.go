@@ -72,7 +72,7 @@ func (c *checker) sensors() {
 		if _, humidity := s.Values[conditions.RelHumidity]; s.CheckAfter > 0 && (!humidity || s.Place == "" || s.Place == Outdoors) {
 			c.fault(path+".check_after", "solvent vapour drifts humidity sensors, and this is none that hangs in a place where coats are put on", "leave check_after: out")
 		}
-		c.values(path+".values", s.Values)
+		c.values(path+".values", s.Values, s.Modbus != nil)
 	}
 }
 
@@ -93,7 +93,7 @@ func badTopic(topic string) string {
 	return ""
 }
 
-func (c *checker) values(path string, values map[conditions.Variable]Field) {
+func (c *checker) values(path string, values map[conditions.Variable]Field, registers bool) {
 	if len(values) == 0 {
 		c.fault(path, "nothing is read from this sensor", "write values: with at least one, like air: {path: temperature}")
 	}
@@ -117,7 +117,7 @@ func (c *checker) values(path string, values map[conditions.Variable]Field) {
 		if math.IsNaN(field.Scale) || math.IsInf(field.Scale, 0) {
 			c.fault(at+".scale", "the scale is no number", "write a number, like 0.1")
 		}
-		if field.Path == "" && len(given) > 1 {
+		if field.Path == "" && len(given) > 1 && !registers {
 			c.fault(at+".path", "a message that is one bare number has one value only", "write where each value stands, like path: temperature")
 		}
 	}

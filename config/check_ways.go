@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"path"
 	"strings"
+	"time"
 )
 
 // way checks how a sensor's messages reach us: one way, and all that it needs.
@@ -13,7 +14,7 @@ func (c *checker) way(at string, s Sensor) {
 	for _, w := range []struct {
 		key   string
 		given bool
-	}{{"topic", s.Topic != ""}, {"subject", s.Subject != ""}, {"file", s.File != ""}} {
+	}{{"topic", s.Topic != ""}, {"subject", s.Subject != ""}, {"file", s.File != ""}, {"modbus", s.Modbus != nil}} {
 		if w.given {
 			ways = append(ways, w.key)
 		}
@@ -24,6 +25,7 @@ func (c *checker) way(at string, s Sensor) {
 	if bad := badSubject(s.Subject); bad != "" {
 		c.fault(at+".subject", fmt.Sprintf("subject %q %s", s.Subject, bad), "write it like yard.booth-1.air")
 	}
+	c.modbus(at, s)
 	if _, err := path.Match(s.File, ""); err != nil {
 		c.fault(at+".file", fmt.Sprintf("%q is no pattern of file names", s.File), "write it like drop/*.csv")
 	} else if strings.ContainsAny(path.Dir(s.File), "*?[") {
@@ -33,6 +35,48 @@ func (c *checker) way(at string, s Sensor) {
 		c.refers(at+".broker", "broker", s.Broker, names(c.y.Brokers, brokerName))
 		if s.Topic == "" {
 			c.fault(at+".topic", "nobody knows which of the broker's messages are meant", "write topic: too")
+		}
+	}
+}
+
+// modbus checks an instrument's address and registers.
+func (c *checker) modbus(at string, s Sensor) {
+	if m := s.Modbus; m != nil {
+		if u, err := url.Parse("//" + m.Address); err != nil || u.Port() == "" || u.Hostname() == "" || u.Host != m.Address {
+			c.fault(at+".modbus.address", fmt.Sprintf("%q is no instrument's address", m.Address), "write host:port, like 192.168.1.20:502")
+		}
+		if u := m.UnitID(); u < 0 || u > 255 {
+			c.fault(at+".modbus.unit", fmt.Sprintf("%d is no unit", u), "write 0 to 255")
+		}
+		if m.Every != 0 && m.Every.Std() < time.Second {
+			c.fault(at+".modbus.every", fmt.Sprintf("%s is too often", m.Every), "write 1 s at least")
+		}
+		if m.Every != 0 && s.Every != 0 {
+			c.fault(at+".every", "how often it is asked is there twice", "write it under modbus: only")
+		}
+	}
+	for v, f := range s.Values {
+		at := fmt.Sprintf("%s.values.%s", at, v)
+		switch {
+		case s.Modbus == nil && f.Register != nil:
+			c.fault(at+".register", "only an instrument with modbus: has registers", "write path: instead, or modbus: beside values:")
+			continue
+		case s.Modbus == nil:
+			continue
+		case f.Register == nil:
+			c.fault(at, "nobody knows in which register this value stands", "write register: and its address, counted from 0")
+		case *f.Register < 0 || *f.Register+f.Registers() > 65536:
+			c.fault(at+".register", fmt.Sprintf("%d is no register", *f.Register), "write 0 to 65535, counted from 0: what some papers call 40001 is holding register 0")
+		}
+		if f.Path != "" {
+			c.fault(at+".path", "a register has no path", "leave it out")
+		}
+		c.oneOf(at+".kind", f.Kind, HoldingRegister, InputRegister)
+		c.oneOf(at+".type", f.Type, Int16, Uint16, Int32, Uint32, Float32)
+		c.oneOf(at+".words", f.Words, HighFirst, LowFirst)
+		c.oneOf(at+".bytes", f.Bytes, HighFirst, LowFirst)
+		if f.Words != "" && f.Registers() == 1 {
+			c.fault(at+".words", "one register has no order of words", "leave it out, or write a type of two: int32, uint32 or float32")
 		}
 	}
 }

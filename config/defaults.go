@@ -69,6 +69,13 @@ func (y Yard) WithDefaults() Yard {
 		}
 		y.Systems[i].Stages = stages
 	}
+	y.Sensors = slices.Clone(y.Sensors)
+	for i := range y.Sensors {
+		if m := y.Sensors[i].Modbus; m != nil {
+			or(&y.Sensors[i].Every, m.Every)
+			or(&y.Sensors[i].Every, unit.Duration(time.Minute)) // how often it is asked
+		}
+	}
 	y.Forecasts = slices.Clone(y.Forecasts)
 	for i := range y.Forecasts {
 		or(&y.Forecasts[i].Every, hours(1))

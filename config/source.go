@@ -16,6 +16,8 @@ type Sensor struct {
 	// Subject is a NATS subject on the yard's bus.
 	Subject string `yaml:"subject,omitempty" json:"subject,omitempty"`
 	File    string `yaml:"file,omitempty" json:"file,omitempty"` // or a pattern: every file put into a folder
+	// Modbus is where its registers are read.
+	Modbus *Modbus `yaml:"modbus,omitempty" json:"modbus,omitempty"`
 	// Time is the path or column of the device's own time; none: stamped at intake.
 	Time string `yaml:"time,omitempty" json:"time,omitempty"`
 	// Sequence is the path of the device's own count of its messages, by which one
@@ -39,6 +41,13 @@ type Field struct {
 	Unit string `yaml:"unit,omitempty" json:"unit,omitempty"` // of the raw number; default the variable's own
 	// Scale is multiplied first: 0.1 for a humidity sent tenfold. Default 1.
 	Scale float64 `yaml:"scale,omitempty" json:"scale,omitempty"`
+	// Of a Modbus instrument, instead of a path: the register's address, counted
+	// from 0, what stands in it, and in which order.
+	Register *int   `yaml:"register,omitempty" json:"register,omitempty"`
+	Kind     string `yaml:"kind,omitempty" json:"kind,omitempty"`   // holding or input
+	Type     string `yaml:"type,omitempty" json:"type,omitempty"`   // int16, uint16, int32, uint32, float32
+	Words    string `yaml:"words,omitempty" json:"words,omitempty"` // of two registers: high first or low first
+	Bytes    string `yaml:"bytes,omitempty" json:"bytes,omitempty"` // within a register, the same
 }
 
 // Broker is an MQTT broker that others run, from which some sensors' topics come.

@@ -31,7 +31,7 @@ func TestStartersOtherWaysAreRight(t *testing.T) {
 		t.Fatal(mistakes)
 	}
 	more := got.Sensors[len(plain.Sensors):]
-	if len(more) < 3 || more[2].File != "drop/*.csv" || more[1].Subject != "yard.tent.wall" {
+	if len(more) < 4 || more[3].Modbus == nil || more[3].Modbus.UnitID() != 3 || more[3].Values["humidity"].Registers() != 2 || more[2].File != "drop/*.csv" || more[1].Subject != "yard.tent.wall" {
 		t.Fatalf("read as %+v", more)
 	}
 	if more[0].Broker != "dock" || more[0].Sequence != "count" || len(got.Brokers) != 1 || got.Brokers[0].Password != "dock-password" {

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"slices"
 	"sync"
 )
 
@@ -18,7 +19,11 @@ func (s *Service) openLines() ([]line, error) {
 		return nil, err
 	}
 	subjects, err := s.openSubjects()
-	return append(brokers, subjects...), err
+	if err != nil {
+		return nil, err
+	}
+	gateways, err := s.openModbus()
+	return slices.Concat(brokers, subjects, gateways), err
 }
 
 // reline has other lines run from now on. Callers hold the turn.
