@@ -12,7 +12,7 @@ import (
 
 // Convert turns a raw number written in a unit into the variable's own unit
 // (see conditions.Variable). An empty unit means the number is in it already.
-// Beside the yard file's own unit words it knows those of RFC 8428 (Cel, %RH),
+// Beside the yard file's own unit words it knows those of RFC 8428 (Cel, %RH, /),
 // of the WMO code tables (wmoUnit:degC, wmoUnit:km_h-1) and °C, celsius,
 // percent, W/m². The error names the units that would do.
 func Convert(v conditions.Variable, x float64, written string) (float64, error) {
@@ -27,7 +27,7 @@ func Convert(v conditions.Variable, x float64, written string) (float64, error) 
 	case conditions.AirTemperature, conditions.DewPointTemp, conditions.WetBulbTemp, conditions.Surface:
 		return parse[unit.Temperature](x, u)
 	case conditions.RelHumidity:
-		if u == "1" {
+		if u == "1" || u == "/" {
 			return x * 100, nil
 		}
 		return parse[unit.Humidity](x, u)
@@ -40,6 +40,9 @@ func Convert(v conditions.Variable, x float64, written string) (float64, error) 
 		}
 		return parse[unit.RainRate](x, u)
 	case conditions.RainChance, conditions.Cloud:
+		if u == "/" {
+			return x, nil
+		}
 		return parse[unit.Share](x, u)
 	case conditions.AirPressure, conditions.FilterPressure:
 		return parse[unit.Pressure](x, u)

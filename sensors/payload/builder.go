@@ -16,6 +16,9 @@ type builder struct {
 	d decoder
 	// sequence is the device's own number of the message; empty without one.
 	sequence string
+	// relative says that the device told its time by how long ago, so that it is
+	// another each time the message comes.
+	relative bool
 }
 
 func (d decoder) begin() *builder {
@@ -96,10 +99,11 @@ func (b *builder) done() sensors.Reading {
 		// A device that restarts may count anew: a day's numbers are told from another's.
 		sequence = b.r.Received.UTC().Format(time.DateOnly) + "." + b.sequence
 	}
-	if m.Again && !b.r.FromDevice && sequence == "" {
+	timed := b.r.FromDevice && !b.relative
+	if m.Again && !timed && sequence == "" {
 		b.flag("", sensors.Repeated, "the broker may have delivered it before")
 	}
-	if m.Kept && !b.r.FromDevice {
+	if m.Kept && !timed {
 		b.flag("", sensors.Old, "the broker kept it, nobody knows since when")
 	}
 	b.r.Key = sensors.Key(b.r, sequence)

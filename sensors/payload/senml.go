@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -44,10 +45,26 @@ func (d decoder) senml(list []any) []sensors.Reading {
 	var b base
 	at := map[time.Time]*builder{}
 	found := map[conditions.Variable]bool{}
+	take := func(v conditions.Variable, o map[string]any, b base) {
+		t, own := b.when(o, d.message.Received)
+		r := at[t]
+		if r == nil {
+			r = d.begin()
+			r.r.At, r.r.FromDevice = t, own
+			r.relative = own && math.Abs(b.time+float(o, "t", 0)) < relative
+			at[t] = r
+		}
+		found[v] = true
+		r.record(v, d.sensor.Values[v], o, b)
+	}
+	var others []func() // records of the right name, but of something else
 	for i, e := range list {
 		o, ok := e.(map[string]any)
 		if !ok {
 			return []sensors.Reading{d.unreadable(fmt.Sprintf("record %d is not an object", i))}
+		}
+		if fault := foreign(o); fault != "" {
+			return []sensors.Reading{d.unreadable(fmt.Sprintf("record %d %s", i, fault))}
 		}
 		b.update(o)
 		name, _ := o["n"].(string)
@@ -56,16 +73,22 @@ func (d decoder) senml(list []any) []sensors.Reading {
 			if f.Path == "" || f.Path != name && f.Path != b.name+name {
 				continue
 			}
-			t, own := b.when(o, d.message.Received)
-			r := at[t]
-			if r == nil {
-				r = d.begin()
-				r.r.At, r.r.FromDevice = t, own
-				at[t] = r
+			// One name may stand over values of several kinds, told apart by their unit
+			// alone (5.1.3).
+			if _, err := sensors.Convert(v, 0, b.said(v, o)); err != nil {
+				then := b
+				others = append(others, func() {
+					if !found[v] {
+						take(v, o, then)
+					}
+				})
+				continue
 			}
-			found[v] = true
-			r.record(v, f, o, b)
+			take(v, o, b)
 		}
+	}
+	for _, other := range others {
+		other()
 	}
 	if len(at) == 0 {
 		return []sensors.Reading{d.unreadable("no record has a name that the sensor asks for")}
@@ -118,6 +141,39 @@ func (b base) when(o map[string]any, received time.Time) (time.Time, bool) {
 	return received, false
 }
 
+// said is the unit that a record names; a switch's share of one is no unit.
+func (b base) said(v conditions.Variable, o map[string]any) string {
+	said := b.unit
+	if u, ok := o["u"].(string); ok {
+		said = u
+	}
+	if v == conditions.Fan && said == "/" {
+		return ""
+	}
+	return said
+}
+
+// version is the newest that we read (RFC 8428, 4.4).
+const version = 10
+
+// foreign says why a record must not be read: it is of a newer version, or has
+// a field that only who knows it may pass over, whose name ends in _ (RFC 8428, 4.4).
+func foreign(o map[string]any) string {
+	if v := float(o, "bver", version); v > version {
+		return fmt.Sprintf("is of version %g, newer than %d", v, version)
+	}
+	var unknown string
+	for name := range o {
+		if strings.HasSuffix(name, "_") && (unknown == "" || name < unknown) {
+			unknown = name
+		}
+	}
+	if unknown != "" {
+		return fmt.Sprintf("has the field %q, which must be understood and is not", unknown)
+	}
+	return ""
+}
+
 func (r *builder) record(v conditions.Variable, f config.Field, o map[string]any, b base) {
 	raw, ok := o["v"]
 	if !ok {
@@ -125,13 +181,9 @@ func (r *builder) record(v conditions.Variable, f config.Field, o map[string]any
 			raw = o["vs"]
 		}
 	}
-	said := b.unit
-	if u, ok := o["u"].(string); ok {
-		said = u
-	}
 	// The record's unit says what this number is in; the yard file's is for
 	// devices that don't tell.
-	if said != "" && !(v == conditions.Fan && said == "/") {
+	if said := b.said(v, o); said != "" {
 		f.Unit = said
 	}
 	if n, ok := raw.(json.Number); ok && b.value != 0 {
