@@ -12,6 +12,7 @@ import (
 // Pair is one time of a forecast, as it came and uncorrected, and what was
 // measured in that place then.
 type Pair struct {
+	Source   string    `json:"source,omitempty"` // of the forecast
 	Place    string    `json:"place"`
 	Issued   time.Time `json:"issued"`
 	At       time.Time `json:"at"`
@@ -39,9 +40,7 @@ const (
 // place counts half. The order of the pairs does not matter. Where there are
 // few, the published figures rule; where there are none, exactly so.
 func Learn(pairs []Pair) Experience {
-	pairs = slices.DeleteFunc(slices.Clone(pairs), func(p Pair) bool {
-		return p.Forecast.Sure != Foretold || p.Forecast.Learned > 0 || p.Observed.Sure != Measured || p.At.Before(p.Issued)
-	})
+	pairs = slices.DeleteFunc(slices.Clone(pairs), func(p Pair) bool { return !teaches(p) })
 	slices.SortFunc(pairs, func(a, b Pair) int {
 		return cmp.Or(cmp.Compare(a.Place, b.Place), a.At.Compare(b.At), a.Issued.Compare(b.Issued),
 			cmp.Compare(a.Forecast.Air, b.Forecast.Air), cmp.Compare(a.Observed.Air, b.Observed.Air),
@@ -67,6 +66,25 @@ func Learn(pairs []Pair) Experience {
 	}
 	x.Together, x.Persists = seen.together(), seen.persists()
 	return x
+}
+
+// teaches reports whether a pair is a forecast as it came beside a reading of its time.
+func teaches(p Pair) bool {
+	return p.Forecast.Sure == Foretold && p.Forecast.Learned == 0 && p.Observed.Sure == Measured && !p.At.Before(p.Issued)
+}
+
+// LearnEach is what the pairs of each source of forecasts tell, by source: another
+// model errs in another way.
+func LearnEach(pairs []Pair) map[string]Experience {
+	by := map[string][]Pair{}
+	for _, p := range pairs {
+		by[p.Source] = append(by[p.Source], p)
+	}
+	each := map[string]Experience{}
+	for source, own := range by {
+		each[source] = Learn(own)
+	}
+	return each
 }
 
 // missed is one pair's error of one variable.

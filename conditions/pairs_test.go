@@ -158,13 +158,6 @@ func TestPairsRanks(t *testing.T) {
 	}
 }
 
-// ranked is the continuous ranked probability score of a normal distribution:
-// Gneiting and Raftery 2007, closed form.
-func ranked(value, mean, deviation float64) float64 {
-	z := (value - mean) / deviation
-	return deviation * (z*(2*Chance(z)-1) + 2*math.Exp(-z*z/2)/math.Sqrt(2*math.Pi) - 1/math.Sqrt(math.Pi))
-}
-
 // TestRanked against printed values of the closed form, to their last digit.
 func TestRanked(t *testing.T) {
 	near(t, "N(0,1) at 0", ranked(0, 0, 1), 0.233695, 5e-7)
