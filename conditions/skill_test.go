@@ -87,6 +87,10 @@ func TestScoredByTheDaysBefore(t *testing.T) {
 // TestTheBetterLeads: one that is more right takes the lead; a tie and too little leave it.
 func TestTheBetterLeads(t *testing.T) {
 	bad, fair := luck(1, 2), luck(2, 1)
+	dewOnly := func(at time.Time, lead time.Duration) (air, dew unit.TempDiff) {
+		_, dew = bad(at, lead)
+		return 0, dew
+	}
 	two := []string{"bad", "fair"}
 	for name, c := range map[string]struct {
 		pairs   []Pair
@@ -100,7 +104,8 @@ func TestTheBetterLeads(t *testing.T) {
 		"nobody":                      {nil, nil, "gone", ""},
 		"the better":                  {append(foretells("bad", 20, bad), foretells("fair", 20, fair)...), two, "bad", "fair bad"},
 		"the better stays":            {append(foretells("bad", 20, bad), foretells("fair", 20, fair)...), two, "fair", "fair bad"},
-		"four days are too few":       {append(foretells("bad", 20, bad), foretells("fair", 4, fair)...), two, "bad", "bad fair"},
+		"four days are too few":       {append(foretells("bad", 20, bad), foretells("fair", 4, exact)...), two, "bad", "bad fair"},
+		"by the margin alone":         {append(foretells("bad", 20, dewOnly), foretells("fair", 20, exact)...), two, "bad", "fair bad"},
 		"the same":                    {append(foretells("bad", 20, bad), foretells("fair", 20, bad)...), two, "bad", "bad fair"},
 		"only the other foretold":     {foretells("fair", 4, fair), two, "bad", "fair bad"},
 		"no hour that both foretold":  {append(foretells("bad", 20, bad), later(foretells("fair", 20, fair))...), two, "bad", "bad fair"},
