@@ -104,7 +104,7 @@ func TestTheBetterLeads(t *testing.T) {
 		"nobody":                      {nil, nil, "gone", ""},
 		"the better":                  {append(foretells("bad", 20, bad), foretells("fair", 20, fair)...), two, "bad", "fair bad"},
 		"the better stays":            {append(foretells("bad", 20, bad), foretells("fair", 20, fair)...), two, "fair", "fair bad"},
-		"four days are too few":       {append(foretells("bad", 20, bad), foretells("fair", 4, exact)...), two, "bad", "bad fair"},
+		"three days are too few":      {append(foretells("bad", 20, bad), foretells("fair", 3, exact)...), two, "bad", "bad fair"},
 		"by the margin alone":         {append(foretells("bad", 20, dewOnly), foretells("fair", 20, exact)...), two, "bad", "fair bad"},
 		"the same":                    {append(foretells("bad", 20, bad), foretells("fair", 20, bad)...), two, "bad", "bad fair"},
 		"only the other foretold":     {foretells("fair", 4, fair), two, "bad", "fair bad"},
