@@ -42,6 +42,9 @@ type Air interface {
 	// Taught is the newest forecast at a time, as it came and as it is taken in a place,
 	// and from how many pairs of forecast and reading its error there was learned: 0 for none.
 	Taught(ctx context.Context, place string, at time.Time) (came, taken conditions.Weather, pairs int, err error)
+	// Leading is the source whose forecast the plan goes by now, empty for none, and how the
+	// sources were last ranked by how right they were here.
+	Leading(ctx context.Context) (now string, by conditions.Ranking, err error)
 	// Worked is a boat's surface as worked out now, beside what was last read of it.
 	Worked(ctx context.Context, boat string) (conditions.Worked, error)
 	// Judged is hourly, by the card of the next coat there, else the yard's profile.

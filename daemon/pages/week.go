@@ -40,6 +40,7 @@ type week struct {
 	Unplaced []listed
 	Launches []launch
 	Costs    []planner.Term
+	Leads    string // which of several forecasts the plan goes by
 	Release  releaseForm
 	Shut     []pattern
 	States   []stateKey
@@ -125,6 +126,9 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	}
 	v.Launches = launches(plan, c)
 	v.Costs = plan.Cost
+	if v.Leads, err = p.leads(ctx); err != nil {
+		return err
+	}
 	v.Shut = patterns
 	for _, s := range states {
 		v.States = append(v.States, stateKey{stateClass(s), stateWord(s)})

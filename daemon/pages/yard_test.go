@@ -169,6 +169,8 @@ type fake struct {
 	once     map[string]int
 	early    time.Duration // how long ago the outlook was made
 	learned  bool          // of the forecast's errors
+	leading  string        // of the sources of forecasts
+	ranking  conditions.Ranking
 	hulls    map[string]conditions.Worked
 	coats    map[string]curing // by area of any boat
 	outlook  time.Time         // by which a recoat window closes
@@ -253,6 +255,9 @@ func (f *fake) Taught(_ context.Context, place string, at time.Time) (came, take
 		return came, taken, 96, nil
 	}
 	return came, taken, 412, nil
+}
+func (f *fake) Leading(context.Context) (string, conditions.Ranking, error) {
+	return f.leading, f.ranking, f.broken
 }
 func (f *fake) Worked(_ context.Context, boat string) (conditions.Worked, error) {
 	return f.hulls[boat], nil

@@ -24,6 +24,7 @@ type facts struct {
 	unthinned map[string]int               // by the same names: how many came since these were thinned
 	histories map[from]*history
 	forecasts []sensors.Forecast
+	leads     string               // the source whose forecast led when it was last looked at; empty: none did
 	followers map[string]*follower // by boat
 	clocks    map[planner.Key]planner.CoatNow
 	draft     store.PlanRow

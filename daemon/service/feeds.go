@@ -82,6 +82,7 @@ func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
 			return ctx.Err()
 		}
 	}
+	s.followLeader(now)
 	return nil
 }
 

@@ -2,8 +2,10 @@ package service
 
 import (
 	"context"
+	"fmt"
 	"time"
 
+	"fairwindow/conditions"
 	"fairwindow/sensors"
 )
 
@@ -20,6 +22,9 @@ type ForecastSource struct {
 	Next time.Time `json:"next,omitzero"`
 	// Leads says that the plan goes by it now.
 	Leads bool `json:"leads,omitempty"`
+	// Skill is how right it was here, by leads, and how it did beside the one that was
+	// ranked first, as of the last night.
+	Skill conditions.Skill `json:"skill"`
 }
 
 // ForecastSources are the sources of the yard file, in its order.
@@ -45,6 +50,12 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 				one.Next = feed.next
 			}
 		}
+		one.Skill.Source = source.Name
+		for _, skill := range f.learned.Ranking.Skills {
+			if skill.Source == source.Name {
+				one.Skill = skill
+			}
+		}
 		out = append(out, one)
 	}
 	return out, nil
@@ -52,3 +63,26 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 
 // feedOf names a forecast's source among the feeds and among what is broken.
 func feedOf(source string) string { return "forecast " + source }
+
+// Leading is the source whose forecast the plan goes by now, none if there is none, and
+// how its sources were ranked in the last night.
+func (s *Service) Leading(context.Context) (now string, by conditions.Ranking, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	leading, _ := s.facts.forecast(s.clock.Now())
+	return leading.Source, s.facts.learned.Ranking, nil
+}
+
+// followLeader asks for a plan when another source's forecast leads than before: the one
+// that led has become too old, has come back, or was less right than another.
+func (s *Service) followLeader(now time.Time) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	leading, _ := s.facts.forecast(now)
+	was := s.facts.leads
+	s.facts.leads = leading.Source
+	if was != "" && leading.Source != "" && was != leading.Source {
+		s.cycle.ask(now, fmt.Sprintf("forecast %s leads, no longer %s", leading.Source, was))
+		s.wake()
+	}
+}

@@ -51,7 +51,8 @@ func (f *facts) followHulls(now time.Time) {
 	if f.followers == nil {
 		f.followers = map[string]*follower{}
 	}
-	points := f.foretold(now)
+	leading, _ := f.forecast(now)
+	points := f.foretold(leading, now)
 	for _, b := range f.here() {
 		is := f.followers[b.Name]
 		like := fmt.Sprint(b.Build, b.Colour, b.Skin, b.Behind)

@@ -30,11 +30,27 @@ const (
 	night = 3
 )
 
-// learned is what the forecast's errors have taught, as it is remembered.
+// learned is what the forecasts' errors have taught, as it is remembered.
 type learned struct {
-	At         time.Time             `json:"at"`
-	Pairs      map[string]int        `json:"pairs"` // how many, by place
-	Experience conditions.Experience `json:"experience"`
+	At time.Time `json:"at"`
+	// What was remembered of all sources together, before each had its own.
+	taught
+	Sources map[string]taught  `json:"sources,omitempty"`
+	Ranking conditions.Ranking `json:"ranking,omitzero"`
+}
+
+// taught is what one source's errors have taught.
+type taught struct {
+	Pairs      map[string]int        `json:"pairs,omitempty"` // how many, by place
+	Experience conditions.Experience `json:"experience,omitzero"`
+}
+
+// of is what a source's errors have taught.
+func (l *learned) of(source string) taught {
+	if own, ok := l.Sources[source]; ok || len(l.Sources) > 0 {
+		return own
+	}
+	return l.taught
 }
 
 // memoryOfLearned is its name in the store's memory.
@@ -54,8 +70,8 @@ func (l *learned) recall(memory map[string]json.RawMessage) error {
 }
 
 // habit reports whether a place's own errors were learned.
-func (l *learned) habit(place string) bool {
-	h, ok := l.Experience.Places[place]
+func (t taught) habit(place string) bool {
+	h, ok := t.Experience.Places[place]
 	return ok && (h.Air.Pairs > 0 || h.DewPoint.Pairs > 0)
 }
 
@@ -65,6 +81,7 @@ func (s *Service) learn(ctx context.Context, now time.Time) error {
 	s.mu.Lock()
 	yard, due := s.facts.yard, s.facts.learned.At.Before(lastNight(now, s.facts.zone)) ||
 		s.facts.learned.At.After(now) // learned when the clock ran ahead
+	leader := s.facts.learned.Ranking.Leader
 	s.mu.Unlock()
 	if !due {
 		return nil
@@ -74,12 +91,12 @@ func (s *Service) learn(ctx context.Context, now time.Time) error {
 	if err != nil {
 		return fmt.Errorf("learning of the forecast: %w", err)
 	}
-	is := learned{At: now, Pairs: map[string]int{}}
-	if len(pairs) > 0 { // else all stays as published
-		is.Experience = conditions.Learn(pairs)
+	is := learned{At: now, Sources: map[string]taught{}, Ranking: conditions.Rank(spoken(pairs), sourceNames(yard), leader, now)}
+	for source, experience := range conditions.LearnEach(pairs) {
+		is.Sources[source] = taught{Pairs: map[string]int{}, Experience: experience}
 	}
 	for _, p := range pairs {
-		is.Pairs[p.Place]++
+		is.Sources[p.Source].Pairs[p.Place]++
 	}
 	text, err := json.Marshal(is)
 	if err != nil {
@@ -92,9 +109,33 @@ func (s *Service) learn(ctx context.Context, now time.Time) error {
 		return err
 	}
 	s.log.WithFields(logrus.Fields{
-		"pairs": len(pairs), "places": len(is.Pairs), "took": time.Since(begun).Round(time.Millisecond),
-	}).Info("learned of the forecast's errors")
+		"pairs": len(pairs), "sources": len(is.Sources), "leader": is.Ranking.Leader, "took": time.Since(begun).Round(time.Millisecond),
+	}).Info("learned of the forecasts' errors")
 	return nil
+}
+
+// spoken are the pairs that sources are ranked by: those of the weather station, whose
+// air is nobody's shelter, or all where there is none.
+func spoken(pairs []conditions.Pair) []conditions.Pair {
+	var out []conditions.Pair
+	for _, p := range pairs {
+		if p.Place == config.Outdoors {
+			out = append(out, p)
+		}
+	}
+	if len(out) == 0 {
+		return pairs
+	}
+	return out
+}
+
+// sourceNames are the sources of forecasts in the yard file's order.
+func sourceNames(y config.Yard) []string {
+	var names []string
+	for _, source := range y.Forecasts {
+		names = append(names, source.Name)
+	}
+	return names
 }
 
 // lastNight is when the yard last had to learn.
@@ -151,7 +192,7 @@ func (s *Service) pairs(ctx context.Context, y config.Yard, now time.Time) ([]co
 			}
 			for _, place := range places {
 				if w, ok := observed[place][at]; ok {
-					pairs = append(pairs, conditions.Pair{Place: place, Issued: issue.Issued, At: at, Forecast: foretold, Observed: w})
+					pairs = append(pairs, conditions.Pair{Source: issue.Source, Place: place, Issued: issue.Issued, At: at, Forecast: foretold, Observed: w})
 				}
 			}
 		}

@@ -118,17 +118,18 @@ func TestTheForecastIsLearned(t *testing.T) {
 		if w := conditions.At(p.Outdoors, at(5, 12, 0)); !(w.AirError < published) || w.Together == 0 {
 			t.Errorf("%s: error %v where %v is published, together %v", when, w.AirError, published, w.Together)
 		}
-		if asJSON(t, p.Experience) != asJSON(t, r.svc.facts.learned.Experience) || len(p.Experience.Places) != 2 {
+		if asJSON(t, p.Experience) != asJSON(t, r.svc.facts.learned.of("model").Experience) || len(p.Experience.Places) != 2 {
 			t.Errorf("%s: the plan's evidence is of %d places", when, len(p.Experience.Places))
 		}
 	}
 	check("after four days")
 	was := r.svc.facts.learned
-	if was.At.Hour() != night || was.Pairs["shed"] < 80 || was.Pairs["shed"] > was.Pairs[config.Outdoors] {
-		t.Errorf("learned at %v from %v", was.At, was.Pairs)
+	own := was.of("model")
+	if was.At.Hour() != night || own.Pairs["shed"] < 80 || own.Pairs["shed"] > own.Pairs[config.Outdoors] {
+		t.Errorf("learned at %v from %v", was.At, own.Pairs)
 	}
 	came, taken, pairs, err := r.svc.Taught(t.Context(), "shed", r.clock.Now())
-	if err != nil || pairs != was.Pairs["shed"] || !(came.Air.Over(taken.Air) > 0.8) {
+	if err != nil || pairs != own.Pairs["shed"] || !(came.Air.Over(taken.Air) > 0.8) {
 		t.Errorf("the page is told %v for %v, from %d pairs, %v", taken.Air, came.Air, pairs, err)
 	}
 	r.restart()

@@ -19,7 +19,7 @@ const horizon = 6 * 7 * 24 * time.Hour
 func (f *facts) problem(now time.Time) planner.Problem {
 	p := planner.Problem{
 		At: now, Horizon: horizon, Yard: f.yard,
-		Outdoors: f.outdoors(now), Around: f.around(now), Experience: f.learned.Experience,
+		Outdoors: f.outdoors(now), Around: f.around(now),
 		Told: toldBy(f.told.Plan), Turns: f.told.Plan.Turns,
 	}
 	// Whom to tell plans nothing, and people's addresses are kept in one place only.
@@ -41,7 +41,7 @@ func (f *facts) problem(now time.Time) planner.Problem {
 		}
 	}
 	if fore, ok := f.forecast(now); ok {
-		p.Issued = fore.Issued
+		p.Issued, p.Experience = fore.Issued, f.learned.of(fore.Source).Experience
 	}
 	for _, place := range f.yard.Places {
 		if m := f.measured(place.Name, now); m.Sure == conditions.Measured {
@@ -67,16 +67,22 @@ func (f *facts) here() []config.Boat {
 	})
 }
 
-// outdoors is the site's weather hour by hour: the last hours as measured, then
-// the newest forecast that is not too old, corrected by what was measured,
-// then the season.
+// outdoors is the site's weather hour by hour: the last hours as measured, then the
+// forecast that leads, where it foretells nothing the next one, corrected by what was
+// measured, then the season.
 func (f *facts) outdoors(now time.Time) []conditions.Weather {
 	start := now.UTC().Truncate(time.Hour).Add(-2 * time.Hour)
 	end := now.Add(horizon + time.Hour)
-	points := f.foretold(now)
+	var series [][]conditions.Weather
+	for _, fore := range f.inForce(now) {
+		series = append(series, f.foretold(fore, now))
+	}
 	var out []conditions.Weather
 	for at := start; !at.After(end); at = at.Add(time.Hour) {
-		w := conditions.At(points, at)
+		w := conditions.At(nil, at)
+		for i := 0; i < len(series) && w.Sure == conditions.Unknown; i++ {
+			w = conditions.At(series[i], at)
+		}
 		if w.Sure == conditions.Unknown {
 			w = f.season(at)
 		}
@@ -85,14 +91,14 @@ func (f *facts) outdoors(now time.Time) []conditions.Weather {
 	return out
 }
 
-// foretold is the newest forecast without the bias that was learned, with errors by
+// foretold is a forecast without the bias that was learned of its source, with errors by
 // its lead, then corrected by what the weather station measures, which narrows the
 // errors of the next hours.
-func (f *facts) foretold(now time.Time) []conditions.Weather {
-	fore, _ := f.forecast(now)
+func (f *facts) foretold(fore sensors.Forecast, now time.Time) []conditions.Weather {
 	points := slices.Clone(fore.Points)
+	experience := f.learned.of(fore.Source).Experience
 	for i, w := range points {
-		points[i] = f.learned.Experience.Correct(w, config.Outdoors, fore.Issued)
+		points[i] = experience.Correct(w, config.Outdoors, fore.Issued)
 	}
 	station := f.measured(config.Outdoors, now)
 	if station.Sure != conditions.Measured {
@@ -107,35 +113,87 @@ func (f *facts) foretold(now time.Time) []conditions.Weather {
 // points lie further apart and are still bridged.
 const aroundFrom = 6 * time.Hour
 
-// around is the newest forecast in each place without air of its own whose own errors
+// around is the leading forecast in each place without air of its own whose own errors
 // were learned. What is measured there now the planner counts itself.
 func (f *facts) around(now time.Time) map[string][]conditions.Weather {
 	fore, _ := f.forecast(now)
+	own := f.learned.of(fore.Source)
 	all := map[string][]conditions.Weather{}
 	for _, place := range f.yard.Places {
-		if !f.learned.habit(place.Name) || f.yard.Enclosure(place).OwnAir {
+		if !own.habit(place.Name) || f.yard.Enclosure(place).OwnAir {
 			continue
 		}
 		for _, w := range fore.Points {
 			if w.At.After(now.Add(-aroundFrom)) {
-				all[place.Name] = append(all[place.Name], f.learned.Experience.Correct(w, place.Name, fore.Issued))
+				all[place.Name] = append(all[place.Name], own.Experience.Correct(w, place.Name, fore.Issued))
 			}
 		}
 	}
 	return all
 }
 
-// forecast is the newest issue that is not older than its source allows, and
-// whether there is one. A forecast all of whose near points are doubtful is
-// still the newest: its unknown hours are the season's.
+// forecast is the one that leads, and whether there is any: of the sources whose newest
+// issue is not too old, the first in their order. One that foretells nothing of the
+// next hours leads only if no other does; its unknown hours are the season's then.
 func (f *facts) forecast(now time.Time) (sensors.Forecast, bool) {
-	var best sensors.Forecast
+	fresh := f.inForce(now)
+	if len(fresh) == 0 {
+		return sensors.Forecast{}, false
+	}
+	return fresh[0], true
+}
+
+// inForce are the newest issues that are not too old, the leading one first.
+func (f *facts) inForce(now time.Time) []sensors.Forecast {
+	newest := map[string]sensors.Forecast{}
 	for _, c := range f.forecasts {
-		if f.fresh(c, now) && c.Issued.After(best.Issued) {
-			best = c
+		if f.fresh(c, now) && len(c.Points) > 0 && c.Issued.After(newest[c.Source].Issued) {
+			newest[c.Source] = c
 		}
 	}
-	return best, len(best.Points) > 0
+	var telling, doubtful []sensors.Forecast
+	for _, source := range f.order() {
+		switch c, ok := newest[source]; {
+		case !ok:
+		case tells(c, now):
+			telling = append(telling, c)
+		default:
+			doubtful = append(doubtful, c)
+		}
+	}
+	return append(telling, doubtful...)
+}
+
+// order is that of the sources: as they were last ranked, then as the yard file names
+// them, then those of forecasts whose source is in the file no more.
+func (f *facts) order() []string {
+	var order []string
+	listed := sourceNames(f.yard)
+	add := func(source string) {
+		if !slices.Contains(order, source) {
+			order = append(order, source)
+		}
+	}
+	for _, skill := range f.learned.Ranking.Skills {
+		if slices.Contains(listed, skill.Source) {
+			add(skill.Source)
+		}
+	}
+	for _, source := range listed {
+		add(source)
+	}
+	for _, c := range f.forecasts {
+		add(c.Source)
+	}
+	return order
+}
+
+// tells reports whether a forecast foretells anything of the next hours.
+func tells(c sensors.Forecast, now time.Time) bool {
+	const soon = 6 * time.Hour
+	return slices.ContainsFunc(c.Points, func(w conditions.Weather) bool {
+		return w.Sure == conditions.Foretold && w.At.Sub(now).Abs() <= soon
+	})
 }
 
 // fresh reports whether a forecast is not older than its source allows.

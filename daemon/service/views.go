@@ -193,7 +193,7 @@ func (s *Service) Ahead(_ context.Context, place string, to time.Time) ([]condit
 	return ahead[:n], nil
 }
 
-// Taught is the newest forecast at a time, as it came and as it is taken in a place,
+// Taught is the leading forecast at a time, as it came and as it is taken in a place,
 // without its bias there, and from how many pairs of forecast and reading that was
 // learned: 0 of a place of which nothing was. The latest reading is not counted yet.
 func (s *Service) Taught(_ context.Context, place string, at time.Time) (came, taken conditions.Weather, pairs int, err error) {
@@ -202,7 +202,8 @@ func (s *Service) Taught(_ context.Context, place string, at time.Time) (came, t
 	f := &s.facts
 	fore, _ := f.forecast(s.clock.Now())
 	came = conditions.At(fore.Points, at)
-	return came, f.learned.Experience.Correct(came, place, fore.Issued), f.learned.Pairs[place], nil
+	own := f.learned.of(fore.Source)
+	return came, own.Experience.Correct(came, place, fore.Issued), own.Pairs[place], nil
 }
 
 // Rules are the limits that a place is judged by, with whose they are: those of

@@ -62,13 +62,13 @@ func (s *Store) LatestForecasts(ctx context.Context) ([]sensors.Forecast, error)
 	return collect(rows, err, s.scanForecast)
 }
 
-// Issues gives, of the forecasts issued in a half-open span, the newest of each so
-// many hours, whatever its source; by time of issue. Of one issue that was
-// corrected it is the latest correction.
+// Issues gives, of the forecasts issued in a half-open span, the newest of each source
+// in each so many hours; by time of issue. Of one issue that was corrected it is the
+// latest correction.
 func (s *Store) Issues(ctx context.Context, from, to time.Time, each time.Duration) ([]sensors.Forecast, error) {
 	rows, err := s.reader.QueryContext(ctx, selectForecast+`WHERE id IN (SELECT id FROM (
-		SELECT id, row_number() OVER (PARTITION BY issued / ?3 ORDER BY issued DESC, source, id DESC) AS nth
-		FROM forecasts WHERE issued >= ?1 AND issued < ?2) WHERE nth = 1) ORDER BY issued`,
+		SELECT id, row_number() OVER (PARTITION BY source, issued / ?3 ORDER BY issued DESC, id DESC) AS nth
+		FROM forecasts WHERE issued >= ?1 AND issued < ?2) WHERE nth = 1) ORDER BY issued, source`,
 		millis(from), millis(to), each.Milliseconds())
 	return collect(rows, err, s.scanForecast)
 }

@@ -8,7 +8,7 @@ import (
 	"fairwindow/sensors"
 )
 
-// TestIssues: one issue of each six hours, the newest of any source, by time.
+// TestIssues: one issue of each source and six hours, the newest, by time.
 func TestIssues(t *testing.T) {
 	s := open(t, t.TempDir())
 	var all []NewForecast
@@ -33,7 +33,7 @@ func TestIssues(t *testing.T) {
 	for _, f := range got {
 		said += fmt.Sprintf("%s %s %v; ", f.Issued.Format("15:04"), f.Source, f.Points[0].Air)
 	}
-	if want := "17:00 model b 3; 19:00 model a 7; "; said != want {
+	if want := "16:00 model a 4; 17:00 model b 3; 19:00 model a 7; 19:00 model b 5; "; said != want {
 		t.Errorf("%s, want %s", said, want)
 	}
 }
