@@ -5,7 +5,8 @@
 // booth.go; fitted to readings in fit.go) surround a hull of several facets
 // (hull.go), whose surface follows sun, sky, wind and air where it stands
 // (stand.go, surface.go; packages sky and skin). How far a forecast of all that
-// can be trusted is published (spread.go) and learned (learn.go, experience.go);
+// can be trusted is published (spread.go) and learned (learn.go, experience.go), and
+// which of several was most right is scored (skill.go) and ranked (leader.go);
 // beyond it is the season (climate.go). That makes a Moment (outlook.go).
 //
 // Limits and their owners (limits.go) judge a Moment into a Verdict (verdict.go),

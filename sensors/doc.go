@@ -7,8 +7,8 @@
 // Each transport has a file: the bus and its like (mqtt.go), a broker that others
 // run (broker.go), a file that grows (growing.go), files put into a folder
 // (drop.go), Modbus (modbus.go), HTTP (http.go), a folder of forecasts
-// (forecastfolder.go) and a forecast at an address (forecasturl.go). None of them
-// decides anything.
+// (forecastfolder.go) and a forecast at an address (forecasturl.go; fetch.go says
+// what is an answer, freshness.go when to ask again). None of them decides anything.
 // Package payload makes readings of device messages and package forecast makes
 // forecasts of documents; both are below this package in the tree but import
 // its nouns, so they are handed to the transports as functions. Package record
