@@ -73,6 +73,14 @@ func TestAddressAcrossRestarts(t *testing.T) {
 	}
 	r.until(at(0, 8, 30))
 	requests("", `"1"`)
+	if err := r.svc.Reload(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	r.until(at(0, 8, 40))
+	requests("", `"1"`)
+	if is := source(); !is.Next.Equal(at(0, 10, 0)) {
+		t.Errorf("after the yard file was read again %+v", is)
+	}
 	kept, err := r.svc.store.Issues(t.Context(), monday, at(1, 0, 0), time.Minute)
 	if err != nil || len(kept) != 1 {
 		t.Errorf("%d forecasts are kept, %v", len(kept), err)

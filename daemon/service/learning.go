@@ -47,7 +47,7 @@ type taught struct {
 
 // of is what a source's errors have taught.
 func (l *learned) of(source string) taught {
-	if own, ok := l.Sources[source]; ok || len(l.Sources) > 0 {
+	if own, ok := l.Sources[source]; ok {
 		return own
 	}
 	return l.taught
