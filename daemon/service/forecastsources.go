@@ -3,6 +3,9 @@ package service
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -16,7 +19,8 @@ type ForecastSource struct {
 	Issued time.Time     `json:"issued,omitzero"`
 	Age    time.Duration `json:"age,omitempty"`   // since Issued
 	Stale  bool          `json:"stale,omitempty"` // too old to plan by, or never there
-	// Broken is what was wrong when it was last looked at; empty: nothing.
+	// Broken is what was wrong when it was last looked at, or with a file in its folder;
+	// empty: nothing.
 	Broken string `json:"broken,omitempty"`
 	// Next is when its address is asked again; zero of a folder, which is looked at all the time.
 	Next time.Time `json:"next,omitzero"`
@@ -40,7 +44,7 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 	var out []ForecastSource
 	for _, source := range f.yard.Forecasts {
 		is := newest[source.Name]
-		one := ForecastSource{Name: source.Name, Issued: is.Issued, Broken: s.broken[feedOf(source.Name)], Leads: leading.Source == source.Name}
+		one := ForecastSource{Name: source.Name, Issued: is.Issued, Broken: s.brokenOf(source.Name), Leads: leading.Source == source.Name}
 		if !is.Issued.IsZero() {
 			one.Age = now.Sub(is.Issued)
 		}
@@ -59,6 +63,19 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 		out = append(out, one)
 	}
 	return out, nil
+}
+
+// brokenOf is what is wrong with a source, or with the first of its files that is no forecast.
+func (s *Service) brokenOf(source string) string {
+	if why, ok := s.broken[feedOf(source)]; ok {
+		return why
+	}
+	for _, name := range slices.Sorted(maps.Keys(s.broken)) {
+		if file, ok := strings.CutPrefix(name, badFile(source, "")); ok {
+			return file + ": " + s.broken[name]
+		}
+	}
+	return ""
 }
 
 // feedOf names a forecast's source among the feeds and among what is broken.

@@ -48,6 +48,11 @@ func TestForecastSources(t *testing.T) {
 	if b := all[1]; b.Name != "other" || !b.Issued.IsZero() || !b.Stale || b.Leads {
 		t.Errorf("never came: %+v", b)
 	}
+	r.document("bad.csv", "<html>busy</html>\n")
+	r.until(at(0, 7, 10))
+	if all, err = r.svc.ForecastSources(t.Context()); err != nil || !strings.HasPrefix(all[0].Broken, "bad.csv: forecast model: line 1") || all[1].Broken != "" {
+		t.Errorf("with a bad file: %+v, %v", all, err)
+	}
 	r.until(at(1, 1, 0))
 	if all, err = r.svc.ForecastSources(t.Context()); err != nil || !all[0].Stale || all[0].Leads {
 		t.Errorf("19 h old: %+v, %v", all[0], err)
