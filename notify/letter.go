@@ -94,11 +94,11 @@ func BackOff(tries int) time.Duration {
 }
 
 // Stale drops, of what is due to be told for the first time, the offers that have ended meanwhile.
-// What breaks through is told however late.
+// What breaks through, or takes back what he was told, is told however late.
 func Stale(due []Told, now time.Time) []Dropped {
 	var out []Dropped
 	for _, t := range due {
-		if t.held() && !t.Notice.Kind.Breaks() && !t.Notice.Withdrawn && t.Notice.over(now) {
+		if t.held() && !t.Notice.Kind.Breaks() && t.Why != TakesBack && t.Notice.over(now) {
 			out = append(out, Dropped{t.ref(), OverMeanwhile})
 		}
 	}

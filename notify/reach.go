@@ -1,6 +1,9 @@
 package notify
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // CollapseFor is the time within which a person hears of one kind of thing about one boat once;
 // what comes meanwhile is told together when it ends. Urgent kinds do not wait for it.
@@ -141,6 +144,9 @@ func route(n Notice, p Person, way Way, roster Roster, ledger []Told, now time.T
 		case Overtakes(n, t.Notice):
 			out.Dropped = append(out.Dropped, Dropped{t.ref(), OvertakenBy})
 			unheard = unheard || back
+			if t.Why == TakesBack || t.Why == BreakThrough {
+				offer = &t.Notice // he is owed what stands now instead
+			}
 			continue
 		default:
 			held = append(held, t)
@@ -160,9 +166,6 @@ func route(n Notice, p Person, way Way, roster Roster, ledger []Told, now time.T
 		return nothing(NeverTold)
 	}
 	d := Delivery{Answer: Tell, Why: AtOnce, Due: now}
-	if offer != nil {
-		d.Why = TakesBack
-	}
 	switch wait := lastOfKind.Add(CollapseFor); {
 	case breaks:
 		d.Why = BreakThrough
@@ -179,20 +182,30 @@ func route(n Notice, p Person, way Way, roster Roster, ledger []Told, now time.T
 	if free := p.free(d.Due); !breaks && free.After(d.Due) {
 		d.Answer, d.Why, d.Due = Hold, QuietHours, free
 	}
+	if offer != nil && !breaks {
+		d.Why = TakesBack // whenever it is told
+	}
 	hasten(n, d.Due, held, out)
 	return d
 }
 
 // hasten has what was held of the same boat told no later than what now follows it. The list of
-// changes stays one list.
+// changes stays one list, and so takes along what was held of its other boats.
 func hasten(n Notice, due time.Time, held []Told, out *Routed) {
-	list := false
+	if n.Boat == "" {
+		return
+	}
+	list := slices.ContainsFunc(held, func(t Told) bool {
+		return t.Notice.Boat == n.Boat && t.Due.After(due) && t.Why == NextShift
+	})
+	boats := map[string]bool{n.Boat: true}
 	for _, t := range held {
-		list = list || n.Boat != "" && t.Notice.Boat == n.Boat && t.Due.After(due) && t.Why == NextShift
+		if list && t.Why == NextShift {
+			boats[t.Notice.Boat] = true
+		}
 	}
 	for _, t := range held {
-		same := n.Boat != "" && t.Notice.Boat == n.Boat
-		if t.Due.After(due) && (same || list && t.Why == NextShift) {
+		if t.Due.After(due) && boats[t.Notice.Boat] {
 			out.Hastened = append(out.Hastened, Moved{t.ref(), due})
 		}
 	}

@@ -66,7 +66,7 @@ func TestRoute(t *testing.T) {
 	}{
 		{"by day, at once", news(WindowOpens, 1), ines(), nil, hour(8, 0), Tell, AtOnce, hour(8, 0), 0, 0},
 		{"at night, until quiet hours end", news(WindowOpens, 1), ines(), nil, hour(22, 0), Hold, QuietHours, hour(30, 0), 0, 0},
-		{"urgent at night, until they end too", news(WindowClosed, 1), ines(), []Told{told(news(WindowOpens, 1), hour(19, 0))}, hour(22, 0), Hold, QuietHours, hour(30, 0), 0, 0},
+		{"urgent at night, until they end too", news(WindowClosed, 1), ines(), []Told{told(news(WindowOpens, 1), hour(19, 0))}, hour(22, 0), Hold, TakesBack, hour(30, 0), 0, 0},
 		{"a wet coat breaks through", news(WetCoatAtRisk, 1), ines(), nil, hour(3, 0), Tell, BreakThrough, hour(3, 0), 0, 0},
 		{"the last call breaks through", news(RecoatLastCall, 1), ines(), nil, hour(3, 0), Tell, BreakThrough, hour(3, 0), 0, 0},
 		{"a lapse breaks through", news(RecoatLapsed, 1), ines(), nil, hour(3, 0), Tell, BreakThrough, hour(3, 0), 0, 0},
@@ -91,7 +91,7 @@ func TestRoute(t *testing.T) {
 		{"open again drops the closing that was held", news(WindowOpens, 2), ines(),
 			[]Told{told(news(WindowOpens, 1), hour(-5, 0)), heldBack(news(WindowClosed, 1), hour(6, 0), QuietHours)}, hour(3, 0), Hold, QuietHours, hour(6, 0), 1, 0},
 		{"no longer ready, to who was told", withdrawn(sand), ines(), []Told{told(sand, hour(7, 0))}, hour(8, 0), Tell, TakesBack, hour(8, 0), 0, 0},
-		{"no longer ready, at night", withdrawn(sand), ines(), []Told{told(sand, hour(7, 0))}, hour(22, 0), Hold, QuietHours, hour(30, 0), 0, 0},
+		{"no longer ready, at night", withdrawn(sand), ines(), []Told{told(sand, hour(7, 0))}, hour(22, 0), Hold, TakesBack, hour(30, 0), 0, 0},
 		{"no longer ready, and it was held", withdrawn(sand), ines(), []Told{heldBack(sand, hour(6, 0), QuietHours)}, hour(3, 0), Nothing, NeverTold, time.Time{}, 1, 0},
 		{"no longer ready, and never told", withdrawn(sand), ines(), nil, hour(8, 0), Nothing, NeverTold, time.Time{}, 0, 0},
 	} {
