@@ -24,7 +24,12 @@ type Change struct {
 	Release   *Release
 	Clocks    []planner.CoatNow // each replaces the clock of its area
 	Notices   []notify.Notice
-	Memory    map[string]json.RawMessage // of the guard and the cycle; a nil value deletes
+	// Deliveries are what people are to be told of Notices or of earlier ones; Dropped and
+	// Hastened change those that are held.
+	Deliveries []notify.Delivery
+	Dropped    []notify.Dropped
+	Hastened   []notify.Moved
+	Memory     map[string]json.RawMessage // of the guard and the cycle; a nil value deletes
 }
 
 // Committed is what a Change added. What was there already is left out.
@@ -68,7 +73,13 @@ func (s *Store) Commit(ctx context.Context, c Change) (Committed, error) {
 		if err := setMemory(tx, c.Memory); err != nil {
 			return err
 		}
-		return insertNotices(tx, c.Notices, &done)
+		if err := insertNotices(tx, c.Notices, &done); err != nil {
+			return err
+		}
+		if err := insertDeliveries(tx, c.Deliveries); err != nil {
+			return err
+		}
+		return changeDeliveries(tx, c.Dropped, c.Hastened, c.At)
 	})
 	if err != nil {
 		return Committed{}, err

@@ -24,7 +24,8 @@ func TestChildThatIsKilled(t *testing.T) {
 	}
 	s := open(t, dir)
 	for i := range 100_000 {
-		commit(t, s, Change{Readings: []sensors.Reading{reading(i)}, Notices: []notify.Notice{notice(i)}})
+		commit(t, s, Change{Readings: []sensors.Reading{reading(i)}, Notices: []notify.Notice{notice(i)},
+			Deliveries: []notify.Delivery{delivery(notice(i), "Ines", notify.ByMail, noon)}})
 		fmt.Printf("committed %d\n", i)
 	}
 }
@@ -63,6 +64,9 @@ func TestKilled(t *testing.T) {
 		got := census(t, s)
 		if got.readings <= last || got.readings > last+2 || got.notices != got.readings {
 			t.Errorf("acknowledged %d, found %d readings and %d notices", last+1, got.readings, got.notices)
+		}
+		if owed, err := s.Deliveries(t.Context(), noon.AddDate(1, 0, 0)); err != nil || len(owed) != got.notices {
+			t.Errorf("found %d deliveries still to go out, %v, of %d notices", len(owed), err, got.notices)
 		}
 		var verdict string
 		if err := s.reader.QueryRow(`PRAGMA integrity_check`).Scan(&verdict); err != nil || verdict != "ok" {
