@@ -2,9 +2,8 @@ package config
 
 import (
 	"fmt"
-	"net"
 	"net/mail"
-	"strconv"
+	"net/url"
 	"strings"
 	"time"
 )
@@ -106,8 +105,8 @@ func (c *checker) mail() {
 	}
 	c.oneOf("mail.tls", m.TLS, StartTLS, ImplicitTLS, NoTLS)
 	if m.Server != "" {
-		host, port, err := net.SplitHostPort(m.Server)
-		if n, bad := strconv.Atoi(port); err != nil || bad != nil || n < 1 || n > 65535 || host == "" {
+		u, err := url.Parse("//" + m.Server)
+		if err != nil || u.Host != m.Server || u.Hostname() == "" || u.Port() == "" {
 			c.fault("mail.server", fmt.Sprintf("%q is no server to send mail by", m.Server), "write host:port, like mail.yard.example:587")
 		}
 	}

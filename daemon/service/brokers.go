@@ -74,18 +74,18 @@ func client(yard string, b config.Broker) string {
 	return "fairwindow" + hex.EncodeToString(sum[:6])
 }
 
-// secret reads what stands in a file of its own; "" without one.
+// secret reads a password or the like, which stands in a file of its own; "" without one.
 func (s *Service) secret(name string) (string, error) {
 	if name == "" {
 		return "", nil
 	}
 	text, err := os.ReadFile(s.within(name))
 	if err != nil {
-		return "", fmt.Errorf("its password file can't be read: %w", err)
+		return "", fmt.Errorf("its secret file can't be read: %w", err)
 	}
 	word := strings.TrimRight(string(text), "\r\n")
 	if word == "" {
-		return "", fmt.Errorf("its password file %s is empty: put the password in it, on one line", name)
+		return "", fmt.Errorf("its secret file %s is empty: put the secret in it, on one line", name)
 	}
 	return word, nil
 }

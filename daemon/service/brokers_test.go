@@ -132,7 +132,7 @@ forecasts:
 	if err := os.Remove(filepath.Join(r.folder, "secret")); err != nil {
 		t.Fatal(err)
 	}
-	if err := r.svc.Reload(t.Context()); err == nil || !strings.Contains(err.Error(), "broker dock: its password file can't be read") {
+	if err := r.svc.Reload(t.Context()); err == nil || !strings.Contains(err.Error(), "broker dock: its secret file can't be read") {
 		t.Errorf("reload without the password: %v", err)
 	}
 }

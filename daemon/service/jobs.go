@@ -177,7 +177,7 @@ func (s *Service) armed() bool {
 func (s *Service) nudge() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if !s.cycle.planning && s.cycle.owed(s.clock.Now()) {
+	if now := s.clock.Now(); !s.cycle.planning && s.cycle.owed(now) || s.post.owed(now) {
 		s.wake()
 	}
 }
@@ -190,5 +190,6 @@ func (s *Service) owed() bool {
 			return true
 		}
 	}
-	return s.unsent > 0 || s.cycle.owed(s.clock.Now())
+	wall := s.clock.Now()
+	return s.unsent > 0 || s.cycle.owed(wall) || s.post.owed(wall)
 }

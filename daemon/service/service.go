@@ -66,7 +66,8 @@ type Service struct {
 	cycle      cycle
 	feeds      []feed
 	lines      []line
-	relined    chan struct{}              // closed and remade when lines are others
+	relined    chan struct{} // closed and remade when lines are others
+	post       post
 	unsent     int                        // notices committed and not yet on the bus
 	remembered map[string]json.RawMessage // the store's memory that is not the guard's
 	broken     map[string]string          // what is wrong with which source
@@ -198,6 +199,7 @@ func (s *Service) Run(ctx context.Context) error {
 	part("sources", s.runLines)
 	part("outbox", s.runOutbox)
 	part("cycle", s.runCycle)
+	part("post", s.runPost)
 	// What lies in the folders already is not news that may wait for the first tick.
 	if err := s.readFeeds(ctx, s.clock.Now()); err != nil && ctx.Err() == nil {
 		s.log.WithError(err).Warn("a source can't be read yet; it is tried again")
@@ -279,6 +281,9 @@ func (s *Service) recall(ctx context.Context) error {
 		return err
 	}
 	s.unsent = len(unsent)
+	if err := s.replan(ctx); err != nil {
+		return err
+	}
 	memory, err := s.store.Memory(ctx)
 	if err != nil {
 		return err
@@ -312,7 +317,10 @@ func (s *Service) commit(ctx context.Context, c store.Change) (store.Committed, 
 	for k, v := range memory {
 		c.Memory[k] = v
 	}
-	done, err := s.store.Commit(ctx, c)
+	var done store.Committed
+	if err = s.address(ctx, &c); err == nil {
+		done, err = s.store.Commit(ctx, c)
+	}
 	s.keeps(err)
 	if err != nil {
 		if again := s.recall(context.WithoutCancel(ctx)); again != nil {
@@ -322,6 +330,12 @@ func (s *Service) commit(ctx context.Context, c store.Change) (store.Committed, 
 	}
 	s.watch.saved()
 	s.unsent += len(done.Notices)
+	for _, d := range c.Deliveries {
+		s.post.by(d.Due)
+	}
+	for _, h := range c.Hastened {
+		s.post.by(h.Due)
+	}
 	s.wake()
 	return done, nil
 }

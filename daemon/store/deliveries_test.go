@@ -73,7 +73,9 @@ func TestDeliveriesAreDroppedHastenedAndGivenUp(t *testing.T) {
 	commit(t, s, Change{Notices: []notify.Notice{notice(1), notice(2), notice(3)}, Deliveries: []notify.Delivery{
 		delivery(notice(1), "Ines", notify.ByMail, late), delivery(notice(2), "Ines", notify.ByMail, late), delivery(notice(3), "Ines", notify.ByMail, late),
 	}})
-	ref := func(i int) notify.Ref { return notify.Ref{ID: notice(i).ID, Revision: 1, Person: "Ines", Way: notify.ByMail} }
+	ref := func(i int) notify.Ref {
+		return notify.Ref{ID: notice(i).ID, Revision: 1, Person: "Ines", Way: notify.ByMail}
+	}
 	commit(t, s, Change{Dropped: []notify.Dropped{{Ref: ref(1), Why: notify.OvertakenBy}}, Hastened: []notify.Moved{{Ref: ref(2), Due: noon}}})
 	if err := s.Try(t.Context(), "letter c", []notify.Ref{ref(3)}, noon); err != nil {
 		t.Fatal(err)
