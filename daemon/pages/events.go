@@ -2,10 +2,15 @@ package pages
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
+	"strings"
 	"sync"
 	"time"
+
+	"fairwindow/notify"
 )
 
 // How the events go: a look every few seconds, and an end after a while, so
@@ -22,6 +27,7 @@ type pulse struct {
 	mu     sync.Mutex
 	looked time.Time
 	state  string
+	told   []notify.Notice // lately, oldest first
 }
 
 // forget has the next look be a fresh one: the person who just pressed must not
@@ -32,36 +38,38 @@ func (l *pulse) forget() {
 	l.state = ""
 }
 
-// now is a text that differs when the plan or the notices do.
-func (l *pulse) now(ctx context.Context, p *pages) (string, error) {
+// now is a text that differs when the plan or the notices do, and the notices.
+func (l *pulse) now(ctx context.Context, p *pages) (string, []notify.Notice, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	at := p.Clock.Now()
 	if l.state != "" && at.Sub(l.looked) < lookEvery && !at.Before(l.looked) {
-		return l.state, nil
+		return l.state, l.told, nil
 	}
 	_, draft, err := p.Plans.Draft(ctx)
 	if err != nil {
-		return "", fmt.Errorf("draft: %w", err)
+		return "", nil, fmt.Errorf("draft: %w", err)
 	}
 	_, told, err := p.Plans.Told(ctx)
 	if err != nil {
-		return "", fmt.Errorf("told plan: %w", err)
+		return "", nil, fmt.Errorf("told plan: %w", err)
 	}
 	notices, err := p.Desk.Notices(ctx, p.Plans.Now().Add(-lately))
 	if err != nil {
-		return "", fmt.Errorf("notices: %w", err)
+		return "", nil, fmt.Errorf("notices: %w", err)
 	}
 	last := "none"
 	if n := len(notices); n > 0 {
 		last = fmt.Sprintf("%s.%d", notices[n-1].ID, notices[n-1].Revision)
 	}
+	l.told = notices
 	l.looked, l.state = at, fmt.Sprintf("%d %d %s", draft, told, last)
-	return l.state, nil
+	return l.state, l.told, nil
 }
 
 // events tells a page when there is something newer than it shows. The first
-// event carries where things stand, each later one that they changed.
+// event carries where things stand, each later one that they changed, after an event for each
+// notice that is new, worded.
 func (p *pages) events(w http.ResponseWriter, r *http.Request) {
 	ctx := r.Context()
 	send := http.NewResponseController(w)
@@ -72,8 +80,9 @@ func (p *pages) events(w http.ResponseWriter, r *http.Request) {
 	defer ticker.Stop()
 	end := p.Clock.Now().Add(streamFor)
 	spoke, state := time.Time{}, ""
+	var heard []notify.Notice
 	for {
-		now, err := p.pulse.now(ctx, p)
+		now, told, err := p.pulse.now(ctx, p)
 		if err != nil {
 			if ctx.Err() == nil {
 				p.Log.WithError(err).Error("pages: events cannot look")
@@ -88,12 +97,12 @@ func (p *pages) events(w http.ResponseWriter, r *http.Request) {
 		case state == "":
 			message = "retry: 5000\nevent: stands\ndata: " + now + "\n\n"
 		case now != state:
-			message = "event: changed\ndata: " + now + "\n\n"
+			message = p.live(since(heard, told)) + "event: changed\ndata: " + now + "\n\n"
 		case at.Sub(spoke) >= quietFor:
 			message = ": still here\n\n"
 		}
 		if message != "" {
-			state, spoke = now, at
+			state, spoke, heard = now, at, told
 			if _, err := fmt.Fprint(w, message); err != nil || send.Flush() != nil {
 				return
 			}
@@ -107,4 +116,32 @@ func (p *pages) events(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 	}
+}
+
+// since are the notices of now after the last of those that were heard.
+func since(heard, now []notify.Notice) []notify.Notice {
+	if len(heard) == 0 {
+		return now
+	}
+	last := heard[len(heard)-1]
+	at := slices.IndexFunc(now, func(n notify.Notice) bool { return n.ID == last.ID && n.Revision == last.Revision })
+	return now[at+1:]
+}
+
+// live are events for notices: a page on which somebody is typing shows them and stays.
+func (p *pages) live(notices []notify.Notice) string {
+	c := p.clock()
+	style := p.style(c)
+	var b strings.Builder
+	for _, n := range notices {
+		text, err := json.Marshal(struct {
+			At       string `json:"at"`
+			Sentence string `json:"sentence"`
+			Urgent   bool   `json:"urgent"`
+		}{n.At.In(c.zone).Format("15:04"), notify.Sentence(n, style), n.Kind.Urgent()})
+		if err == nil {
+			fmt.Fprintf(&b, "event: notice\ndata: %s\n\n", text)
+		}
+	}
+	return b.String()
 }

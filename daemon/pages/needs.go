@@ -72,11 +72,19 @@ type Desk interface {
 	Notices(ctx context.Context, since time.Time) ([]notify.Notice, error)
 }
 
-// Options are all that the pages stand on. Every field but Boats and Clock is required.
+// Ears know who called which notice heard. An error of Hear is as one of the Desk.
+type Ears interface {
+	Hear(ctx context.Context, id string, revision int, by string) error
+	// HeardBy is who first called which revision heard, by the notice's id, since a time.
+	HeardBy(ctx context.Context, since time.Time) (map[string]map[int]string, error)
+}
+
+// Options are all that the pages stand on. Every field but Boats, Ears and Clock is required.
 type Options struct {
 	Plans   Plans
 	Air     Air
 	Desk    Desk
+	Ears    Ears         // nil: nobody is asked whether he heard
 	Intake  http.Handler // POST /v1/readings
 	Boats   http.Handler // GET and POST /v1/boats; nil for none
 	Metrics http.Handler // GET /metrics

@@ -15,6 +15,9 @@ type noticesView struct {
 	Days    int
 	Choices []choice
 	Groups  []noticeDay
+	Hear    hearForm
+	heard   map[string]map[int]string // by whom, of which revision; nil: nobody is asked
+	asked   map[string]bool           // whose latest revision was shown
 }
 
 type noticeDay struct {
@@ -29,6 +32,8 @@ type noticeLine struct {
 	Urgent   bool
 	Revision int
 	Link     string
+	Hear     string // where a press says that it is heard; empty: nobody is asked any more
+	HeardBy  string
 }
 
 // Days of notices that may be shown.
@@ -38,12 +43,25 @@ const (
 )
 
 func (p *pages) notices(w http.ResponseWriter, r *http.Request) error {
-	c, yard := p.clock(), p.Plans.Yard()
+	return p.showNotices(w, r, hearForm{By: rememberedName(r)}, http.StatusOK)
+}
+
+// style is how this yard's people read times and units.
+func (p *pages) style(c clock) notify.Style {
+	style := notify.Style{Zone: c.zone, Units: notify.SI}
+	if p.Plans.Yard().Units == "US" {
+		style.Units = notify.US
+	}
+	return style
+}
+
+func (p *pages) showNotices(w http.ResponseWriter, r *http.Request, form hearForm, status int) error {
+	c := p.clock()
 	days, err := strconv.Atoi(r.URL.Query().Get("days"))
 	if err != nil {
 		days = usualNoticeDays
 	}
-	v := noticesView{Days: min(max(days, 1), mostNoticeDays)}
+	v := noticesView{Days: min(max(days, 1), mostNoticeDays), Hear: form}
 	for _, n := range []int{1, 3, 7, 28} {
 		v.Choices = append(v.Choices, choice{n, n == v.Days})
 	}
@@ -51,14 +69,14 @@ func (p *pages) notices(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return fmt.Errorf("notices: %w", err)
 	}
-	style := notify.Style{Zone: c.zone, Units: notify.SI}
-	if yard.Units == "US" {
-		style.Units = notify.US
+	style := p.style(c)
+	if v.heard, err = p.heardSince(r.Context(), c.midnight(c.now, 1-v.Days)); err != nil {
+		return err
 	}
 	for _, n := range slices.Backward(all) {
 		v.add(n, style, c)
 	}
-	return show(p, w, r, screen[noticesView]{"notices", "Notices", http.StatusOK, v})
+	return show(p, w, r, screen[noticesView]{"notices", "Notices", status, v})
 }
 
 // noticesShown keeps the page short; a longer look back is the log's.
@@ -84,6 +102,7 @@ func (v *noticesView) add(n notify.Notice, style notify.Style, c clock) {
 	case n.Place != "":
 		l.Link = placeLink(n.Place)
 	}
+	v.ask(&l, n, c.now)
 	group := &v.Groups[len(v.Groups)-1]
 	group.Notices = append(group.Notices, l)
 }

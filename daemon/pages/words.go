@@ -296,6 +296,8 @@ func said(code string) string {
 		return ""
 	case "released":
 		return "Released. The crews are being told."
+	case "heard":
+		return "Heard: noted. It is not passed on."
 	case "reading":
 		return "Reading kept."
 	case "doubtful":

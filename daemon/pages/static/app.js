@@ -33,6 +33,16 @@ if (window.EventSource) {
     if (busy && newer) { newer.hidden = false; return; }
     location.reload();
   };
+  const live = document.getElementById("live");
+  if (live) stream.addEventListener("notice", (event) => {
+    const told = JSON.parse(event.data), line = document.createElement("li"), at = document.createElement("time"), what = document.createElement("p");
+    if (told.urgent) line.className = "urgent";
+    at.textContent = told.at;
+    what.className = "sentence";
+    what.textContent = told.sentence;
+    line.append(at, what);
+    live.prepend(line);
+  });
   stream.addEventListener("stands", heard);
   stream.addEventListener("changed", heard);
 }
