@@ -74,6 +74,9 @@ func (g *guarding) say(name string, n notify.Notice) {
 func (g *guarding) candidate(c candidate) {
 	progress, _ := g.facts.work.Stage(c.Key)
 	g.unreported(c, progress)
+	if progress.Running && c.Kind == config.Sand {
+		g.notReady(c, "its sanding has begun", "")
+	}
 	if progress.Running || progress.Done {
 		g.watch.renew(ofSanding, c.Key)
 	}
@@ -124,6 +127,8 @@ func (g *guarding) waiting(c candidate) {
 		if c.AfterCoat && !doubted && !(m.Coldest <= m.DewPoint) {
 			_, name := g.watch.of(ofSanding, c.Key)
 			g.say(name, c.notice(notify.ReadyToSand))
+		} else if m.Coldest <= m.DewPoint {
+			g.notReady(c, "dew is on the hull", notify.Measured)
 		}
 		return
 	}
