@@ -60,6 +60,9 @@ func waysOf(p config.Person) []notify.Way {
 	if p.Webhook.URL != "" {
 		ways = append(ways, notify.ByWebhook)
 	}
+	if p.Push {
+		ways = append(ways, notify.ByPush)
+	}
 	if len(ways) == 0 {
 		ways = append(ways, notify.ByPage)
 	}

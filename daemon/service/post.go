@@ -256,6 +256,8 @@ func (s *Service) deliver(ctx context.Context, e envelope) error {
 		return s.byMail(ctx, y, p, e.letter)
 	case e.way == notify.ByWebhook && p.Webhook.URL != "":
 		return s.byWebhook(ctx, p, e.letter)
+	case e.way == notify.ByPush && p.Push:
+		return s.byPush(ctx, y, p, e.letter)
 	case e.way == notify.ByPage:
 		return nil // it is there; he looks by himself
 	}
