@@ -144,7 +144,7 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 		return nil, usageError{err}
 	}
 	handler, err := pages.New(pages.Options{
-		Plans: s, Air: s, Desk: s, Ears: s, Intake: intake, Boats: boatsHandler(s), Metrics: s.Metrics(), Ready: s.Ready,
+		Plans: s, Air: s, Desk: s, Ears: s, Bells: s, Intake: intake, Boats: boatsHandler(s), Metrics: s.Metrics(), Ready: s.Ready,
 		Log: log.WithField("part", "pages"),
 	})
 	if err != nil {

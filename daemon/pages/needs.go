@@ -79,12 +79,19 @@ type Ears interface {
 	HeardBy(ctx context.Context, since time.Time) (map[string]map[int]string, error)
 }
 
-// Options are all that the pages stand on. Every field but Boats, Ears and Clock is required.
+// Bells ring browsers. An error of Subscribe is as one of the Desk.
+type Bells interface {
+	PushKey() (string, error) // empty: nobody is rung
+	Subscribe(ctx context.Context, person, endpoint, p256dh, auth string) error
+}
+
+// Options are all that the pages stand on. Every field but Boats, Ears, Bells and Clock is required.
 type Options struct {
 	Plans   Plans
 	Air     Air
 	Desk    Desk
 	Ears    Ears         // nil: nobody is asked whether he heard
+	Bells   Bells        // nil: no browser is rung
 	Intake  http.Handler // POST /v1/readings
 	Boats   http.Handler // GET and POST /v1/boats; nil for none
 	Metrics http.Handler // GET /metrics

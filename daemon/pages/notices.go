@@ -16,6 +16,7 @@ type noticesView struct {
 	Choices []choice
 	Groups  []noticeDay
 	Hear    hearForm
+	Push    string                    // the key for a browser that is to be rung; empty: none is
 	heard   map[string]map[int]string // by whom, of which revision; nil: nobody is asked
 	asked   map[string]bool           // whose latest revision was shown
 }
@@ -71,6 +72,9 @@ func (p *pages) showNotices(w http.ResponseWriter, r *http.Request, form hearFor
 	}
 	style := p.style(c)
 	if v.heard, err = p.heardSince(r.Context(), c.midnight(c.now, 1-v.Days)); err != nil {
+		return err
+	}
+	if v.Push, err = p.bell(); err != nil {
 		return err
 	}
 	for _, n := range slices.Backward(all) {

@@ -40,6 +40,7 @@ func New(o Options) (http.Handler, error) {
 	mux.Handle("POST /boat/{name}/press", p.page(p.press))
 	mux.Handle("GET /notices", p.page(p.notices))
 	mux.Handle("POST /notice/{id}/heard", p.page(p.hear))
+	mux.Handle("POST /push", p.page(p.ring))
 	mux.Handle("GET /mix", p.page(p.mix))
 	mux.Handle("GET /calendar/{of}/{file}", p.page(p.calendar))
 	mux.Handle("/", p.page(p.nowhere))

@@ -298,6 +298,8 @@ func said(code string) string {
 		return "Released. The crews are being told."
 	case "heard":
 		return "Heard: noted. It is not passed on."
+	case "rung":
+		return "This browser is rung from now on."
 	case "reading":
 		return "Reading kept."
 	case "doubtful":

@@ -1,4 +1,4 @@
-// Two small comforts; every page works without them.
+// Small comforts; every page works without them.
 "use strict";
 
 let touched = false; // somebody is filling in or sending a form: do not take the page away
@@ -58,3 +58,33 @@ document.addEventListener("click", (event) => {
 const board = document.querySelector(".board");
 const today = board && board.querySelector(".day.today");
 if (today) board.scrollLeft = today.offsetLeft - board.querySelector(".name").offsetWidth;
+
+// A person may have this browser rung. Browsers offer that only on pages that came over https.
+const push = document.getElementById("push");
+if (push && navigator.serviceWorker && window.PushManager) {
+  push.hidden = false;
+  push.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    try {
+      await navigator.serviceWorker.register("/static/worker.js");
+      const worker = await new Promise((ready, refuse) => {
+        navigator.serviceWorker.getRegistration("/static/").then((found) => {
+          if (found.active) { ready(found); return; }
+          const coming = found.installing || found.waiting;
+          coming.addEventListener("statechange", () => {
+            if (coming.state === "activated") ready(found);
+            if (coming.state === "redundant") refuse(new Error("it was not kept"));
+          });
+        }, refuse);
+      });
+      const key = Uint8Array.from(atob(push.dataset.key.replaceAll("-", "+").replaceAll("_", "/")), (c) => c.charCodeAt(0));
+      const is = (await worker.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: key })).toJSON();
+      push.elements.endpoint.value = is.endpoint;
+      push.elements.p256dh.value = is.keys.p256dh;
+      push.elements.auth.value = is.keys.auth;
+      push.submit();
+    } catch (error) {
+      push.querySelector("button").textContent = "This browser does not allow it: " + error.message;
+    }
+  });
+}
