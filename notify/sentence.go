@@ -71,7 +71,7 @@ func (w wording) news() string {
 	case WetCoatAtRisk:
 		return join(": ", join(" ", "wet", what, "is at risk", w.stretch("now")), why)
 	case ReadyToSand:
-		return join(": ", join(" ", "ready to sand:", what, w.stretch("now")), why)
+		return join(": ", join(" ", what, "may be sanded", w.stretch("now")), why)
 	case RecoatOpens:
 		return join(": ", join(" ", "recoat window open,", what, "may go on", w.stretch("now")), why)
 	case RecoatLastCall:

@@ -210,18 +210,26 @@ func usual(k Kind) string {
 		return "what is begun is finished"
 	case WindowClosed:
 		return "do not start, wait for the next notice"
+	case WindowLapsed:
+		return "do not start, wait for the next window"
 	case WindowShortened:
 		return "start only what will be done by then"
 	case WetCoatAtRisk:
 		return "close up or cover it, and call the booth owner about heat"
 	case ReadyToSand:
 		return "try a small patch first"
+	case RecoatOpens:
+		return "put it on while it is open"
 	case RecoatLastCall:
 		return "after that reactivate or abrade as the card says"
 	case RecoatLapsed:
 		return "reactivate or abrade as the card says before the next coat"
 	case WeekendCloses:
 		return "coat before then or plan the repair"
+	case StageMoved:
+		return "go by the new time and place"
+	case StagePutOff:
+		return "leave it for now"
 	case StageUnconfirmed:
 		return "press started or can't"
 	case PotLifeOver:
