@@ -14,7 +14,7 @@ import (
 )
 
 func askCommand() *cobra.Command {
-	var url string
+	var from busFlags
 	var wait time.Duration
 	c := &cobra.Command{
 		Use:   "ask plan|why|conditions [JSON]",
@@ -35,7 +35,7 @@ and says why.`,
 			}
 			ctx, cancel := context.WithTimeout(c.Context(), wait)
 			defer cancel()
-			answer, err := bus.Ask(ctx, url, args[0], question)
+			answer, err := bus.Ask(ctx, from.url, from.login, args[0], question)
 			var refused bus.Refused
 			switch {
 			case errors.As(err, &refused):
@@ -52,7 +52,21 @@ and says why.`,
 			return err
 		},
 	}
-	c.Flags().StringVar(&url, "url", "nats://127.0.0.1:4450", "address of the bus")
+	from.flags(c)
 	c.Flags().DurationVar(&wait, "wait", 30*time.Second, "how long to wait for the answer")
 	return c
+}
+
+// busFlags say where the bus is, and what it asks for.
+type busFlags struct {
+	url   string
+	login bus.Login
+}
+
+func (f *busFlags) flags(c *cobra.Command) {
+	c.Flags().StringVar(&f.url, "url", "nats://127.0.0.1:4450", "address of the bus, or several with commas")
+	c.Flags().StringVar(&f.login.Credentials, "credentials", "", "credentials file, if your server asks for one")
+	c.Flags().StringVar(&f.login.CA, "ca", "", "PEM file of who signed your server's certificate")
+	c.Flags().StringVar(&f.login.Certificate, "certificate", "", "PEM file of a certificate, if your server asks for one")
+	c.Flags().StringVar(&f.login.Key, "key", "", "PEM file of its key")
 }

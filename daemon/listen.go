@@ -15,7 +15,8 @@ import (
 )
 
 func listenCommand() *cobra.Command {
-	var url, boat, schema string
+	var from busFlags
+	var boat, schema string
 	var all, asJSON, document bool
 	c := &cobra.Command{
 		Use:   "listen",
@@ -49,14 +50,14 @@ data, --asyncapi what is said on the bus and where, and neither needs a bus.`,
 					fmt.Fprintln(c.ErrOrStderr(), "fairwindow:", err)
 				}
 			}
-			err := bus.Listen(c.Context(), url, bus.Filter{Boat: boat, FromStart: all}, heard)
+			err := bus.Listen(c.Context(), from.url, bus.Filter{Boat: boat, FromStart: all, Login: from.login}, heard)
 			if err != nil && !errors.Is(err, context.Canceled) {
 				return usageError{err}
 			}
 			return nil
 		},
 	}
-	c.Flags().StringVar(&url, "url", "nats://127.0.0.1:4450", "address of the bus")
+	from.flags(c)
 	c.Flags().StringVar(&boat, "boat", "", "only notices about this boat")
 	c.Flags().BoolVar(&all, "all", false, "begin with those the bus still keeps")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON, one notice a line")

@@ -63,7 +63,7 @@ func TestAnswers(t *testing.T) {
 		t.Helper()
 		ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 		defer cancel()
-		return bus.Ask(ctx, r.svc.BusURL(), name, json.RawMessage(question))
+		return bus.Ask(ctx, r.svc.BusURL(), bus.Login{}, name, json.RawMessage(question))
 	}
 	for name, tt := range map[string]struct{ ask, question, want string }{
 		"the plan":         {"plan", `{}`, `"stage":"second"`},

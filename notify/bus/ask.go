@@ -68,10 +68,10 @@ var ErrNoAnswer = errors.New("nobody answers there: start fairwindow run, or giv
 
 // Ask puts a question to the daemon at url and returns its answer. The daemon's own refusal is a
 // Refused.
-func Ask(ctx context.Context, url, name string, question json.RawMessage) (json.RawMessage, error) {
-	conn, err := nats.Connect(url, nats.Name("fairwindow ask"))
+func Ask(ctx context.Context, url string, l Login, name string, question json.RawMessage) (json.RawMessage, error) {
+	conn, err := dial(url, l, nats.Name("fairwindow ask"))
 	if err != nil {
-		return nil, fmt.Errorf("bus: connect to %s: %w", redacted(url), err)
+		return nil, err
 	}
 	defer conn.Close()
 	msg, err := conn.RequestWithContext(ctx, askSubject+name, question)

@@ -18,47 +18,60 @@ import (
 // clusterReady is how long a cluster gets to find a leader: measured, 2.4 s after a first start.
 const clusterReady = 10 * time.Second
 
+// Login is what a server run by others may ask for; each is a file, empty for none.
+type Login struct {
+	Credentials string
+	CA          string // who signed the server's certificate
+	Certificate string // ours
+	Key         string // of Certificate
+}
+
+func (o Options) login() Login { return Login{o.Credentials, o.CA, o.Certificate, o.Key} }
+
 // connectExternal connects to a server run by others, over TLS where its URL or our files say so.
 func (b *Bus) connectExternal(o Options) (*nats.Conn, error) {
-	options := connOptions(o, &b.denied)
-	if o.Credentials != "" {
-		if _, err := os.Stat(o.Credentials); err != nil {
+	return dial(o.External, o.login(), connOptions(o, &b.denied)...)
+}
+
+func dial(url string, l Login, options ...nats.Option) (*nats.Conn, error) {
+	if l.Credentials != "" {
+		if _, err := os.Stat(l.Credentials); err != nil {
 			return nil, fmt.Errorf("bus: the credentials file can't be read: %w", err)
 		}
-		options = append(options, nats.UserCredentials(o.Credentials))
+		options = append(options, nats.UserCredentials(l.Credentials))
 	}
-	config, err := clientTLS(o)
+	config, err := clientTLS(l)
 	if err != nil {
 		return nil, err
 	}
 	if config != nil {
 		options = append(options, nats.Secure(config))
 	}
-	conn, err := nats.Connect(o.External, options...)
+	conn, err := nats.Connect(url, options...)
 	if err != nil {
-		return nil, fmt.Errorf("bus: connect to %s: %w", redacted(o.External), advised(context.Background(), err))
+		return nil, fmt.Errorf("bus: connect to %s: %w", redacted(url), advised(context.Background(), err))
 	}
 	return conn, nil
 }
 
 // clientTLS is how we look at a server of others, and show ourselves; nil with no file of ours.
-func clientTLS(o Options) (*tls.Config, error) {
-	if o.CA+o.Certificate == "" {
+func clientTLS(l Login) (*tls.Config, error) {
+	if l.CA+l.Certificate == "" {
 		return nil, nil
 	}
 	config := &tls.Config{MinVersion: tls.VersionTLS12}
-	if o.CA != "" {
-		text, err := os.ReadFile(o.CA)
+	if l.CA != "" {
+		text, err := os.ReadFile(l.CA)
 		if err != nil {
 			return nil, fmt.Errorf("bus: the CA file can't be read: %w", err)
 		}
 		config.RootCAs = x509.NewCertPool()
 		if !config.RootCAs.AppendCertsFromPEM(text) {
-			return nil, fmt.Errorf("bus: the CA file %s has no certificate in PEM: it must begin with -----BEGIN CERTIFICATE-----", o.CA)
+			return nil, fmt.Errorf("bus: the CA file %s has no certificate in PEM: it must begin with -----BEGIN CERTIFICATE-----", l.CA)
 		}
 	}
-	if o.Certificate != "" {
-		pair, err := keyPair(o.Certificate, o.Key)
+	if l.Certificate != "" {
+		pair, err := keyPair(l.Certificate, l.Key)
 		if err != nil {
 			return nil, err
 		}

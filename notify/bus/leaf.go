@@ -35,7 +35,7 @@ func leaf(o Options) (*server.RemoteLeafOpts, error) {
 		remote.URLs = append(remote.URLs, u)
 	}
 	var err error
-	if remote.TLSConfig, err = clientTLS(o); err != nil {
+	if remote.TLSConfig, err = clientTLS(o.login()); err != nil {
 		return nil, err
 	}
 	remote.TLS = remote.TLS || remote.TLSConfig != nil

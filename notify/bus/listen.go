@@ -17,6 +17,7 @@ type Filter struct {
 	Boat      string      // empty: any, and what concerns no boat
 	Kind      notify.Kind // empty: any
 	FromStart bool        // also those stored before, oldest first
+	Login     Login       // for the function Listen, if the server asks
 	Ready     func()      // called, if set, when whatever is published from then on is sure to be heard
 }
 
@@ -46,9 +47,9 @@ type Message struct {
 // again under its id and revision is dropped: a stream that gathers those of several yards, or an
 // outside server with a shorter memory for ids than ours, may hold it twice.
 func Listen(ctx context.Context, url string, f Filter, fn func(Message)) error {
-	conn, err := nats.Connect(url, nats.Name("fairwindow listen"), nats.MaxReconnects(-1))
+	conn, err := dial(url, f.Login, nats.Name("fairwindow listen"), nats.MaxReconnects(-1))
 	if err != nil {
-		return fmt.Errorf("bus: connect to %s: %w", redacted(url), err)
+		return err
 	}
 	defer conn.Close()
 	js, err := jetstream.New(conn)

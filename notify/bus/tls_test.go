@@ -1,18 +1,21 @@
 package bus
 
 import (
+	"context"
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
 	"crypto/tls"
 	"crypto/x509"
 	"crypto/x509/pkix"
+	"encoding/json"
 	"encoding/pem"
 	"errors"
 	"math/big"
 	"net"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -21,6 +24,7 @@ import (
 	"github.com/nats-io/jwt/v2"
 	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
 	"github.com/nats-io/nkeys"
 
 	"fairwindow/notify"
@@ -136,6 +140,21 @@ func TestExternalOverTLS(t *testing.T) {
 	b := open(t, ctx, Options{External: url, CA: ours.file, Certificate: certificate, Key: key})
 	if err := b.Publish(ctx, example("Auk", notify.WindowOpens), "Open."); err != nil {
 		t.Fatal(err)
+	}
+	heard := listenTo(t, ctx, url, Filter{FromStart: true, Login: Login{CA: ours.file, Certificate: certificate, Key: key}})
+	if got := next(t, ctx, heard); got.Notice.Boat != "Auk" {
+		t.Errorf("heard %+v", got)
+	}
+	stop, err := b.Answer(map[string]Answer{"echo": func(_ context.Context, q json.RawMessage) (any, error) { return q, nil }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer stop()
+	if got, err := Ask(ctx, url, Login{CA: ours.file, Certificate: certificate, Key: key}, "echo", json.RawMessage(`{"a":1}`)); err != nil || string(got) != `{"a":1}` {
+		t.Errorf("asked: %s, %v", got, err)
+	}
+	if _, err := Ask(ctx, url, Login{CA: strangers.file}, "echo", nil); err == nil || !strings.Contains(err.Error(), "bus.ca") {
+		t.Errorf("asked with another authority's CA: %v", err)
 	}
 	for name, tt := range map[string]struct {
 		o    Options
@@ -263,6 +282,40 @@ func public(t *testing.T, k nkeys.KeyPair) string {
 		t.Fatal(err)
 	}
 	return p
+}
+
+// A yard joins a hub over TLS and shows its certificate there.
+func TestLeafOverTLS(t *testing.T) {
+	t.Parallel()
+	ctx := within(t)
+	ours := newAuthority(t)
+	config, err := serverTLS(ours.sign(t, "hub"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	config.ClientAuth, config.ClientCAs = tls.RequireAndVerifyClientCert, ours.pool()
+	port := freePorts(t, 1)[0]
+	office := run(t, &server.Options{ServerName: "hub", JetStreamDomain: "hub",
+		LeafNode: server.LeafNodeOpts{Host: "127.0.0.1", Port: port, TLSConfig: config, TLSTimeout: 5}})
+	certificate, key := ours.sign(t, "yard")
+	conn, err := nats.Connect(office.ClientURL())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	north, err := jetstream.NewWithDomain(conn, "north")
+	if err != nil {
+		t.Fatal(err)
+	}
+	open(t, ctx, Options{StoreDir: t.TempDir(), Yard: "north", Leaf: "nats-leaf://127.0.0.1:" + strconv.Itoa(port), Domain: "north",
+		CA: ours.file, Certificate: certificate, Key: key})
+	err = settled(ctx, func(ctx context.Context) error { // until it has joined
+		_, err := north.Stream(ctx, noticeStream)
+		return err
+	})
+	if err != nil {
+		t.Errorf("the hub does not reach the yard's stream: %v", err)
+	}
 }
 
 // Devices reach the built-in server over TLS, and without it not at all.
