@@ -1,8 +1,8 @@
 // Package bus answers one question: how does a message get in and out without being lost?
 //
 // It carries notices out and device messages in over NATS. One code path serves two set-ups: a
-// server built into this process, which the package then owns, or one run by others and named by
-// its URL.
+// server built into this process, which the package then owns and may join to a head office's hub,
+// or one run by others, a cluster perhaps, and named by its URL.
 //
 // # Notices out
 //
@@ -13,6 +13,14 @@
 // A later call from the start repeats them: a reader who minds keeps the ids. A slow listener
 // holds up nobody, neither the publisher nor other listeners; it falls behind and reads from
 // disk, until retention (age or bytes, oldest first) overtakes it.
+//
+// A notice is a CloudEvent; schema/ has the form of each kind's data, asyncapi.yaml every subject.
+// The same source and id is the same notice.
+//
+// # Questions
+//
+// Answer takes questions on fairwindow.ask.NAME and answers the asker alone, or refuses with a
+// sentence. Nothing of it is kept: who gets no answer asks again.
 //
 // # Device messages in
 //
