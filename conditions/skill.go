@@ -83,7 +83,9 @@ func graded(pairs []Pair, now time.Time) map[string]*report {
 	}
 	reports := map[string]*report{}
 	for source, own := range by {
-		slices.SortStableFunc(own, func(a, b Pair) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Place, b.Place), a.Issued.Compare(b.Issued)) })
+		slices.SortStableFunc(own, func(a, b Pair) int {
+			return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Place, b.Place), a.Issued.Compare(b.Issued))
+		})
 		r := &report{grades: map[cell]grade{}}
 		reports[source] = r
 		for ago := judged - 1; ago >= 0; ago-- {
