@@ -60,10 +60,11 @@ func (c *checker) spikes() {
 	}
 }
 
-// latest is the newest good value of this source before the reading.
+// latest is the newest good value of this source before the reading; of two of one time
+// the one that came last.
 func (c *checker) latest(v conditions.Variable) (x float64, at time.Time, found bool) {
 	for _, p := range c.before {
-		if y, ok := p.Good(v); ok && p.At.Before(c.r.At) && (!found || p.At.After(at)) {
+		if y, ok := p.Good(v); ok && p.At.Before(c.r.At) && !p.At.Before(at) {
 			x, at, found = y, p.At, true
 		}
 	}

@@ -73,8 +73,8 @@ type sifted struct {
 func sift(readings []Reading, at Spot, now time.Time, stale time.Duration) sifted {
 	s := sifted{by: map[string][]Reading{}, now: now, stale: stale}
 	for _, r := range readings {
-		if !here(r, at) || r.Received.Sub(now) > ClockSlack && r.At.Sub(now) > ClockSlack {
-			continue // elsewhere; or taken and come in later, by a clock that was set back since
+		if !here(r, at) || ToCome(r, now) {
+			continue
 		}
 		if s.by[r.Source] == nil {
 			s.sources = append(s.sources, r.Source)
@@ -92,6 +92,12 @@ func sift(readings []Reading, at Spot, now time.Time, stale time.Duration) sifte
 		})
 	}
 	return s
+}
+
+// ToCome reports whether a reading was taken and came in later than now, by a clock that
+// was set back since: it says nothing yet.
+func ToCome(r Reading, now time.Time) bool {
+	return r.Received.Sub(now) > ClockSlack && r.At.Sub(now) > ClockSlack
 }
 
 // believed is when a reading was taken: no later than it came, whatever the device's clock says.

@@ -122,7 +122,7 @@ func (f *facts) lastHeard(place, boat string) time.Time {
 func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time) conditions.Moment {
 	at.Pressure = conditions.StandardPressure(f.yard.Elevation.SI)
 	stale := f.yard.Notice.Stale.Std()
-	m := sensors.Merge(words(readings), at, now, stale)
+	m := sensors.Merge(words(readings, now), at, now, stale)
 	if m.Sure != conditions.Measured {
 		m.Why = sensors.Merge(f.allOf(at), at, now, stale).Why // it may lie further back
 	}
@@ -131,7 +131,7 @@ func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time
 	case ok && place.Roofed():
 		m.Wind, m.Gust, m.Rain, m.RainChance = 0, 0, 0, 0
 	case ok && !unit.Known(m.Wind):
-		station := sensors.Merge(words(f.lately(config.Outdoors, now)), sensors.Spot{Place: config.Outdoors}, now, stale)
+		station := sensors.Merge(words(f.lately(config.Outdoors, now), now), sensors.Spot{Place: config.Outdoors}, now, stale)
 		m.Wind, m.Gust, m.Rain, m.RainChance = station.Wind, station.Gust, station.Rain, station.RainChance
 	}
 	m.Paint = f.yard.Paint()
@@ -151,7 +151,7 @@ func (f *facts) merge(at sensors.Spot, readings []sensors.Reading, now time.Time
 // measures counts for it.
 func (f *facts) weatherAt(points []conditions.Weather, at time.Time) conditions.Weather {
 	w := conditions.At(points, at)
-	station := sensors.Merge(words(f.lately(config.Outdoors, at)), sensors.Spot{Place: config.Outdoors}, at, f.yard.Notice.Stale.Std())
+	station := sensors.Merge(words(f.lately(config.Outdoors, at), at), sensors.Spot{Place: config.Outdoors}, at, f.yard.Notice.Stale.Std())
 	if station.Sure == conditions.Measured {
 		w.Air, w.DewPoint, w.Rain = station.Air, station.DewPoint, station.Rain
 		if unit.Known(station.Wind) {

@@ -44,7 +44,8 @@ func (f *facts) add(r sensors.Reading, now time.Time) {
 	of := source.about
 	held := append(f.readings[of], r)
 	// Nearly all come in the order of time: from the end it is the nearest.
-	for i := len(held) - 1; i > 0 && held[i].At.Before(held[i-1].At); i-- {
+	// Of two of one time the one that came last speaks.
+	for i := len(held) - 1; i > 0 && earlierWord(held[i], held[i-1]); i-- {
 		held[i], held[i-1] = held[i-1], held[i]
 	}
 	// A device whose clock runs ahead must not push out what the others said.
@@ -57,6 +58,10 @@ func (f *facts) add(r sensors.Reading, now time.Time) {
 	if f.unthinned[of]++; f.unthinned[of] >= thinAfter {
 		f.readings[of], f.unthinned[of] = thinned(held[old:], newest), 0
 	}
+}
+
+func earlierWord(a, b sensors.Reading) bool {
+	return a.At.Before(b.At) || a.At.Equal(b.At) && a.Received.Before(b.Received)
 }
 
 // thinned leaves out readings of sources that speak often; of each span the newest stays.
@@ -112,10 +117,11 @@ func (f *facts) lately(of string, now time.Time) []sensors.Reading {
 // each surface value counts.
 const aWalk = 20 * time.Minute
 
-// words is of readings, oldest first, what can still be heard: of each source the newest
+// words is of readings, oldest first, what can be heard at a time: of each source the newest
 // word on each value, and those of the last walk around a hull. One with a doubt silences
-// or leaves in force what is older, as Merge decides: it stays.
-func words(readings []sensors.Reading) []sensors.Reading {
+// or leaves in force what is older, as Merge decides: it stays. One that is still to come,
+// by a clock that was set back since, silences nothing.
+func words(readings []sensors.Reading, now time.Time) []sensors.Reading {
 	type said struct {
 		values  map[conditions.Variable]bool
 		surface time.Time // the newest good one
@@ -124,6 +130,9 @@ func words(readings []sensors.Reading) []sensors.Reading {
 	var kept []sensors.Reading
 	for i := len(readings) - 1; i >= 0; i-- {
 		r := readings[i]
+		if sensors.ToCome(r, now) {
+			continue
+		}
 		one := by[r.Source]
 		if one == nil {
 			one = &said{values: map[conditions.Variable]bool{}}

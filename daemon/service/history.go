@@ -75,7 +75,7 @@ func (f *facts) before(r sensors.Reading) []sensors.Reading {
 		return nil
 	}
 	latest := h.latest[max(0, len(h.latest)-latestHeld):]
-	before := append(make([]sensors.Reading, 0, len(latest)+16), latest...)
+	before := make([]sensors.Reading, 0, len(latest)+16)
 	if r.At.Before(h.newest) {
 		known := map[string]bool{}
 		for _, l := range latest {
@@ -86,7 +86,7 @@ func (f *facts) before(r sensors.Reading) []sensors.Reading {
 				before = append(before, p)
 			}
 		}
-		return before
+		return append(before, latest...)
 	}
 	to := h.came - len(latest) // those up to it are not among the latest
 	var earlier []word
@@ -101,5 +101,5 @@ func (f *facts) before(r sensors.Reading) []sensors.Reading {
 	for _, w := range earlier {
 		before = append(before, w.reading)
 	}
-	return before
+	return append(before, latest...)
 }
