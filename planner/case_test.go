@@ -495,6 +495,26 @@ func TestWindows(t *testing.T) {
 	}
 }
 
+// What is open at the first slot is open now, though now lies between two; what the
+// coat beneath opens at that slot is not open before it.
+func TestWindowsFromBetweenSlots(t *testing.T) {
+	finish := Key{"boat 01", "topsides", "finish"}
+	for _, late := range []time.Duration{0, 20 * time.Second, 4*time.Minute + 50*time.Second} {
+		p := problem(vessel("boat 01", "2026-05-20"))
+		only(&p, coatIn(config.Slip, "finish", "topcoat"))
+		p.Presses = []Press{{Kind: Arrived, Key: Key{Boat: "boat 01"}, Place: "slip", Happened: monday}}
+		p.At = p.At.Add(late)
+		desk, err := Open(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		view, err := desk.Look([]Key{finish}, 0.5, 0.5)
+		if all := view.Windows[finish]; err != nil || len(all) == 0 || !all[0].From.Equal(p.At) {
+			t.Errorf("%s after a slot: %v, %v, want one from %v", late, all, err, p.At)
+		}
+	}
+}
+
 // A plan made between two slots counts no cure twice: what may be done at an hour
 // after the coat is not planned, or let pass, before it.
 func TestCureFromBetweenSlots(t *testing.T) {

@@ -11,8 +11,13 @@ import (
 func (m *model) windows(j *job, under *film, place int, w way, ahead time.Duration) []Window {
 	last := min(m.now+m.grid.Steps(ahead), m.grid.Slots)
 	from := m.now
+	begins := m.p.At // what is open at the first slot is open now, though now lies between two
 	if under != nil {
-		from = max(from, m.out.opens(under, j.stage.Needs(), w))
+		opens := m.out.opens(under, j.stage.Needs(), w)
+		if opens >= m.now {
+			begins = m.grid.Time(opens)
+		}
+		from = max(from, opens)
 		last = min(last, m.out.closes(under, w))
 	}
 	var all []Window
@@ -21,7 +26,10 @@ func (m *model) windows(j *job, under *film, place int, w way, ahead time.Durati
 		o := m.coating(j, place, w, t)
 		switch {
 		case o.ok && open == nil:
-			open = &Window{From: m.grid.Time(t), To: m.grid.Time(t), Place: m.places[place].Name, Chance: conditions.Chance(o.z)}
+			if t > from {
+				begins = m.grid.Time(t)
+			}
+			open = &Window{From: begins, To: m.grid.Time(t), Place: m.places[place].Name, Chance: conditions.Chance(o.z)}
 		case o.ok:
 			open.To = m.grid.Time(t)
 		case open != nil:

@@ -30,8 +30,12 @@ type candidate struct {
 	AfterCoat bool      // nothing but the last coat's cure came before
 }
 
-// lastStart is how long before its end a window may have its last start: two of the plan's slots.
-const lastStart = 10 * time.Minute
+const (
+	// slot is the plan's: what is ready now it calls ready at the next full one.
+	slot = 5 * time.Minute
+	// lastStart is how long before its end a window may have its last start.
+	lastStart = 2 * slot
+)
 
 // end is when a window ends, as far as anything ends it: one that is still open
 // where the look ahead stops has no end that people need to hear of.
@@ -96,7 +100,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 		area := planner.Key{Boat: s.Key.Boat, Area: s.Key.Area}
 		first, seen := turn[area]
 		if !seen {
-			first = !s.Ready.After(now)
+			first = !s.Ready.After(now) || s.Ready.Sub(c.problem.At) < slot
 		}
 		turn[area] = first && s.Kind == config.Wipe
 		if s.Kind == config.Wipe && turn[area] {

@@ -194,3 +194,30 @@ func TestWindowLapses(t *testing.T) {
 		t.Errorf("%d windows open after the shift", n)
 	}
 }
+
+// TestWindowOutlivesPlans: a window that is open stays so through plans made at any
+// second: what is open at the plan's next slot is open now.
+func TestWindowOutlivesPlans(t *testing.T) {
+	t.Parallel()
+	r := playEvery(t, 15*time.Minute, "two coats")
+	r.forecast("a.csv", monday, dry)
+	r.measuring(at(0, 8, 0), good)
+	r.coat(first, at(0, 7, 0), at(0, 8, 0))
+	r.measuring(at(0, 9, 0), good)
+	r.measuring(at(1, 6, 0), good)
+	r.forecast("b.csv", at(1, 6, 0), dry)
+	r.measuring(at(1, 7, 5), good)
+	for i, late := range []time.Duration{0, 20 * time.Second, 2 * time.Minute, 4*time.Minute + 50*time.Second} {
+		asked := at(1, 7, 10+20*i).Add(late)
+		r.measuring(asked.Add(-debounce), good)
+		r.svc.mu.Lock()
+		r.svc.cycle.ask(r.clock.Now(), "tried")
+		r.svc.wake()
+		r.svc.mu.Unlock()
+		r.measuring(r.clock.Now().Add(debounce+r.tick), good)
+		if made := r.svc.facts.draft.At; !made.Equal(asked) {
+			t.Errorf("the plan was made at %s", made)
+		}
+	}
+	r.wantSaid("Mon 07:00 window_opens first\nTue 07:00 window_opens second", notify.WindowOpens, notify.WindowClosed)
+}
