@@ -2,8 +2,42 @@ package sensors
 
 import (
 	"encoding/csv"
+	"fmt"
 	"strings"
 )
+
+// EachRow reads a table, a record a line: header is handed the cells of the first and
+// what separates them, row those of every other with its number. Blank lines and those
+// that begin with # are passed over. A text without
+// a header is no error here. Its errors name file and line.
+func EachRow(name string, text []byte, header func(cells []string, separator rune) error, row func(line int, cells []string) error) error {
+	columns, separator := 0, ','
+	take := func(n int, line string) error {
+		if columns == 0 {
+			separator = Separator(line)
+		}
+		cells, err := Cells(line, separator)
+		switch {
+		case err != nil:
+			return err
+		case columns == 0:
+			columns = len(cells)
+			return header(cells, separator)
+		case len(cells) != columns:
+			return fmt.Errorf("%d cells under %d columns; is the file cut off?", len(cells), columns)
+		}
+		return row(n, cells)
+	}
+	for i, line := range strings.Split(strings.TrimPrefix(string(text), "\ufeff"), "\n") {
+		if line = strings.TrimSpace(line); line == "" || strings.HasPrefix(line, "#") {
+			continue
+		}
+		if err := take(i+1, line); err != nil {
+			return fmt.Errorf("%s:%d: %w", name, i+1, err)
+		}
+	}
+	return nil
+}
 
 // Separator is the one of comma, semicolon and tab that stands most often in a
 // CSV header.

@@ -8,7 +8,6 @@ package booth
 import (
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -49,14 +48,8 @@ type reading struct {
 // lines that begin with # are remarks. Its errors name file, line and column.
 func Read(name string, text []byte, zone *time.Location) (Table, error) {
 	r := reading{name: name, zone: zone, found: map[string]bool{}}
-	for i, line := range strings.Split(strings.TrimPrefix(string(text), "\ufeff"), "\n") {
-		line = strings.TrimSpace(line)
-		if line == "" || strings.HasPrefix(line, "#") {
-			continue
-		}
-		if err := r.line(i+1, line); err != nil {
-			return Table{}, fmt.Errorf("%s:%d: %w", name, i+1, err)
-		}
+	if err := sensors.EachRow(name, text, r.header, r.line); err != nil {
+		return Table{}, err
 	}
 	switch {
 	case r.heads == nil:
@@ -67,23 +60,11 @@ func Read(name string, text []byte, zone *time.Location) (Table, error) {
 	return r.Table, nil
 }
 
-func (r *reading) line(n int, line string) error {
-	if r.heads == nil {
-		r.comma = sensors.Separator(line)
-	}
-	cells, err := sensors.Cells(line, r.comma)
-	if err != nil {
-		return err
-	}
-	if r.heads == nil {
-		return r.header(cells)
-	}
-	if len(cells) != len(r.heads) {
-		return fmt.Errorf("%d cells under %d columns; is the file cut off?", len(cells), len(r.heads))
-	}
+func (r *reading) line(n int, cells []string) error {
 	nan := unit.NaN[unit.Temperature]()
 	s := conditions.Seen{Air: nan, DewPoint: nan, Heats: unit.NaN[unit.Power]()}
 	said := map[string]float64{}
+	var err error
 	for i, head := range r.heads {
 		switch head.plain {
 		case "time":

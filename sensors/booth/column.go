@@ -44,7 +44,8 @@ var (
 )
 
 // header reads the first line.
-func (r *reading) header(cells []string) error {
+func (r *reading) header(cells []string, separator rune) error {
+	r.comma = separator
 	has := map[string]bool{}
 	for _, name := range cells {
 		c := columnOf(name)

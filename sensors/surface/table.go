@@ -51,14 +51,8 @@ type reading struct {
 // and column.
 func Read(name string, text []byte, zone *time.Location) (Table, error) {
 	r := reading{name: name, zone: zone, found: map[string]int{}}
-	for i, line := range strings.Split(strings.TrimPrefix(string(text), "\ufeff"), "\n") {
-		line = strings.TrimSpace(line)
-		if line == "" || strings.HasPrefix(line, "#") {
-			continue
-		}
-		if err := r.line(i+1, line); err != nil {
-			return Table{}, fmt.Errorf("%s:%d: %w", name, i+1, err)
-		}
+	if err := sensors.EachRow(name, text, r.header, r.line); err != nil {
+		return Table{}, err
 	}
 	switch {
 	case r.heads == nil:
@@ -70,20 +64,7 @@ func Read(name string, text []byte, zone *time.Location) (Table, error) {
 	return r.Table, nil
 }
 
-func (r *reading) line(n int, line string) error {
-	if r.heads == nil {
-		r.comma = sensors.Separator(line)
-	}
-	cells, err := sensors.Cells(line, r.comma)
-	if err != nil {
-		return err
-	}
-	if r.heads == nil {
-		return r.header(cells)
-	}
-	if len(cells) != len(r.heads) {
-		return fmt.Errorf("%d cells under %d columns; is the file cut off?", len(cells), len(r.heads))
-	}
+func (r *reading) line(n int, cells []string) error {
 	var before time.Time
 	if k := len(r.Rows); k > 0 {
 		before = r.Rows[k-1]
@@ -134,7 +115,8 @@ func (r *reading) line(n int, line string) error {
 }
 
 // header reads the first line.
-func (r *reading) header(cells []string) error {
+func (r *reading) header(cells []string, separator rune) error {
+	r.comma = separator
 	r.clock = -1
 	seen := map[string]bool{}
 	has := map[conditions.Variable]bool{}
