@@ -2,12 +2,8 @@ package service
 
 import (
 	"crypto/sha256"
-	"crypto/tls"
-	"crypto/x509"
 	"encoding/hex"
 	"fmt"
-	"os"
-	"strings"
 
 	"fairwindow/config"
 	"fairwindow/sensors"
@@ -72,36 +68,4 @@ func client(yard string, b config.Broker) string {
 	}
 	sum := sha256.Sum256([]byte(yard + "\x00" + b.Name))
 	return "fairwindow" + hex.EncodeToString(sum[:6])
-}
-
-// secret reads a password or the like, which stands in a file of its own; "" without one.
-func (s *Service) secret(name string) (string, error) {
-	if name == "" {
-		return "", nil
-	}
-	text, err := os.ReadFile(s.within(name))
-	if err != nil {
-		return "", fmt.Errorf("its secret file can't be read: %w", err)
-	}
-	word := strings.TrimRight(string(text), "\r\n")
-	if word == "" {
-		return "", fmt.Errorf("its secret file %s is empty: put the secret in it, on one line", name)
-	}
-	return word, nil
-}
-
-// trusted is whose certificates are believed: those of a file, else the system's (nil).
-func (s *Service) trusted(name string) (*tls.Config, error) {
-	if name == "" {
-		return nil, nil
-	}
-	text, err := os.ReadFile(s.within(name))
-	if err != nil {
-		return nil, fmt.Errorf("its certificates can't be read: %w", err)
-	}
-	pool := x509.NewCertPool()
-	if !pool.AppendCertsFromPEM(text) {
-		return nil, fmt.Errorf("there is no certificate in %s: it should be a PEM file that begins with -----BEGIN CERTIFICATE-----", name)
-	}
-	return &tls.Config{RootCAs: pool, MinVersion: tls.VersionTLS12}, nil
 }

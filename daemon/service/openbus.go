@@ -3,7 +3,6 @@ package service
 import (
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -30,17 +29,17 @@ func (s *Service) openBus(ctx context.Context) error {
 
 // mqttLogin is what sensors must give: one line user:password in a file of its own, or nothing.
 func (s *Service) mqttLogin() (user, password string, err error) {
-	path := s.within(s.opt.Yard.Bus.MQTTLogin)
-	if path == "" {
+	name := s.opt.Yard.Bus.MQTTLogin
+	login, err := s.secret(name)
+	switch {
+	case err != nil:
+		return "", "", fmt.Errorf("bus.mqtt_login: %w", err)
+	case name == "":
 		return "", "", nil
 	}
-	text, err := os.ReadFile(path)
-	if err != nil {
-		return "", "", fmt.Errorf("the file bus.mqtt_login can't be read: %w", err)
-	}
-	user, password, ok := strings.Cut(strings.TrimSpace(string(text)), ":")
+	user, password, ok := strings.Cut(login, ":")
 	if !ok || user == "" || password == "" || strings.ContainsAny(password, "\r\n") {
-		return "", "", fmt.Errorf("the file %s is no login: write one line, user:password", path)
+		return "", "", fmt.Errorf("the file %s is no login: write one line, user:password", s.within(name))
 	}
 	return user, password, nil
 }

@@ -20,14 +20,12 @@ func (s *Service) token() (string, error) {
 	if path == "" {
 		path = filepath.Join(s.opt.State, TokenFile)
 	}
-	text, err := os.ReadFile(path)
+	word, err := secretIn(path)
 	switch {
-	case err == nil && strings.TrimSpace(string(text)) == "":
-		return "", fmt.Errorf("the token file %s is empty: put a long random word in it, or delete it", path)
 	case err == nil:
-		return strings.TrimSpace(string(text)), nil
+		return strings.TrimSpace(word), nil
 	case !errors.Is(err, fs.ErrNotExist) || s.opt.Yard.Bus.Token != "":
-		return "", fmt.Errorf("the token file for posted readings can't be read: %w", err)
+		return "", fmt.Errorf("the token for posted readings: %w", err)
 	}
 	fresh := rand.Text()
 	if err := os.WriteFile(path, []byte(fresh+"\n"), 0o600); err != nil {
