@@ -29,17 +29,17 @@ func (s *Service) openBus(ctx context.Context) error {
 
 // mqttLogin is what sensors must give: one line user:password in a file of its own, or nothing.
 func (s *Service) mqttLogin() (user, password string, err error) {
-	name := s.opt.Yard.Bus.MQTTLogin
-	login, err := s.secret(name)
-	switch {
-	case err != nil:
-		return "", "", fmt.Errorf("bus.mqtt_login: %w", err)
-	case name == "":
+	path := s.within(s.opt.Yard.Bus.MQTTLogin)
+	if path == "" {
 		return "", "", nil
+	}
+	login, err := secretIn(path)
+	if err != nil {
+		return "", "", fmt.Errorf("bus.mqtt_login: %w", err)
 	}
 	user, password, ok := strings.Cut(login, ":")
 	if !ok || user == "" || password == "" || strings.ContainsAny(password, "\r\n") {
-		return "", "", fmt.Errorf("the file %s is no login: write one line, user:password", s.within(name))
+		return "", "", fmt.Errorf("the file %s is no login: write one line, user:password", path)
 	}
 	return user, password, nil
 }

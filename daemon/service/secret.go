@@ -13,10 +13,15 @@ func (s *Service) secret(name string) (string, error) {
 	if name == "" {
 		return "", nil
 	}
-	return secretIn(s.within(name))
+	word, err := secretIn(s.within(name))
+	if err == nil && word == "" {
+		err = fmt.Errorf("its secret file %s is empty: put the secret in it, on one line", s.within(name))
+	}
+	return word, err
 }
 
-// secretIn is the secret in a file of its own. Its spaces count, a line's end does not.
+// secretIn is what stands in a file of its own, without the line's end; its spaces
+// count, unless there is nothing else.
 func secretIn(path string) (string, error) {
 	text, err := os.ReadFile(path)
 	if err != nil {
@@ -24,7 +29,7 @@ func secretIn(path string) (string, error) {
 	}
 	word := strings.TrimRight(string(text), "\r\n")
 	if strings.TrimSpace(word) == "" {
-		return "", fmt.Errorf("its secret file %s is empty: put the secret in it, on one line", path)
+		return "", nil
 	}
 	return word, nil
 }

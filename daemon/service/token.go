@@ -22,6 +22,8 @@ func (s *Service) token() (string, error) {
 	}
 	word, err := secretIn(path)
 	switch {
+	case err == nil && word == "":
+		return "", fmt.Errorf("the token file %s is empty: put a long random word in it, or delete it", path)
 	case err == nil:
 		return strings.TrimSpace(word), nil
 	case !errors.Is(err, fs.ErrNotExist) || s.opt.Yard.Bus.Token != "":
