@@ -43,9 +43,9 @@ func (s *Service) openAddress(source config.Forecast) (feed, error) {
 	})
 	// What was broken before a restart is, until the next try says otherwise.
 	if is := address.State(); is.Failed > 0 {
-		s.broken[feedOf(source.Name)] = is.Why
+		s.sources.broken[feedOf(source.Name)] = is.Why
 	} else {
-		delete(s.broken, feedOf(source.Name))
+		delete(s.sources.broken, feedOf(source.Name))
 	}
 	return feed{name: feedOf(source.Name), next: address.Next(), when: address.Next, poll: func(ctx context.Context) error {
 		before := address.State()

@@ -64,7 +64,7 @@ func (s *Service) openFeeds() ([]feed, error) {
 // once and looked at again at its next time.
 func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
 	s.mu.Lock()
-	feeds := s.feeds
+	feeds := s.sources.feeds
 	s.mu.Unlock()
 	for i := range feeds {
 		f := &feeds[i]
@@ -91,12 +91,12 @@ func (s *Service) state(name string, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err == nil {
-		delete(s.broken, name)
+		delete(s.sources.broken, name)
 		return
 	}
 	what := strings.TrimPrefix(err.Error(), name+": ")
-	if s.broken[name] != what {
-		s.broken[name] = what
+	if s.sources.broken[name] != what {
+		s.sources.broken[name] = what
 		s.log.WithField("source", name).WithError(err).Warn("a source can't be read; it is tried again")
 	}
 }
@@ -107,7 +107,7 @@ func (s *Service) takeDocument(ctx context.Context, d sensors.Document, f sensor
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	maps.DeleteFunc(s.broken, func(name, _ string) bool { return strings.HasPrefix(name, badFile(d.Source, "")) })
+	maps.DeleteFunc(s.sources.broken, func(name, _ string) bool { return strings.HasPrefix(name, badFile(d.Source, "")) })
 	return nil
 }
 
@@ -116,7 +116,7 @@ func (s *Service) takeDocument(ctx context.Context, d sensors.Document, f sensor
 func (s *Service) badForecast(source, file string, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.broken[badFile(source, file)] = err.Error()
+	s.sources.broken[badFile(source, file)] = err.Error()
 	s.log.WithField("file", file).WithError(err).Warn("a file in the forecasts' folder is no forecast")
 }
 

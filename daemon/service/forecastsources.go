@@ -49,7 +49,7 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 			one.Age = now.Sub(is.Issued)
 		}
 		one.Stale = !f.fresh(is, now)
-		for _, feed := range s.feeds {
+		for _, feed := range s.sources.feeds {
 			if feed.name == feedOf(source.Name) {
 				one.Next = feed.next
 			}
@@ -67,12 +67,12 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 
 // brokenOf is what is wrong with a source, or with the first of its files that is no forecast.
 func (s *Service) brokenOf(source string) string {
-	if why, ok := s.broken[feedOf(source)]; ok {
+	if why, ok := s.sources.broken[feedOf(source)]; ok {
 		return why
 	}
-	for _, name := range slices.Sorted(maps.Keys(s.broken)) {
+	for _, name := range slices.Sorted(maps.Keys(s.sources.broken)) {
 		if file, ok := strings.CutPrefix(name, badFile(source, "")); ok {
-			return file + ": " + s.broken[name]
+			return file + ": " + s.sources.broken[name]
 		}
 	}
 	return ""

@@ -75,8 +75,8 @@ func (s *Service) Ready(ctx context.Context) error {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.notKept != "" {
-		return errors.New(s.notKept)
+	if s.trouble.notKept != "" {
+		return errors.New(s.trouble.notKept)
 	}
 	if s.facts.draft.ID == 0 {
 		return fmt.Errorf("no plan has been made yet")

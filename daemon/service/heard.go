@@ -24,7 +24,7 @@ func (s *Service) Hear(ctx context.Context, id string, revision int, by string) 
 		return refuse("there is no such notice: look at the notices again")
 	}
 	defer s.wake()
-	return s.replan(ctx)
+	return s.nextPost(ctx)
 }
 
 // HeardBy is who first called which revision of a notice heard, by its id, since a time.

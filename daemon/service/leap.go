@@ -60,9 +60,9 @@ func (s *Service) lookAtClock(_ context.Context, now time.Time) error {
 	s.log.WithField("by", by.Round(time.Second).String()).Warn(s.leaps.sentence(s.facts.zone))
 	s.cycle.setTo(now)
 	s.watch.setTo(now)
-	for i := range s.feeds {
+	for i := range s.sources.feeds {
 		if by < 0 {
-			s.feeds[i].next = time.Time{}
+			s.sources.feeds[i].next = time.Time{}
 		}
 	}
 	s.cycle.ask(now, "the clock was set")

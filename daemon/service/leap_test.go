@@ -58,7 +58,7 @@ func playLeaping(t testing.TB) (r *rig, wall *settable, looks func() int) {
 	var mu sync.Mutex
 	n := 0
 	r.svc.mu.Lock()
-	r.svc.feeds = append(slices.Clone(r.svc.feeds), feed{name: "looks", poll: func(context.Context) error {
+	r.svc.sources.feeds = append(slices.Clone(r.svc.sources.feeds), feed{name: "looks", poll: func(context.Context) error {
 		mu.Lock()
 		defer mu.Unlock()
 		n++

@@ -28,9 +28,9 @@ func (s *Service) openLines() ([]line, error) {
 
 // reline has other lines run from now on. Callers hold the turn.
 func (s *Service) reline(lines []line) {
-	s.lines = lines
-	close(s.relined)
-	s.relined = make(chan struct{})
+	s.sources.lines = lines
+	close(s.sources.relined)
+	s.sources.relined = make(chan struct{})
 }
 
 // runLines runs the lines of the yard file in force until ctx ends. A new yard
@@ -38,7 +38,7 @@ func (s *Service) reline(lines []line) {
 func (s *Service) runLines(ctx context.Context) error {
 	for ctx.Err() == nil {
 		s.mu.Lock()
-		lines, others := s.lines, s.relined
+		lines, others := s.sources.lines, s.sources.relined
 		s.mu.Unlock()
 		s.runThese(ctx, lines, others)
 	}

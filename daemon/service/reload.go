@@ -51,10 +51,10 @@ func (s *Service) Reload(ctx context.Context) error {
 		f.yard, f.zone = was, zone
 		return s.keepYard(err)
 	}
-	s.feeds, f.records = feeds, records
+	s.sources.feeds, f.records = feeds, records
 	s.reline(lines)
 	f.work = planner.Replay(f.yard, f.boats, f.presses)
-	s.badYard = ""
+	s.trouble.badYard = ""
 	s.health.reloaded.Set(1)
 	s.cycle.ask(s.clock.Now(), "the yard file was read again")
 	s.wake()
@@ -76,7 +76,7 @@ func (f *facts) fitsBoats() error {
 // keepYard says why the new file is not in force. Callers hold the turn.
 func (s *Service) keepYard(err error) error {
 	s.health.reloaded.Set(0)
-	s.badYard = "The yard file is bad and the last good one is in force: " + err.Error()
+	s.trouble.badYard = "The yard file is bad and the last good one is in force: " + err.Error()
 	s.log.WithError(err).Error("the yard file is bad; the last good one stays in force")
 	return fmt.Errorf("the yard file is bad; the last good one stays in force: %w", err)
 }

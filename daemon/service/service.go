@@ -10,7 +10,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"os"
 	"path/filepath"
 	"runtime/debug"
@@ -25,7 +24,6 @@ import (
 	"fairwindow/daemon/store"
 	"fairwindow/notify"
 	"fairwindow/notify/bus"
-	"fairwindow/planner"
 )
 
 // Options is what a service needs. Yard must have been checked.
@@ -64,18 +62,28 @@ type Service struct {
 	facts      facts
 	watch      watches
 	cycle      cycle
-	feeds      []feed
-	lines      []line
-	relined    chan struct{} // closed and remade when lines are others
+	sources    sources
 	post       post
 	unsent     int                        // notices committed and not yet on the bus
 	remembered map[string]json.RawMessage // the store's memory that is not the guard's
-	broken     map[string]string          // what is wrong with which source
-	notKept    string                     // why the last change could not be kept; empty: it was
-	badYard    string                     // what is wrong with the newest yard file; empty: it is in force
+	trouble    troubles
 	health     health
 	leaps      leaps
 	solve      solver
+}
+
+// sources is what hands over readings and forecasts.
+type sources struct {
+	feeds   []feed
+	lines   []line
+	relined chan struct{}     // closed and remade when lines are others
+	broken  map[string]string // what is wrong with which
+}
+
+// troubles is what is said on every page until it is put right; empty: nothing.
+type troubles struct {
+	notKept string // why the last change could not be kept
+	badYard string // what is wrong with the newest yard file, while the last good one is in force
 }
 
 // GCPercent is how much garbage a process with a service in it should let grow beside
@@ -108,8 +116,9 @@ func New(ctx context.Context, opt Options) (*Service, error) {
 	}
 	opt.Yard = opt.Yard.WithDefaults()
 	s := &Service{
-		opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{}), relined: make(chan struct{}),
-		leaps: leaps{steady: opt.Steady}, solve: solve,
+		opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{}),
+		sources: sources{relined: make(chan struct{}), broken: map[string]string{}},
+		leaps:   leaps{steady: opt.Steady}, solve: solve,
 	}
 	s.leaps.look(opt.Clock.Now())
 	if err := s.open(ctx); err != nil {
@@ -138,17 +147,16 @@ func (s *Service) open(ctx context.Context) error {
 
 	s.facts = facts{yard: s.opt.Yard, zone: zone}
 	s.health = newHealth()
-	s.broken = map[string]string{}
 	if err := s.recall(ctx); err != nil {
 		return err
 	}
 	if s.facts.records, err = s.season(s.opt.Yard); err != nil {
 		return err
 	}
-	if s.feeds, err = s.openFeeds(); err != nil {
+	if s.sources.feeds, err = s.openFeeds(); err != nil {
 		return err
 	}
-	if s.lines, err = s.openLines(); err != nil {
+	if s.sources.lines, err = s.openLines(); err != nil {
 		return err
 	}
 	if err := s.learn(ctx, s.clock.Now()); err != nil {
@@ -230,121 +238,6 @@ func (s *Service) MQTTAddr() string { return s.bus.MQTTAddr() }
 
 // BusURL is where notices can be heard.
 func (s *Service) BusURL() string { return s.bus.URL() }
-
-// recall reads back what the store knows.
-func (s *Service) recall(ctx context.Context) error {
-	now := s.clock.Now()
-	f := &s.facts
-	rows, err := s.store.Boats(ctx)
-	if err != nil {
-		return err
-	}
-	f.boats, f.revisions = nil, map[string]int64{}
-	for _, r := range rows {
-		f.boats = append(f.boats, r.Boat)
-		f.revisions[r.Boat.Name] = r.Revision
-	}
-	if f.presses, err = s.store.Presses(ctx); err != nil {
-		return err
-	}
-	f.work = planner.Replay(f.yard, f.boats, f.presses)
-	readings, err := s.store.LatestReadings(ctx, now.Add(-memoryOfReadings))
-	if err != nil {
-		return err
-	}
-	f.readings, f.histories = nil, nil
-	for _, r := range readings {
-		f.add(r, now)
-	}
-	if f.forecasts, err = s.store.LatestForecasts(ctx); err != nil {
-		return err
-	}
-	clocks, err := s.store.Clocks(ctx)
-	if err != nil {
-		return err
-	}
-	f.clocks = map[planner.Key]planner.CoatNow{}
-	for _, c := range clocks {
-		f.clocks[c.Key] = c
-	}
-	if f.draft, _, err = s.store.LatestPlan(ctx); err != nil {
-		return err
-	}
-	if f.told, _, err = s.store.LatestTold(ctx); err != nil {
-		return err
-	}
-	if f.first, err = s.store.FirstTold(ctx); err != nil {
-		return err
-	}
-	unsent, err := s.store.Unsent(ctx, math.MaxInt32)
-	if err != nil {
-		return err
-	}
-	s.unsent = len(unsent)
-	if err := s.replan(ctx); err != nil {
-		return err
-	}
-	memory, err := s.store.Memory(ctx)
-	if err != nil {
-		return err
-	}
-	s.remembered = memory
-	if f.exposed, err = exposures(memory); err != nil {
-		return err
-	}
-	if err := f.learned.recall(memory); err != nil {
-		return err
-	}
-	if err := s.watch.recall(memory); err != nil {
-		return err
-	}
-	for _, r := range readings {
-		s.watch.heard(r.Source, earlier(r.At, now)) // a device's clock may be years ahead
-	}
-	return nil
-}
-
-// commit writes one change and, if that fails, forgets what memory had made of it.
-func (s *Service) commit(ctx context.Context, c store.Change) (store.Committed, error) {
-	c.At = s.clock.Now()
-	memory, err := s.watch.changes()
-	if err != nil {
-		return store.Committed{}, err
-	}
-	if c.Memory == nil {
-		c.Memory = map[string]json.RawMessage{}
-	}
-	for k, v := range memory {
-		c.Memory[k] = v
-	}
-	var done store.Committed
-	if err = s.address(ctx, &c); err == nil {
-		done, err = s.store.Commit(ctx, c)
-	}
-	s.keeps(err)
-	if err != nil {
-		if again := s.recall(context.WithoutCancel(ctx)); again != nil {
-			err = errors.Join(err, again)
-		}
-		return store.Committed{}, err
-	}
-	s.watch.saved()
-	s.unsent += len(done.Notices)
-	for _, d := range c.Deliveries {
-		s.post.by(d.Due)
-	}
-	for _, h := range c.Hastened {
-		s.post.by(h.Due)
-	}
-	s.wake()
-	return done, nil
-}
-
-// wake lets whoever waits look again. Callers hold the turn.
-func (s *Service) wake() {
-	close(s.changed)
-	s.changed = make(chan struct{})
-}
 
 // Writable tells in one line whether a state folder can be used.
 func Writable(dir string) error {

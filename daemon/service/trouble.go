@@ -11,11 +11,11 @@ import (
 func (s *Service) keeps(err error) {
 	var trouble *store.TroubleError
 	switch {
-	case err == nil && s.notKept != "":
-		s.notKept = ""
+	case err == nil && s.trouble.notKept != "":
+		s.trouble.notKept = ""
 		s.log.Info("changes are kept again")
-	case errors.As(err, &trouble) && s.notKept != trouble.What:
-		s.notKept = trouble.What
+	case errors.As(err, &trouble) && s.trouble.notKept != trouble.What:
+		s.trouble.notKept = trouble.What
 		s.log.WithError(err).Error("a change could not be kept, and whoever brought it was told so; it is tried again with the next")
 	}
 }

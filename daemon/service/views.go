@@ -283,11 +283,11 @@ func (s *Service) Health(context.Context) ([]string, error) {
 	defer s.mu.Unlock()
 	now := s.clock.Now()
 	var out []string
-	if s.notKept != "" {
-		out = append(out, fmt.Sprintf("Nothing new can be kept, so nothing is taken in; sensors keep and send again what they can: %s.", s.notKept))
+	if s.trouble.notKept != "" {
+		out = append(out, fmt.Sprintf("Nothing new can be kept, so nothing is taken in; sensors keep and send again what they can: %s.", s.trouble.notKept))
 	}
-	if s.badYard != "" {
-		out = append(out, s.badYard)
+	if s.trouble.badYard != "" {
+		out = append(out, s.trouble.badYard)
 	}
 	if s.leaps.lately() {
 		out = append(out, s.leaps.sentence(s.facts.zone))
@@ -304,8 +304,8 @@ func (s *Service) Health(context.Context) ([]string, error) {
 		}
 		out = append(out, fmt.Sprintf("Forecast %s: doubtful values left out: %s.", fore.Source, strings.Join(doubts, "; ")))
 	}
-	for _, name := range slices.Sorted(maps.Keys(s.broken)) {
-		out = append(out, fmt.Sprintf("%s: %s.", name, s.broken[name]))
+	for _, name := range slices.Sorted(maps.Keys(s.sources.broken)) {
+		out = append(out, fmt.Sprintf("%s: %s.", name, s.sources.broken[name]))
 	}
 	for _, place := range s.facts.yard.Places {
 		m := s.facts.measured(place.Name, now)
