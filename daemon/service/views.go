@@ -4,10 +4,8 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"maps"
 	"slices"
 	"sort"
-	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -275,63 +273,4 @@ func (s *Service) exposed(name string, m conditions.Moment, station []conditions
 		m.Wind, m.Gust, m.Rain, m.RainChance = w.Wind, w.Gust, w.Rain, w.RainChance
 	}
 	return m
-}
-
-// Health lists what every page must say.
-func (s *Service) Health(context.Context) ([]string, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	now := s.clock.Now()
-	var out []string
-	if s.trouble.notKept != "" {
-		out = append(out, fmt.Sprintf("Nothing new can be kept, so nothing is taken in; sensors keep and send again what they can: %s.", s.trouble.notKept))
-	}
-	if s.trouble.badYard != "" {
-		out = append(out, s.trouble.badYard)
-	}
-	if s.leaps.lately() {
-		out = append(out, s.leaps.sentence(s.facts.zone))
-	}
-	if s.cycle.failed != nil {
-		out = append(out, fmt.Sprintf("No new plan could be made at %s, the last one stands: %v.", s.cycle.at.In(s.facts.zone).Format("Mon 15:04"), s.cycle.failed))
-	}
-	if fore, ok := s.facts.forecast(now); !ok && len(s.facts.yard.Forecasts) > 0 {
-		out = append(out, "No forecast that is new enough: the plan goes by the season's usual weather, and no window is announced.")
-	} else if len(fore.Flags) > 0 {
-		var doubts []string
-		for _, f := range fore.Flags {
-			doubts = append(doubts, strings.TrimSpace(fmt.Sprintf("%s %s, %s", f.Of, f.Fault, f.Note)))
-		}
-		out = append(out, fmt.Sprintf("Forecast %s: doubtful values left out: %s.", fore.Source, strings.Join(doubts, "; ")))
-	}
-	for _, name := range slices.Sorted(maps.Keys(s.sources.broken)) {
-		out = append(out, fmt.Sprintf("%s: %s.", name, s.sources.broken[name]))
-	}
-	for _, place := range s.facts.yard.Places {
-		m := s.facts.measured(place.Name, now)
-		if m.Sure == conditions.Unknown && sensed(s.facts.yard, place.Name) {
-			out = append(out, fmt.Sprintf("%s is unknown: %s.", place.Name, m.Why))
-		}
-		if m.Doubt != "" {
-			out = append(out, fmt.Sprintf("%s: two instruments disagree, and the worse is taken: %s.", place.Name, m.Doubt))
-		}
-		if off, unknown := (&guarding{facts: &s.facts, now: now}).fanUnknown(place.Name); unknown {
-			out = append(out, fmt.Sprintf("%s: %s; until it is, no window opens there.", place.Name, off.Text))
-		}
-		if n := s.flagged(place.Name, now.Add(-time.Hour)); n > 0 {
-			out = append(out, fmt.Sprintf("%s: doubtful readings in the last hour, kept and not used: %d.", place.Name, n))
-		}
-	}
-	return out, nil
-}
-
-// flagged counts a place's doubtful readings since a time.
-func (s *Service) flagged(place string, since time.Time) int {
-	n := 0
-	for _, r := range s.facts.readings[place] {
-		if r.Doubted() && !r.Received.Before(since) { // its own time may be what is doubtful
-			n++
-		}
-	}
-	return n
 }

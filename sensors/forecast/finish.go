@@ -146,6 +146,9 @@ func (p *point) blank() bool {
 	return true
 }
 
+// noted is a time in a flag, which people read.
+const noted = "2006-01-02 15:04 MST"
+
 // marks gathers flags: one a variable and fault, with the first time and the count.
 type marks struct {
 	flags []sensors.Flag
@@ -157,10 +160,10 @@ func (m *marks) mark(of conditions.Variable, f sensors.Fault, at time.Time) {
 	for i := range m.flags {
 		if m.flags[i].Of == of && m.flags[i].Fault == f {
 			m.count[i]++
-			m.flags[i].Note = fmt.Sprintf("%d times from %s", m.count[i], m.first[i].Format(time.RFC3339))
+			m.flags[i].Note = fmt.Sprintf("%d times from %s", m.count[i], m.first[i].UTC().Format(noted))
 			return
 		}
 	}
-	m.flags = append(m.flags, sensors.Flag{Of: of, Fault: f, Note: "at " + at.Format(time.RFC3339)})
+	m.flags = append(m.flags, sensors.Flag{Of: of, Fault: f, Note: "at " + at.UTC().Format(noted)})
 	m.first, m.count = append(m.first, at), append(m.count, 1)
 }
