@@ -2,7 +2,6 @@ package service
 
 import (
 	"slices"
-	"strings"
 	"time"
 
 	"fairwindow/conditions"
@@ -19,7 +18,8 @@ type candidate struct {
 	Crew      string
 	Start     time.Time
 	Lasts     time.Duration // from first drop to last
-	Before    string        // what is still to be done right before it
+	Wipes     []wipeLeft    // what is still to be done right before it
+	Lives     []life        // what was done for it and grows old, the first to do so first
 	Told      time.Time     // the start people were given; zero for what nobody starts, as a cure
 	Card      config.Card
 	Rules     conditions.Rules
@@ -94,19 +94,25 @@ func (c *cycle) review(f *facts, now time.Time) {
 	// all the same, what waits is not judged before the first plan.
 	blind := c.problem.At.IsZero()
 	soon := now.Add(f.yard.Notice.Ahead.Std())
-	wipes := map[planner.Key][]string{} // what is left of it
-	turn := map[planner.Key]bool{}      // by area: nothing but wiping is left before its next coat
+	wipes := map[planner.Key][]wipeLeft{} // what is left of it
+	turn := map[planner.Key]bool{}        // by area: nothing but wiping is left before its next coat
+	lives := map[planner.Key][]life{}
 	for _, s := range f.draft.Plan.Stages {
 		area := planner.Key{Boat: s.Key.Boat, Area: s.Key.Area}
 		first, seen := turn[area]
 		if !seen {
 			first = !s.Ready.After(now) || s.Ready.Sub(c.problem.At) < slot
+			lives[area] = f.lives(s.Key.Boat, s.Key.Area)
 		}
-		turn[area] = first && s.Kind == config.Wipe
-		if s.Kind == config.Wipe && turn[area] {
-			wipes[area] = append(wipes[area], s.Key.Stage)
+		renewed, again := renews(lives[area], s)
+		if again {
+			renewed.Redo = s.Kind
 		}
+		turn[area] = first && (s.Kind == config.Wipe || again)
 		progress, _ := f.work.Stage(s.Key)
+		if s.Kind == config.Wipe && turn[area] && !progress.Done {
+			wipes[area] = append(wipes[area], wipeLeft{s.Key.Stage, renewed})
+		}
 		if progress.Done || !progress.Running && (blind || !first || s.Start.IsZero() || s.Start.After(soon)) {
 			continue
 		}
@@ -128,9 +134,7 @@ func (c *cycle) review(f *facts, now time.Time) {
 			one.Holds = windowsIn(s.Place, c.view.Holds[s.Key])
 			one.Recoat = c.view.Closes[coat.Key]
 			one.Lasts = s.End.Sub(s.Start)
-			if left := wipes[area]; len(left) > 0 {
-				one.Before = strings.Join(left, ", ") + ", then start"
-			}
+			one.Wipes, one.Lives = wipes[area], lives[area]
 		}
 		c.candidates = append(c.candidates, one)
 	}

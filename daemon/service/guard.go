@@ -143,7 +143,13 @@ func (g *guarding) waiting(c candidate) {
 	}
 	_, current := g.facts.forecast(g.now)
 	off, unheard := g.fanUnknown(c.Place)
-	open := fits && foretold && current && verdict.Answer == conditions.Yes && !unheard
+	open := fits && foretold && current && verdict.Answer == conditions.Yes && !unheard && c.mayStart(g.now)
+	if old, is := c.tooOld(one, g.now); is && one.Gate.Open {
+		g.lapsedBy(c, old, name)
+		one.Gate, one.Aged = notify.Gate{}, old.Until // done again it begins anew: nothing was bad
+		g.watch.touch(name)
+		return
+	}
 	if !one.Gate.Open && g.planning {
 		open = false // a plan is on its way that may know better
 	}
@@ -162,11 +168,10 @@ func (g *guarding) waiting(c candidate) {
 	case change == notify.Opened:
 		one.again()
 		n := c.notice(notify.WindowOpens)
-		n.From, n.Until, n.Cause = g.now, c.end(window), ending(window)
-		if n.Until.IsZero() || lastStart.Before(n.Until) {
-			n.Until, n.Cause = lastStart, notify.Cause{Text: "then the shift is too short for it"}
-		}
-		n.Mix, n.Do = g.mix(c, moment), c.Before
+		n.From = g.now
+		n.Until, n.Cause = g.ends(c, window, lastStart)
+		n.Mix, n.Do = g.mix(c, moment), c.before(g.now)
+		c.aged(one, g.now)
 		g.say(name, n)
 	case change == notify.Closed && !fits:
 		g.say(name, c.notice(notify.WindowLapsed))
@@ -203,10 +208,8 @@ func (g *guarding) measure(c candidate, m conditions.Moment) {
 // standing tells how the end of an open window moves.
 func (g *guarding) standing(c candidate, one *watch, name string, window planner.Window, lastStart time.Time) {
 	n := c.notice(notify.WindowOpens)
-	n.From, n.Until, n.Cause, n.Do = g.now, c.end(window), ending(window), c.Before
-	if n.Until.IsZero() || lastStart.Before(n.Until) {
-		n.Until, n.Cause = lastStart, notify.Cause{Text: "then the shift is too short for it"}
-	}
+	n.From, n.Do = g.now, c.before(g.now)
+	n.Until, n.Cause = g.ends(c, window, lastStart)
 	end, cause := n.Until, n.Cause
 	switch decision := notify.Decide(one.Known[string(notify.WindowOpens)+" 0"], n, g.now); decision.Reason {
 	case notify.Nearer:

@@ -100,6 +100,10 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 		s.cycle.ask(now, "hours went by")
 		s.wake()
 	}
+	if s.cycle.outlived(now) {
+		s.cycle.ask(now, "what was done for a coat has become too old")
+		s.wake()
+	}
 	if len(notices) == 0 && len(clocks) == 0 && !s.watch.dirty() && len(memory) == 0 {
 		return nil
 	}

@@ -35,6 +35,7 @@ type watch struct {
 	Due        time.Time               `json:"due,omitzero"`    // a told start that passed unreported
 	Coated     time.Time               `json:"coated,omitzero"` // of a recoat: the coat it is about
 	Heard      time.Time               `json:"heard,omitzero"`  // of a source: its last word
+	Aged       time.Time               `json:"aged,omitzero"`   // of a window: until when what is known to be too old was young
 	saved      time.Time               // as much of it as was handed to the store
 }
 
