@@ -34,7 +34,8 @@ type Cause struct {
 	Sure   Sure      `json:"sure,omitempty"`
 	Issued time.Time `json:"issued,omitzero"` // when measured, or when the forecast was issued
 	Source string    `json:"source,omitempty"`
-	Text   string    `json:"text,omitempty"` // a cause that is no limit, in words
+	Signal string    `json:"signal,omitempty"` // of a booth that is not fit to spray in, which of its own: fan, door, filter_pressure
+	Text   string    `json:"text,omitempty"`   // a cause that is no limit, in words
 }
 
 // side returns the side of the bound that the value must keep to.

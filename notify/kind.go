@@ -23,7 +23,14 @@ const (
 	MeasureNow       Kind = "measure_now"
 	SourceSilent     Kind = "source_silent"
 	ForecastOld      Kind = "forecast_old"
-	BoothStopped     Kind = "booth_stopped"
+	BoothStopped     Kind = "booth_stopped" // or its door is open, or its filters are past their limit: see Cause.Signal
+)
+
+// What a booth says of itself, as Cause.Signal.
+const (
+	SignalFan     = "fan"
+	SignalDoor    = "door"
+	SignalFilters = "filter_pressure"
 )
 
 // trait is what the rules need to know of a kind.

@@ -29,8 +29,13 @@ func Sentence(n Notice, s Style) string {
 // Title names a notice in a few words, for a subject line or a list.
 func Title(n Notice) string {
 	name := n.Kind.trait().name
-	if name == "" {
+	switch {
+	case name == "":
 		name = strings.ReplaceAll(string(n.Kind), "_", " ")
+	case n.Kind == BoothStopped && n.Cause.Signal == SignalDoor:
+		name = "booth door open"
+	case n.Kind == BoothStopped && n.Cause.Signal == SignalFilters:
+		name = "booth filters clogged"
 	}
 	if n.Withdrawn {
 		name = "no longer " + name
@@ -95,7 +100,11 @@ func (w wording) news() string {
 	case ForecastOld:
 		return join(": ", join(" ", "forecast from", or(n.Cause.Source, "the source"), w.toward(), "is old,", w.issued()), why)
 	case BoothStopped:
-		return join(": ", join(" ", or(n.Place, "booth"), "stopped", w.began("at", ""), w.during()), why)
+		before := ": "
+		if n.Cause.Text == "" && n.Cause.Limit == "" {
+			before = ", " // only how it is known
+		}
+		return join(before, join(" ", w.unfit(), w.began("at", ""), w.during()), why)
 	}
 	return join(": ", join(" ", strings.ReplaceAll(string(n.Kind), "_", " "), what), why)
 }
@@ -130,6 +139,20 @@ func (w wording) where() string {
 		return ""
 	}
 	return "in " + w.n.Place
+}
+
+// unfit words what makes a booth not fit to spray in.
+func (w wording) unfit() string {
+	place := or(w.n.Place, "booth")
+	switch {
+	case w.n.Cause.Signal == SignalDoor:
+		return "door open in " + place
+	case w.n.Cause.Signal == SignalFilters:
+		return "filters past their limit in " + place
+	case w.n.Cause.Sure == Unknown:
+		return place + " may have stopped"
+	}
+	return place + " stopped"
 }
 
 // during names the work that was going on when its booth stopped.

@@ -67,8 +67,8 @@ func examples(zone *time.Location) []Notice {
 		with(topcoat, StageUnconfirmed, at(12, 8, 0), none, Cause{}),
 		with(topcoat, PotLifeOver, none, at(12, 8, 30), Cause{Text: "the pot stood at 31 °C", Sure: Measured}),
 		measure,
-		with(place, SourceSilent, at(12, 7, 10), none, Cause{Source: "probe 7"}),
-		with(place, ForecastOld, none, none, Cause{Source: "the weather office", Issued: at(11, 6, 0)}),
+		with(place, SourceSilent, at(12, 7, 10), none, Cause{Source: "probe 7", Sure: Unknown}),
+		with(place, ForecastOld, none, none, Cause{Source: "the weather office", Issued: at(11, 6, 0), Sure: Unknown}),
 		stopped,
 	}
 }
@@ -86,6 +86,38 @@ func TestSentenceOfEachKind(t *testing.T) {
 		fmt.Fprintf(&page, "%s\n  title %s\n  SI    %s\n  US    %s\n", n.Kind, Title(n), si, us)
 	}
 	goldie.New(t).Assert(t, "sentences", []byte(page.String()))
+}
+
+// TestBoothNotFit: what a booth says of itself is said as what it is; as the service
+// writes the causes.
+func TestBoothNotFit(t *testing.T) {
+	at := time.Date(2026, 5, 12, 8, 29, 0, 0, time.UTC)
+	for _, tt := range []struct {
+		name        string
+		cause       Cause
+		do          string
+		title, want string
+	}{
+		{"fan", Cause{Signal: SignalFan, Text: "its fan stands", Sure: Measured}, "", "Booth stopped: topcoat pass 1 on Petrel topsides",
+			"Booth 2 stopped during topcoat pass 1 on Petrel topsides: its fan stands, measured; stop spraying, heat off, call the booth owner."},
+		{"fan not known", Cause{Signal: SignalFan, Text: "whether its fan runs is not known, the last word is 35 min old", Sure: Unknown}, "look whether the fan runs", "Booth stopped: topcoat pass 1 on Petrel topsides",
+			"Booth 2 may have stopped during topcoat pass 1 on Petrel topsides: whether its fan runs is not known, the last word is 35 min old; look whether the fan runs."},
+		{"door", Cause{Signal: SignalDoor, Sure: Measured}, "stop spraying until the door is shut", "Booth door open: topcoat pass 1 on Petrel topsides",
+			"Door open in Booth 2 during topcoat pass 1 on Petrel topsides, measured; stop spraying until the door is shut."},
+		{"filters", Cause{Signal: SignalFilters, Limit: "filter_pressure", Value: 260, Bound: 250, Unit: "Pa", Side: AtMost, Sure: Measured}, "stop at a whole pass, the filters must be changed",
+			"Booth filters clogged: topcoat pass 1 on Petrel topsides",
+			"Filters past their limit in Booth 2 during topcoat pass 1 on Petrel topsides: filter pressure 260 Pa, at most 250 Pa allowed, measured; stop at a whole pass, the filters must be changed."},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			n := Notice{Kind: BoothStopped, Boat: "Petrel", Area: "topsides", Stage: "topcoat", Pass: 1, Place: "Booth 2", At: at, Cause: tt.cause, Do: tt.do}
+			if got := Title(n); got != tt.title {
+				t.Errorf("title %s", got)
+			}
+			if got := Sentence(n, Style{Zone: time.UTC, Units: US, Clock12: true}); got != tt.want {
+				t.Errorf("got  %s\nwant %s", got, tt.want)
+			}
+		})
+	}
 }
 
 func TestWhy(t *testing.T) {

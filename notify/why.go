@@ -43,10 +43,10 @@ func (w wording) then(why string) string {
 
 // bare words a cause that only names whose limits are kept.
 func (w wording) bare() string {
-	switch w.n.Cause.Sure {
-	case "":
+	switch sure := w.n.Cause.Sure; {
+	case sure == "", sure == Unknown && w.n.Kind.trait().source: // of a source the news has said it
 		return ""
-	case Unknown:
+	case sure == Unknown:
 		return "conditions unknown"
 	}
 	return join(", ", w.whose("within the limits of "), w.known())
@@ -122,6 +122,9 @@ func (w wording) known() string {
 	case Pencilled:
 		return "pencilled from the season's record"
 	case Unknown:
+		if c.Signal != "" {
+			return "" // its text says that it is not known
+		}
 		return "unknown, which counts as shut"
 	}
 	return ""

@@ -71,6 +71,8 @@ type Stop struct {
 	Known bool   // measured; else a word that is missing: unknown is not on
 	Text  string // what it is
 	Do    string // what to do; empty: as usual for a booth that stopped
+	// Value and Limit of filters, Pa.
+	Value, Limit float64
 }
 
 // FanUnknown says that a booth which has a fan sensor is not known to be on.
@@ -122,7 +124,7 @@ func Stopped(y config.Yard, place config.Place, readings []Reading, now time.Tim
 	}
 	if p, known := word(conditions.FilterPressure); known && p > limit {
 		return Stop{Of: conditions.FilterPressure, Known: true, Text: fmt.Sprintf("its filters stand at %.0f Pa, at most %s allowed", p, place.Booth.Filters),
-			Do: "stop at a whole pass, the filters must be changed"}, true
+			Do: "stop at a whole pass, the filters must be changed", Value: p, Limit: limit}, true
 	}
 	return Stop{}, false
 }

@@ -2,6 +2,7 @@ package service
 
 import (
 	"testing"
+	"time"
 
 	"fairwindow/notify"
 	"fairwindow/planner"
@@ -65,12 +66,12 @@ func TestBoothSignals(t *testing.T) {
 	r.measuring(at(0, 8, 30), good) // the fan was last heard of at 7:40
 	var got []string
 	for _, n := range r.notices(notify.BoothStopped) {
-		got = append(got, n.At.Format("15:04 ")+n.Cause.Text+"; "+string(n.Cause.Sure)+"; "+n.Do)
+		got = append(got, n.At.Format("15:04 ")+notify.Sentence(n, notify.Style{Zone: time.UTC}))
 	}
 	want := []string{
-		"07:40 its filters stand at 260 Pa, at most 250 Pa allowed; measured; stop at a whole pass, the filters must be changed",
-		"07:50 its door is open; measured; stop spraying until the door is shut",
-		"08:15 whether its fan runs is not known, the last word is 35 min old; unknown; look whether the fan runs; without it stop spraying, heat off",
+		"07:40 Filters past their limit in booth during first pass 1 on Boat One topsides: filter pressure 260 Pa, at most 250 Pa allowed, measured; stop at a whole pass, the filters must be changed.",
+		"07:50 Door open in booth during first pass 1 on Boat One topsides, measured; stop spraying until the door is shut.",
+		"08:15 Booth may have stopped during first pass 1 on Boat One topsides: whether its fan runs is not known, the last word is 35 min old; look whether the fan runs; without it stop spraying, heat off.",
 	}
 	if asJSON(t, got) != asJSON(t, want) {
 		t.Errorf("got\n%s\nwant\n%s", asJSON(t, got), asJSON(t, want))

@@ -186,7 +186,7 @@ func (g *guarding) waiting(c candidate) {
 		case !current:
 			n.Cause = notify.Cause{Sure: notify.Unknown, Text: "no forecast that is new enough"}
 		case unheard && verdict.Answer == conditions.Yes:
-			n.Cause = notify.Cause{Sure: notify.Unknown, Text: off.Text}
+			n.Cause = unfit(off)
 		}
 		g.say(name, n)
 	case gate.Open:

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/notify"
 	"fairwindow/sensors"
@@ -17,12 +18,24 @@ func (g *guarding) booth(c candidate, pass int) {
 	}
 	n := c.notice(notify.BoothStopped)
 	n.Pass, n.Do = pass, stop.Do
-	n.Cause = notify.Cause{Text: stop.Text, Sure: notify.Measured}
-	if !stop.Known {
-		n.Cause.Sure = notify.Unknown
-	}
+	n.Cause = unfit(stop)
 	_, name := g.watch.of(ofWindow, c.Key)
 	g.say(name, n)
+}
+
+// unfit is why a booth must not be sprayed in.
+func unfit(stop sensors.Stop) notify.Cause {
+	c := notify.Cause{Signal: notify.SignalFan, Text: stop.Text, Sure: notify.Measured}
+	switch {
+	case !stop.Known:
+		c.Sure = notify.Unknown
+	case stop.Of == conditions.Door:
+		c.Signal, c.Text = notify.SignalDoor, "" // the sentence says it
+	case stop.Of == conditions.FilterPressure:
+		c.Signal, c.Text = notify.SignalFilters, ""
+		c.Limit, c.Value, c.Bound, c.Unit, c.Side = string(stop.Of), stop.Value, stop.Limit, "Pa", notify.AtMost
+	}
+	return c
 }
 
 // fanUnknown is why a booth that has a fan sensor is not known to be on: then no
