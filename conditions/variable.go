@@ -11,7 +11,7 @@ const (
 	RelHumidity    Variable = "humidity"    // %
 	DewPointTemp   Variable = "dew_point"   // °C
 	WetBulbTemp    Variable = "wet_bulb"    // °C
-	Surface        Variable = "surface"     // °C, of the hull
+	Surface        Variable = "surface"     // °C, of the hull; of its coldest spot where SurfaceWarmest is read too
 	WindSpeed      Variable = "wind"        // m/s
 	GustSpeed      Variable = "gust"        // m/s
 	Rain           Variable = "rain"        // mm/h
@@ -20,6 +20,9 @@ const (
 	Shortwave      Variable = "shortwave"   // W/m² on the level
 	AirPressure    Variable = "pressure"    // Pa
 	Fan            Variable = "fan"         // 1 runs, 0 stands
+
+	// SurfaceWarmest is the hull's warmest spot, °C, where it is read besides.
+	SurfaceWarmest Variable = "surface_warmest"
 
 	// What else a booth's contacts and registers say.
 	BoothMode      Variable = "mode"            // 0 idle, 1 spraying, 2 curing

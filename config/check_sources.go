@@ -19,6 +19,7 @@ var variables = map[conditions.Variable]func(string) bool{
 	conditions.DewPointTemp:   unitOf[unit.Temperature],
 	conditions.WetBulbTemp:    unitOf[unit.Temperature],
 	conditions.Surface:        unitOf[unit.Temperature],
+	conditions.SurfaceWarmest: unitOf[unit.Temperature],
 	conditions.WindSpeed:      unitOf[unit.Speed],
 	conditions.GustSpeed:      unitOf[unit.Speed],
 	conditions.Rain:           unitOf[unit.RainRate],

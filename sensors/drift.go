@@ -80,6 +80,7 @@ var still = map[conditions.Variable]time.Duration{
 	conditions.WetBulbTemp:    6 * time.Hour,
 	conditions.RelHumidity:    6 * time.Hour,
 	conditions.Surface:        12 * time.Hour,
+	conditions.SurfaceWarmest: 12 * time.Hour,
 	conditions.WindSpeed:      3 * time.Hour,
 	conditions.GustSpeed:      3 * time.Hour,
 }

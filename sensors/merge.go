@@ -29,7 +29,8 @@ const round = 15 * time.Minute
 // Air and dew point are those of the source with the highest dew point, which
 // leaves the smallest margin (TRADE.md 7, case 23); limits of the air itself are held
 // against the extremes of all sources. The coldest and the warmest
-// surface are the least and the greatest of all sources. Two sources further apart
+// surface are the least and the greatest of all sources; a surface read at one
+// spot only counts for both, one read as the warmest for the warmest alone. Two sources further apart
 // than both their doubts explain are said in Doubt. With nothing good
 // within stale the Moment is Unknown and says why (case 22). At is now;
 // errors are zero: measured values are judged as they are.
@@ -160,6 +161,9 @@ func (s sifted) greatest(v conditions.Variable) float64 {
 func (s sifted) surfaces() (low, high float64) {
 	low, high = math.NaN(), math.NaN()
 	for _, source := range s.sources {
+		if x, ok := s.value(source, conditions.SurfaceWarmest); ok && !(x <= high) {
+			high = x
+		}
 		if _, ok := s.value(source, conditions.Surface); !ok {
 			continue
 		}

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 	"fairwindow/config"
 )
 
@@ -174,4 +175,35 @@ func TestMoreSourcesAreWorse(t *testing.T) {
 			t.Fatalf("%+v %+v", both, swapped)
 		}
 	})
+}
+
+// TestWarmestSpot: one value counts for both ends of the hull; a warmest spot that is
+// read besides counts for the warmest alone, and for a margin not at all. Surfaces are
+// read at both ends: MIL-HDBK-1110, 9.6.6.2.
+func TestWarmestSpot(t *testing.T) {
+	air := by("booth sensor", time.Minute, values{air: 20, rh: 61})
+	walk := func(ago time.Duration, v values) Reading {
+		r := by("Ines with probe", ago, v)
+		r.Boat = "B"
+		return r
+	}
+	for _, c := range []struct {
+		name       string
+		rs         []Reading
+		cold, warm float64
+	}{
+		{"one spot", []Reading{walk(0, values{surface: 16})}, 16, 16},
+		{"both", []Reading{walk(0, values{surface: 16, conditions.SurfaceWarmest: 31})}, 16, 31},
+		{"the warmest alone", []Reading{walk(0, values{conditions.SurfaceWarmest: 31})}, math.NaN(), 31},
+		{"a colder one after it", []Reading{walk(time.Hour, values{surface: 17, conditions.SurfaceWarmest: 31}), walk(0, values{surface: 16})}, 16, 31},
+		{"too old", []Reading{walk(Stale+time.Hour, values{conditions.SurfaceWarmest: 31}), walk(0, values{surface: 16})}, 16, 16},
+		{"another probe is warmer", []Reading{walk(0, values{surface: 16, conditions.SurfaceWarmest: 25}), onHull("puck", 0, 27)}, 16, 27},
+		{"exchanged", []Reading{Check(walk(0, values{surface: 31, conditions.SurfaceWarmest: 16}), nil, config.Sensor{}, noon)}, math.NaN(), math.NaN()},
+	} {
+		m := Merge(append(c.rs, air), booth, noon, Stale)
+		same := func(a unit.Temperature, b float64) bool { return float64(a) == b || !unit.Known(a) && math.IsNaN(b) }
+		if !same(m.Coldest, c.cold) || !same(m.Warmest, c.warm) {
+			t.Errorf("%s: %g to %g, want %g to %g", c.name, m.Coldest, m.Warmest, c.cold, c.warm)
+		}
+	}
 }

@@ -114,6 +114,7 @@ var bounds = map[conditions.Variable][2]float64{
 	conditions.DewPointTemp:   {-60, 40},
 	conditions.WetBulbTemp:    {-40, 50},
 	conditions.Surface:        {-40, 100}, // a black deck in the sun reaches 80
+	conditions.SurfaceWarmest: {-40, 100},
 	conditions.WindSpeed:      {0, 75},
 	conditions.GustSpeed:      {0, 150},
 	conditions.Rain:           {0, 400},
@@ -131,7 +132,7 @@ var bounds = map[conditions.Variable][2]float64{
 // order is every variable, so that flags come in one order.
 var order = []conditions.Variable{
 	conditions.AirTemperature, conditions.RelHumidity, conditions.DewPointTemp, conditions.WetBulbTemp,
-	conditions.Surface, conditions.WindSpeed, conditions.GustSpeed, conditions.Rain, conditions.RainChance,
+	conditions.Surface, conditions.SurfaceWarmest, conditions.WindSpeed, conditions.GustSpeed, conditions.Rain, conditions.RainChance,
 	conditions.Cloud, conditions.Shortwave, conditions.AirPressure, conditions.Fan,
 	conditions.BoothMode, conditions.FilterPressure, conditions.Door, conditions.Heater,
 }
@@ -142,7 +143,7 @@ func (c *checker) ranges() {
 		if !ok {
 			continue
 		}
-		temperature := v == conditions.AirTemperature || v == conditions.Surface || v == conditions.WetBulbTemp
+		temperature := v == conditions.AirTemperature || v == conditions.Surface || v == conditions.SurfaceWarmest || v == conditions.WetBulbTemp
 		// What one widespread digital thermometer says at power-on and when its
 		// wire is off (CHECKS.md 7).
 		if temperature && math.Abs(x-85) < 0.01 {
@@ -194,6 +195,12 @@ func (c *checker) contradictions() {
 		case wet <= air+slack:
 			c.mark(conditions.WetBulbTemp, Contradiction, "wet bulb %.1f is lower than dry air at %.1f can make it", wet, air)
 		}
+	}
+	cold, hasCold := c.r.Values[conditions.Surface]
+	warm, hasWarm := c.r.Values[conditions.SurfaceWarmest]
+	if hasCold && hasWarm && warm < cold-slack {
+		c.mark(conditions.Surface, Contradiction, "the coldest spot, %.1f, is over the warmest", cold)
+		c.mark(conditions.SurfaceWarmest, Contradiction, "the warmest spot, %.1f, is under the coldest", warm)
 	}
 	mean, hasMean := c.r.Values[conditions.WindSpeed]
 	gust, hasGust := c.r.Values[conditions.GustSpeed]

@@ -24,7 +24,7 @@ func Convert(v conditions.Variable, x float64, written string) (float64, error) 
 		return x, nil
 	}
 	switch v {
-	case conditions.AirTemperature, conditions.DewPointTemp, conditions.WetBulbTemp, conditions.Surface:
+	case conditions.AirTemperature, conditions.DewPointTemp, conditions.WetBulbTemp, conditions.Surface, conditions.SurfaceWarmest:
 		return parse[unit.Temperature](x, u)
 	case conditions.RelHumidity:
 		if u == "1" || u == "/" {
@@ -87,7 +87,7 @@ func IsVariable(v conditions.Variable) bool {
 // own is the unit of each variable's stored value; 1 is a part of one.
 var own = map[conditions.Variable]string{
 	conditions.AirTemperature: "C", conditions.RelHumidity: "%", conditions.DewPointTemp: "C",
-	conditions.WetBulbTemp: "C", conditions.Surface: "C", conditions.WindSpeed: "m/s",
+	conditions.WetBulbTemp: "C", conditions.Surface: "C", conditions.SurfaceWarmest: "C", conditions.WindSpeed: "m/s",
 	conditions.GustSpeed: "m/s", conditions.Rain: "mm/h", conditions.RainChance: "1",
 	conditions.Cloud: "1", conditions.Shortwave: "W/m2", conditions.AirPressure: "Pa", conditions.Fan: "1",
 	conditions.BoothMode: "1", conditions.FilterPressure: "Pa", conditions.Door: "1", conditions.Heater: "1",

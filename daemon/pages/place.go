@@ -277,7 +277,13 @@ func marginClass(m *conditions.Moment, rules conditions.Rules) string {
 }
 
 // hull words the surface from its coldest to its warmest spot.
-func hull(m conditions.Moment, u units) string { return u.rangeText(m.Coldest, m.Warmest) }
+func hull(m conditions.Moment, u units) string {
+	words := u.rangeText(m.Coldest, m.Warmest)
+	if unit.Known(m.Coldest) && m.Coldest == m.Warmest && m.Sure == conditions.Measured {
+		words += ", read at one spot only"
+	}
+	return words
+}
 
 // sensors are the sources heard in the past day, by name, those that go with a boat
 // that stands here among them.

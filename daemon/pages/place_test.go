@@ -171,6 +171,38 @@ func TestReading(t *testing.T) {
 	}
 }
 
+// The warmest spot is kept beside the coldest, and only beside it.
+func TestReadingAtTwoSpots(t *testing.T) {
+	f, form := newFake(), readingValues()
+	form.Set("warmest", "88 F")
+	post(t, f, "/place/Booth%201/reading", form)
+	if len(f.taken) != 1 || math.Abs(f.taken[0].Values[conditions.SurfaceWarmest]-280.0/9) > 1e-9 || f.taken[0].Values[conditions.Surface] != 16.4 {
+		t.Fatalf("kept %+v", f.taken)
+	}
+	for _, c := range []struct{ cold, warm, says string }{
+		{"", "31 C", "Write the coldest spot too"},
+		{"16.4 C", "12 C", "12 C is colder than the coldest spot, 16.4 C"},
+		{"16.4 C", "31", "has no unit"},
+	} {
+		f, form := newFake(), readingValues()
+		form.Set("surface", c.cold)
+		form.Set("warmest", c.warm)
+		answer, body := post(t, f, "/place/Booth%201/reading", form)
+		if answer.StatusCode != http.StatusUnprocessableEntity || len(f.taken) != 0 {
+			t.Errorf("%+v: status %d, %d kept", c, answer.StatusCode, len(f.taken))
+		}
+		has(t, body, c.says, `value="`+c.warm+`"`)
+	}
+	one := momentAt(now, conditions.Measured)
+	one.Coldest, one.Warmest = 16, 16
+	if got := hull(one, unitsOf("SI")); got != "16.0 °C, read at one spot only" {
+		t.Error(got)
+	}
+	if one.Warmest = 21; hull(one, unitsOf("SI")) != "16.0 to 21.0 °C" {
+		t.Error(hull(one, unitsOf("SI")))
+	}
+}
+
 // A calibration that is over, or not known, is kept and marked: it opens no window.
 func TestReadingWithoutCalibration(t *testing.T) {
 	for _, valid := range []string{"", "2026-04-06"} {

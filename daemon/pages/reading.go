@@ -22,7 +22,8 @@ type readingForm struct {
 	By         string
 	At         string
 	Boat       string
-	Surface    string
+	Surface    string // the coldest spot found
+	Warmest    string // the warmest, where it was read too
 	Air        string
 	Humidity   string
 	Valid      string // the day the calibration runs out
@@ -32,7 +33,7 @@ type readingForm struct {
 	Faults     readingFaults
 }
 
-type readingFaults struct{ Instrument, By, At, Boat, Surface, Air, Humidity, Valid string }
+type readingFaults struct{ Instrument, By, At, Boat, Surface, Warmest, Air, Humidity, Valid string }
 
 func (p *pages) takeReading(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
@@ -46,7 +47,7 @@ func (p *pages) takeReading(w http.ResponseWriter, r *http.Request) error {
 	field := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
 	form := readingForm{
 		Once: field("once"), Instrument: field("instrument"), By: field("by"), At: field("at"), Boat: field("boat"),
-		Surface: field("surface"), Air: field("air"), Humidity: field("humidity"), Valid: field("valid"),
+		Surface: field("surface"), Warmest: field("warmest"), Air: field("air"), Humidity: field("humidity"), Valid: field("valid"),
 	}
 	boats, err := p.boatsAt(r.Context(), name)
 	if err != nil {
@@ -79,7 +80,7 @@ func (f *readingForm) reading(place string, boats []string, c clock) (sensors.Re
 	r := sensors.Reading{
 		Source: f.By + " with " + f.Instrument, Place: place, Boat: f.Boat, Received: c.now.UTC(),
 		Key: "hand/" + f.Once, Values: map[conditions.Variable]float64{},
-		Raw: fmt.Sprintf("surface %q, air %q, humidity %q, %s, calibration valid until %q", f.Surface, f.Air, f.Humidity, f.Instrument, f.Valid),
+		Raw: fmt.Sprintf("surface %q, warmest %q, air %q, humidity %q, %s, calibration valid until %q", f.Surface, f.Warmest, f.Air, f.Humidity, f.Instrument, f.Valid),
 	}
 	if f.Instrument == "" {
 		f.Faults.Instrument = "Write which instrument: a reading without one is no evidence."
@@ -92,9 +93,18 @@ func (f *readingForm) reading(place string, boats []string, c clock) (sensors.Re
 		f.Faults.Boat = fmt.Sprintf("%s does not stand here. Choose one that does.", f.Boat)
 	}
 	f.Faults.Surface = measured[unit.Temperature](r.Values, conditions.Surface, f.Surface, -40, 90)
+	f.Faults.Warmest = measured[unit.Temperature](r.Values, conditions.SurfaceWarmest, f.Warmest, -40, 90)
+	cold, warm := r.Values[conditions.Surface], r.Values[conditions.SurfaceWarmest]
+	switch {
+	case f.Warmest == "" || f.Faults.Warmest != "" || f.Faults.Surface != "":
+	case f.Surface == "":
+		f.Faults.Surface = "Write the coldest spot too: it is the one that dew finds first."
+	case warm < cold:
+		f.Faults.Warmest = f.Warmest + " is colder than the coldest spot, " + f.Surface + ". Have the two changed places?"
+	}
 	f.Faults.Air = measured[unit.Temperature](r.Values, conditions.AirTemperature, f.Air, -40, 60)
 	f.Faults.Humidity = measured[unit.Humidity](r.Values, conditions.RelHumidity, f.Humidity, 0, 100)
-	if f.Surface == "" && f.Air == "" && f.Humidity == "" {
+	if f.Surface == "" && f.Warmest == "" && f.Air == "" && f.Humidity == "" {
 		f.Faults.Surface = "Write at least one value, with its unit, such as " + f.example() + "."
 	}
 	if f.Surface != "" && f.Boat == "" && len(boats) > 1 {

@@ -68,6 +68,8 @@ func (u units) reading(v conditions.Variable, value float64) (name, worded strin
 		return "wet bulb", u.tempText(unit.Temperature(value))
 	case conditions.Surface:
 		return "hull surface", u.tempText(unit.Temperature(value))
+	case conditions.SurfaceWarmest:
+		return "hull surface, warmest", u.tempText(unit.Temperature(value))
 	case conditions.RelHumidity:
 		return "humidity", text(value, 1, "%")
 	case conditions.WindSpeed:

@@ -156,7 +156,7 @@ func variables(s config.Sensor) []conditions.Variable {
 
 func isTemperature(v conditions.Variable) bool {
 	switch v {
-	case conditions.AirTemperature, conditions.DewPointTemp, conditions.WetBulbTemp, conditions.Surface:
+	case conditions.AirTemperature, conditions.DewPointTemp, conditions.WetBulbTemp, conditions.Surface, conditions.SurfaceWarmest:
 		return true
 	}
 	return false
