@@ -3,11 +3,16 @@ package sensors
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"fairwindow/conditions"
 	"fairwindow/config"
 )
+
+// ByEye ends the source of what a person saw of a place. Whoever looks, it is one
+// source: what the last one saw is so.
+const ByEye = " by eye"
 
 // FanRuns is whether a place's fans run at a time, by the latest word of each source in
 // readings in the order of time: one that stands is enough. It is not known where all
@@ -19,10 +24,14 @@ func FanRuns(readings []Reading, at time.Time, stale time.Duration) (runs, known
 		if !speaks(r, conditions.Fan) || r.Boat != "" || r.At.After(at.Add(ClockSlack)) || at.Sub(r.At) > stale {
 			continue
 		}
+		source := r.Source
+		if strings.HasSuffix(source, ByEye) {
+			source = ByEye
+		}
 		if x, ok := r.Good(conditions.Fan); ok {
-			by[r.Source] = word{x > 0, true}
-		} else if by[r.Source].runs {
-			by[r.Source] = word{}
+			by[source] = word{x > 0, true}
+		} else if by[source].runs {
+			by[source] = word{}
 		}
 	}
 	for _, w := range by {

@@ -17,6 +17,8 @@ func TestFanRuns(t *testing.T) {
 	doubted := said(time.Minute, 1)
 	twice, other := said(time.Minute, 1), said(0, 1)
 	twice.Flags, other.Source = []Flag{{Fault: Repeated}}, "other"
+	ines, rui := said(5*time.Minute, 0), said(time.Minute, 1)
+	ines.Source, rui.Source = "Ines"+ByEye, "Rui"+ByEye
 	doubted.Flags = []Flag{{Of: conditions.Fan, Fault: Stuck}}
 	for _, c := range []struct {
 		name        string
@@ -32,6 +34,7 @@ func TestFanRuns(t *testing.T) {
 		{"ran, doubted, runs", []Reading{said(5*time.Minute, 1), doubted, said(0, 1)}, true, true},
 		{"said twice", []Reading{said(5*time.Minute, 1), twice}, true, true},
 		{"one of two stands", []Reading{said(time.Minute, 0), other}, false, true},
+		{"one saw it stand, then another saw it run", []Reading{ines, rui}, true, true},
 		{"still to come", []Reading{said(-10*time.Minute, 1)}, false, false},
 		{"air alone", []Reading{{At: now, Values: map[conditions.Variable]float64{conditions.AirTemperature: 0}}}, false, false},
 	} {

@@ -36,6 +36,7 @@ func New(o Options) (http.Handler, error) {
 	mux.Handle("POST /release", p.page(p.release))
 	mux.Handle("GET /place/{name}", p.page(p.place))
 	mux.Handle("POST /place/{name}/reading", p.page(p.takeReading))
+	mux.Handle("POST /place/{name}/signals", p.page(p.takeSignals))
 	mux.Handle("GET /boat/{name}", p.page(p.boat))
 	mux.Handle("POST /boat/{name}/press", p.page(p.press))
 	mux.Handle("GET /notices", p.page(p.notices))

@@ -39,6 +39,7 @@ type placeView struct {
 	Shut     []pattern
 	Sensors  []sensorView
 	Form     readingForm
+	Signals  *signalsForm // of a booth
 	Notes    []caution
 }
 
@@ -76,16 +77,34 @@ type valueView struct {
 func (p *pages) place(w http.ResponseWriter, r *http.Request) error {
 	c := p.clock()
 	form := readingForm{Once: newOnce(), By: rememberedName(r), At: c.field(c.now)}
-	return p.showPlace(w, r, r.PathValue("name"), form, http.StatusOK)
+	return p.showPlace(w, r, r.PathValue("name"), p.beside(form), http.StatusOK)
 }
 
-func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, form readingForm, status int) error {
+// placeForms are what can be typed in at a place.
+type placeForms struct {
+	reading readingForm
+	signals signalsForm
+}
+
+// beside puts an empty form for a booth's signals beside a reading's.
+func (p *pages) beside(form readingForm) placeForms {
+	c := p.clock()
+	return placeForms{form, signalsForm{
+		Once: newOnce(), By: form.By, At: c.field(c.now), Choices: signals(func(conditions.Variable) string { return "" }),
+	}}
+}
+
+func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, forms placeForms, status int) error {
 	ctx, c, yard := r.Context(), p.clock(), p.Plans.Yard()
 	place, ok := yard.Place(name)
 	if !ok {
 		return missing(fmt.Sprintf("There is no place called %q in the yard file.", name))
 	}
-	v := placeView{Name: name, Calendar: calendarLink("place", name), Kind: kindBeside(place), Form: form, Shut: patterns, Notes: placeCautions(place)}
+	v := placeView{Name: name, Calendar: calendarLink("place", name), Kind: kindBeside(place), Form: forms.reading, Shut: patterns, Notes: placeCautions(place)}
+	if place.Kind == config.Booth {
+		v.Signals = &forms.signals
+		v.Signals.Link = placeLink(name) + "/signals"
+	}
 	boats, err := p.boatsAt(ctx, name)
 	if err != nil {
 		return err
