@@ -64,9 +64,9 @@ func (r *busReader) note(m jetstream.Msg) {
 	if err != nil {
 		return
 	}
-	var heard struct{ Notice notify.Notice }
+	var heard struct{ Data notify.Notice } // CloudEvents: the notice is the event's data
 	if json.Unmarshal(m.Data(), &heard) != nil {
-		heard.Notice = notify.Notice{ID: "unreadable"} // shows as one that the store does not know
+		heard.Data = notify.Notice{ID: "unreadable"} // shows as one that the store does not know
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -76,7 +76,7 @@ func (r *busReader) note(m jetstream.Msg) {
 	if _, again := r.stored[meta.Sequence.Stream]; again {
 		r.repeats++
 	}
-	r.stored[meta.Sequence.Stream] = heard.Notice
+	r.stored[meta.Sequence.Stream] = heard.Data
 	m.Ack()
 }
 

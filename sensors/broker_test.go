@@ -3,7 +3,6 @@ package sensors
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"net"
 	"strconv"
@@ -322,7 +321,7 @@ func TestBusOfOneBroker(t *testing.T) {
 			t.Fatal(err)
 		}
 		if got := raws(k.readings); got != want {
-			t.Error(fmt.Sprintf("of %q: %q, want %q", broker, got, want))
+			t.Errorf("of %q: %q, want %q", broker, got, want)
 		}
 	}
 }

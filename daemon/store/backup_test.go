@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -126,7 +125,7 @@ func TestRestoreRefuses(t *testing.T) {
 	if err := Backup(t.Context(), t.TempDir(), filepath.Join(t.TempDir(), "y")); err == nil || !strings.Contains(err.Error(), "no store") {
 		t.Errorf("of nothing: %v", err)
 	}
-	if err := Restore(t.Context(), good, filepath.Join(t.TempDir(), fmt.Sprint("a [b] *"))); err != nil {
+	if err := Restore(t.Context(), good, filepath.Join(t.TempDir(), "a [b] *")); err != nil {
 		t.Error(err)
 	}
 }
