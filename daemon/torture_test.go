@@ -27,16 +27,20 @@ type torture struct {
 	draw *rand.Rand // of the kills only; each load draws for itself
 	load *load
 	bus  *busReader
+	hook *hook
+	away *awayBus // where their bus is that of others, else nil
 
 	starts   []time.Duration
 	cutLogs  int // started from a copy whose log was cut off
 	mangled  int // forecasts that were none
 	leftOpen int // starts that said that the store was left open
+	backups  int // taken, restored and opened
 }
 
 // TestTorture kills the real daemon with kill -9 at random moments, under readings by
-// HTTP, MQTT and file, presses through the pages, and forecasts good and bad, and holds
-// what is there in the end against what was acknowledged:
+// HTTP, MQTT, NATS and files, presses through the pages, and forecasts good and bad, while
+// it tells people and is copied, and holds what is there in the end against what was
+// acknowledged. Some of the kills are of a daemon on a bus of others, which goes away too:
 //
 //	FAIRWINDOW_TORTURE=100 go test ./daemon -run Torture -v
 //
@@ -53,21 +57,40 @@ func TestTorture(t *testing.T) {
 		}
 	}
 	t.Logf("%s=%d draws the same kills again", tortureSeedEnv, seed)
-	f := newProcessFolder(t)
-	tt := &torture{t: t, f: f, draw: rand.New(rand.NewPCG(seed, 1)), load: newLoad(f, seed), bus: &busReader{addr: f.bus}}
-	reading, stop := context.WithCancel(t.Context())
+	outside := kills * 15 / 100
+	t.Run("own bus", func(t *testing.T) { newTorture(t, seed, nil).run(kills - outside) })
+	if outside > 0 {
+		t.Run("bus of others", func(t *testing.T) { newTorture(t, seed+1, newAwayBus(t)).run(outside) })
+	}
+}
+
+func newTorture(t *testing.T, seed uint64, away *awayBus) *torture {
+	hook := newHook(t, seed)
+	f := tortureFolder(t, hook.url, away)
+	return &torture{t: t, f: f, draw: rand.New(rand.NewPCG(seed, 1)), load: newLoad(f, seed), bus: &busReader{addr: f.bus}, hook: hook, away: away}
+}
+
+// run kills the daemon so often, and judges what is left.
+func (tt *torture) run(kills int) {
+	reading, stop := context.WithCancel(tt.t.Context())
 	var reader sync.WaitGroup
 	reader.Go(func() { each(reading, 20*time.Millisecond, func() { tt.bus.read(reading) }) })
 	defer func() { stop(); reader.Wait() }()
 	began := time.Now()
 	for round := range kills {
 		tt.drop(round)
-		tt.round(fmt.Sprintf("start %d", round+1), tt.moment())
+		if round >= kills*2/3 {
+			tt.hook.mend() // so that the last letters are not waited for too long
+		}
+		tt.round(fmt.Sprintf("start %d", round+1), tt.moment(), round%10 == 7)
+		if round%10 == 4 {
+			tt.judgeBackup(tt.backup("between kills", round), tt.load.post.acked)
+		}
 		if round%10 == 9 {
-			t.Logf("%d kills after %v; the last start took %v", round+1, time.Since(began).Round(time.Second), tt.starts[len(tt.starts)-1].Round(time.Millisecond))
+			tt.t.Logf("%d kills after %v; the last start took %v", round+1, time.Since(began).Round(time.Second), tt.starts[len(tt.starts)-1].Round(time.Millisecond))
 			tt.startFromCutLog(round)
 		}
-		if t.Failed() {
+		if tt.t.Failed() {
 			return
 		}
 	}
@@ -100,14 +123,26 @@ func (tt *torture) start(what string, f processFolder) *child {
 	return c
 }
 
-// round runs the daemon for a while under load and kills it.
-func (tt *torture) round(what string, lasts time.Duration) {
+// round runs the daemon for a while under load, copies its store meanwhile if asked to,
+// and kills it. A bus of others goes away and comes back at moments of its own.
+func (tt *torture) round(what string, lasts time.Duration, copied bool) {
 	tt.t.Helper()
 	c := tt.start(what, tt.f)
 	ctx, end := context.WithCancel(tt.t.Context())
 	var parts sync.WaitGroup
-	for _, part := range []func(context.Context){tt.load.posts, tt.load.messages, tt.load.rows, tt.load.presses} {
+	loads := []func(context.Context){tt.load.posts, tt.load.rows, tt.load.drops, tt.load.subjects, tt.load.presses}
+	if tt.away == nil {
+		loads = append(loads, tt.load.messages)
+	} else {
+		leaves := time.Duration(tt.draw.Int64N(int64(lasts) + 1))
+		loads = append(loads, func(ctx context.Context) { tt.away.flap(ctx, leaves, leaves/4) })
+	}
+	for _, part := range loads {
 		parts.Go(func() { part(ctx) })
+	}
+	file := ""
+	if copied {
+		file = tt.backup(what, len(tt.starts))
 	}
 	select {
 	case <-time.After(lasts):
@@ -117,6 +152,12 @@ func (tt *torture) round(what string, lasts time.Duration) {
 	c.kill()
 	end()
 	parts.Wait()
+	if tt.away != nil {
+		tt.away.start() // without it a daemon does not start
+	}
+	if file != "" {
+		tt.judgeBackup(file, nil)
+	}
 	if err := tt.load.wrong(); err != nil {
 		tt.t.Errorf("%s: %v\n%s", what, err, c.log())
 	}

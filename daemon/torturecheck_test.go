@@ -140,7 +140,7 @@ func (tt *torture) missing() string {
 		return err.Error()
 	}
 	defer kept.Close()
-	for _, c := range []*channel{&tt.load.post, &tt.load.message, &tt.load.row} {
+	for _, c := range tt.load.channels() {
 		readings, err := kept.Readings(tt.t.Context(), store.Query{Source: c.source})
 		if err != nil {
 			return err.Error()
@@ -160,7 +160,7 @@ func (tt *torture) missing() string {
 	if heard := tt.bus.heard(); len(unsent) > 0 || len(heard) < len(notices) {
 		return fmt.Sprintf("%d notices heard of %d, %d of them unsent", len(heard), len(notices), len(unsent))
 	}
-	return ""
+	return owed(tt.t.Context(), kept, time.Now())
 }
 
 // judge holds what the store has against what was acknowledged and heard.
@@ -178,7 +178,7 @@ func (tt *torture) judge(kills int, took time.Duration) {
 		t.Error(err)
 	}
 	table := [][2]any{{"kills", kills + tt.cutLogs}, {"took", took.Round(time.Second)}}
-	for _, c := range []*channel{&tt.load.post, &tt.load.message, &tt.load.row} {
+	for _, c := range tt.load.channels() {
 		table = append(table, [2]any{"readings " + c.source, fmt.Sprintf("%d acknowledged, %d sendings repeated", len(c.acked), c.retries)})
 		tt.judgeReadings(kept, c)
 	}
@@ -203,15 +203,24 @@ func (tt *torture) judge(kills int, took time.Duration) {
 	for _, wrong := range judgeNotices(notices, heard) {
 		t.Error(wrong)
 	}
+	wrong, letters := tt.hook.judgeLetters(kept, t.Context())
+	for _, w := range wrong {
+		t.Error(w)
+	}
 	plans := tt.judgePlans(kept)
+	if tt.away != nil {
+		table = append(table, [2]any{"times the bus went away", tt.away.left})
+	}
 	slices.Sort(tt.starts)
 	tt.table(append(table, [][2]any{
 		{"presses", fmt.Sprintf("%d acknowledged, %d repeated", len(want), tt.load.press.retries)},
 		{"notices", fmt.Sprintf("%d committed, %d heard, %d of those again", len(notices), len(heard), tt.bus.repeats)},
+		{"told to people", letters},
 		{"plans", plans},
 		{"starts", fmt.Sprintf("%d, ready in %v as a rule, %v at most; %d found the store left open", len(tt.starts),
 			tt.starts[len(tt.starts)/2].Round(time.Millisecond), tt.starts[len(tt.starts)-1].Round(time.Millisecond), tt.leftOpen)},
 		{"logs cut off", tt.cutLogs},
+		{"backups", tt.backups},
 		{"forecasts that were none", tt.mangled},
 	}...))
 }

@@ -30,8 +30,9 @@ type load struct {
 	http *http.Client
 
 	// Each of these belongs to one goroutine at a time, until all have ended.
-	post, message, row channel
-	press              presses
+	post, message, row, dropped, subject channel
+	press                                presses
+	files                                int // dropped so far
 
 	mu     sync.Mutex
 	faults []error
@@ -61,12 +62,17 @@ func newLoad(f processFolder, seed uint64) *load {
 		return channel{source: source, draw: rand.New(rand.NewPCG(seed, stream))}
 	}
 	return &load{
-		f: f, seed: seed, post: of("by post", 2), message: of("by bus", 3), row: of("by file", 4),
+		f: f, seed: seed, post: of("by post", 2), message: of("by bus", 3), row: of("by file", 4), dropped: of("by drop", 5), subject: of("by subject", 6),
 		http: &http.Client{
 			Timeout:       5 * time.Second,
 			CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 		},
 	}
+}
+
+// channels are all ways for readings to come in.
+func (l *load) channels() []*channel {
+	return []*channel{&l.post, &l.message, &l.row, &l.dropped, &l.subject}
 }
 
 // next is n times of readings that nobody used yet.
@@ -272,22 +278,22 @@ func (l *load) pressOnce(ctx context.Context) {
 	}
 }
 
-func (p *presses) boat() string { return []string{"Boat One", "Boat Two"}[p.n%2] }
+func (p *presses) boat() string { return tortureBoats[p.n%len(tortureBoats)] }
 
 // next is the form of the next press: each boat arrives, then its coat is pinned hours
 // ahead, freed from that, held back and freed, again and again.
 func (p *presses) next(seed uint64) url.Values {
 	now := time.Now().UTC()
 	v := url.Values{"once": {fmt.Sprintf("form %d of %d", p.n, seed)}, "happened": {now.Format("2006-01-02T15:04")}, "by": {"Painter One"}}
-	if p.n < 2 {
+	if p.n < len(tortureBoats) {
 		v.Set("kind", string(planner.Arrived))
-		v.Set("more_arrived", "booth")
+		v.Set("more_arrived", []string{"booth", "booth", "row", "row"}[p.n])
 		return v
 	}
 	v.Set("area", "topsides")
 	v.Set("stage", "coat")
 	kinds := []planner.PressKind{planner.Pinned, planner.Unpinned, planner.Held, planner.Freed}
-	kind := kinds[(p.n/2-1)%len(kinds)]
+	kind := kinds[(p.n/len(tortureBoats)-1)%len(kinds)]
 	v.Set("kind", string(kind))
 	switch kind {
 	case planner.Pinned:
@@ -308,6 +314,12 @@ func (l *load) rest(ctx context.Context) {
 	}
 	for ctx.Err() == nil && l.press.pending != nil {
 		l.pressOnce(ctx)
+	}
+	for ctx.Err() == nil && len(l.subject.pending) > 0 {
+		l.subjectOnce(ctx)
+	}
+	if len(l.message.pending) == 0 {
+		return
 	}
 	if client, ok := l.connect(); ok {
 		defer client.Disconnect(0)

@@ -52,7 +52,7 @@ func (s *Service) gather(ctx context.Context) ([]envelope, error) {
 	for _, group := range letters(rows, now) {
 		e := envelope{way: group[0].Way, tries: group[0].Tries + 1, begun: group[0].Begun}
 		if e.begun.IsZero() {
-			e.begun = now
+			e.begun = now.UTC().Truncate(time.Millisecond) // as the store keeps it: the letter is the same at every try
 		}
 		e.letter = notify.Letter{ID: group[0].Letter, Person: group[0].Person, At: e.begun}
 		for _, d := range group {
