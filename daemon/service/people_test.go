@@ -232,6 +232,42 @@ func TestServerAway(t *testing.T) {
 	}
 }
 
+// A letter that is tried again, also after a restart, is the same to the last byte, though time is
+// finer than what the store keeps of it.
+func TestSameLetterAtEveryTry(t *testing.T) {
+	t.Parallel()
+	var mu sync.Mutex
+	var tries []string
+	web := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		text, _ := io.ReadAll(r.Body)
+		mu.Lock()
+		defer mu.Unlock()
+		tries = append(tries, string(text))
+		if len(tries) < 3 {
+			w.WriteHeader(http.StatusServiceUnavailable)
+		}
+	}))
+	defer web.Close()
+	r := newRig(t, strings.Replace(yardText, "\nforecasts:", fmt.Sprintf(`
+people:
+  - {name: Rui, webhook: {url: "%s", secret_file: hook.key}}
+forecasts:`, web.URL), 1))
+	if err := os.WriteFile(filepath.Join(r.folder, "hook.key"), []byte("hush\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	r.clock.Advance(1234567 * time.Nanosecond)
+	r.start()
+	r.say(aboutOne(notify.WindowClosed, "first"))
+	r.until(at(0, 6, 10))
+	r.restart()
+	r.until(at(0, 6, 30))
+	mu.Lock()
+	defer mu.Unlock()
+	if len(tries) != 3 || tries[1] != tries[0] || tries[2] != tries[0] {
+		t.Errorf("%d tries, want 3 of one letter:\n%s", len(tries), strings.Join(tries, "\n"))
+	}
+}
+
 // The words of the yard file for kinds of notice are those of notices.
 func TestNoticeKindsAreTheSame(t *testing.T) {
 	var kinds []string

@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"github.com/google/renameio/v2"
 )
 
 // TokenFile is the file, in the state folder, with the token for POST
@@ -30,7 +32,8 @@ func (s *Service) token() (string, error) {
 		return "", fmt.Errorf("the token for posted readings: %w", err)
 	}
 	fresh := rand.Text()
-	if err := os.WriteFile(path, []byte(fresh+"\n"), 0o600); err != nil {
+	// Whole or not at all: half of one, left by a crash, would stop the next start.
+	if err := renameio.WriteFile(path, []byte(fresh+"\n"), 0o600); err != nil {
 		return "", fmt.Errorf("the token for posted readings can't be kept: %w", err)
 	}
 	return fresh, nil

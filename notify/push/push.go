@@ -71,10 +71,29 @@ func LoadKeys(folder string) (Keys, error) {
 	if text, err = json.Marshal(k); err != nil {
 		return Keys{}, err
 	}
-	if err := os.WriteFile(path, text, 0o600); err != nil {
+	switch err := keep(path, text); {
+	case errors.Is(err, fs.ErrExist):
+		return LoadKeys(folder) // somebody else made them meanwhile, and browsers may be bound to those
+	case err != nil:
 		return Keys{}, fmt.Errorf("push: the keys can't be kept: %w", err)
 	}
 	return k, nil
+}
+
+// keep writes a file whole or not at all, and none over another.
+func keep(path string, text []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(path), keyFile+"-*")
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(text)
+	if err = errors.Join(err, f.Sync(), f.Close()); err == nil {
+		err = os.Link(f.Name(), path)
+		if err != nil && !errors.Is(err, fs.ErrExist) { // not every file system has links
+			return os.Rename(f.Name(), path)
+		}
+	}
+	return errors.Join(err, os.Remove(f.Name()))
 }
 
 // Way rings browsers.

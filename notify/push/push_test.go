@@ -18,6 +18,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -207,6 +208,42 @@ func TestAnswers(t *testing.T) {
 
 // The keys are the same after a restart, or every browser would have to be allowed anew; a broken
 // file is not overwritten.
+// Who asks for keys at the same time gets the same: a browser bound to others is never rung. No
+// half of a file is left, nor anything else.
+func TestLoadKeysAtOnce(t *testing.T) {
+	for range 20 {
+		folder := t.TempDir()
+		var got [4]Keys
+		var all sync.WaitGroup
+		for i := range got {
+			all.Go(func() {
+				k, err := LoadKeys(folder)
+				if err != nil {
+					t.Error(err)
+				}
+				got[i] = k
+			})
+		}
+		all.Wait()
+		kept, err := LoadKeys(folder)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, k := range got {
+			if k != kept {
+				t.Fatalf("one was given %s, and %s are kept", k.Public, kept.Public)
+			}
+		}
+		left, err := os.ReadDir(folder)
+		if err != nil || len(left) != 1 {
+			t.Fatalf("left %v, %v", left, err)
+		}
+		if info, err := left[0].Info(); err != nil || info.Mode().Perm() != 0o600 {
+			t.Fatalf("its mode is %v, %v", info.Mode(), err)
+		}
+	}
+}
+
 func TestLoadKeys(t *testing.T) {
 	folder := t.TempDir()
 	first, err := LoadKeys(folder)
