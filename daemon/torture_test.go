@@ -105,7 +105,7 @@ func (tt *torture) moment() time.Duration {
 	if tt.draw.IntN(2) == 0 {
 		return time.Duration(tt.draw.Int64N(int64(800 * time.Millisecond)))
 	}
-	return 1900*time.Millisecond + time.Duration(tt.draw.Int64N(int64(1600*time.Millisecond)))
+	return 1900*time.Millisecond + time.Duration(tt.draw.Int64N(int64(1300*time.Millisecond)))
 }
 
 // start starts the daemon and waits until it is ready, which it must be without help.

@@ -110,6 +110,24 @@ func TestDropFolder(t *testing.T) {
 	d.poll("8") // the same words in another file are another reading
 }
 
+// A file emptied, written anew and renamed is not what was read of it: its new lines are read from
+// the first, and the old one's last from the copy that was made of it.
+func TestDropFolderCopiedThenRenamed(t *testing.T) {
+	d := newDropped(t, "*.jsonl")
+	d.put("a.jsonl", "1\n2\n")
+	d.poll("1 2")
+	d.put("a.jsonl.1", "1\n2\n3\n")
+	if err := os.Truncate(filepath.Join(d.dir, "a.jsonl"), 0); err != nil {
+		t.Fatal(err)
+	}
+	d.put("a.jsonl", "7\n8\n9\n")
+	if err := os.Rename(filepath.Join(d.dir, "a.jsonl"), filepath.Join(d.dir, "b.jsonl")); err != nil {
+		t.Fatal(err)
+	}
+	d.poll("3 7 8 9")
+	d.poll("")
+}
+
 // TestDropFolderKeys: rows are known again by their keys, also when the program
 // stopped before it had noted how far it had read, and no two rows have one key.
 func TestDropFolderKeys(t *testing.T) {

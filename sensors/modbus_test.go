@@ -2,6 +2,7 @@ package sensors
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"log"
 	"net"
@@ -140,6 +141,31 @@ func TestRuns(t *testing.T) {
 	}
 	if want := "air humidity | dew_point | wind | surface |"; strings.Join(got, " ") != want {
 		t.Errorf("got %s, want %s", strings.Join(got, " "), want)
+	}
+}
+
+// What one request may read is 125 registers (Modbus application protocol V1.1b3, 6.3 and 6.4);
+// what lies within what is read already widens nothing.
+func TestRunsAreNotTooLong(t *testing.T) {
+	row := func(n int) config.Sensor {
+		s := config.Sensor{Values: map[conditions.Variable]config.Field{}}
+		for i := range n {
+			s.Values[conditions.Variable(fmt.Sprintf("value %03d", i))] = config.Field{Register: at(i)}
+		}
+		return s
+	}
+	for n, want := range map[int][]int{125: {125}, 126: {125, 1}, 251: {125, 125, 1}} {
+		var got []int
+		for _, r := range runs(row(n)) {
+			got = append(got, r.quantity)
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%d registers in requests of %v, want %v", n, got, want)
+		}
+	}
+	within := config.Sensor{Values: map[conditions.Variable]config.Field{"air": {Register: at(0), Type: config.Float32}, "humidity": {Register: at(0)}}}
+	if got := runs(within); len(got) != 1 || got[0].quantity != 2 {
+		t.Errorf("%+v, want one request for two registers", got)
 	}
 }
 

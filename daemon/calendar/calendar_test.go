@@ -182,3 +182,21 @@ func TestAnyTextComesBack(t *testing.T) {
 		}
 	})
 }
+
+// What no text may hold (RFC 5545, 3.1 and 3.3.11) is left out of all of it, also of the name that
+// tells one stage from another.
+func TestPlain(t *testing.T) {
+	for said, want := range map[string]string{
+		"a\r\nb": "a\nb", "a\rb": "a\nb", "a\tb\nc": "a\tb\nc", "a\x00\x1b\x7f\u0085b": "ab", "a\xff\xc3b": "ab", "Ægir": "Ægir",
+	} {
+		e := sample()[0]
+		e.Summary, e.UID = said, "stage "+said
+		c := read(t, Text("Crew", []Event{e})).Events()[0].Component
+		if got := textOf(t, c, "SUMMARY"); got != want {
+			t.Errorf("%q is written as %q, want %q", said, got, want)
+		}
+		if got := textOf(t, c, "UID"); got != "stage "+want {
+			t.Errorf("the name %q is written as %q, want %q", e.UID, got, "stage "+want)
+		}
+	}
+}

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"reflect"
@@ -28,6 +29,9 @@ func TestValuesComeBackToTheLastBit(t *testing.T) {
 			}
 		}
 		packed := packValues(r)
+		if again := packValues(r); !bytes.Equal(packed, again) {
+			t.Fatalf("%v is written as %x, then as %x", r.Values, packed, again)
+		}
 		var back sensors.Reading
 		if err := unpackValues(packed, &back); err != nil || back.FromDevice != r.FromDevice || len(back.Values) != len(r.Values) {
 			t.Fatalf("%v of %v, %v", back, r, err)
@@ -41,6 +45,24 @@ func TestValuesComeBackToTheLastBit(t *testing.T) {
 			_ = unpackValues(packed[:n], &sensors.Reading{})
 		}
 	})
+}
+
+// The files that are out there were written so: each variable has its number for good, and the
+// shortest of three forms. Reckoned by hand: number*3+form, then the value, least byte first.
+func TestValuesAsTheyLieInFiles(t *testing.T) {
+	want := []byte{1} // the time is by the device
+	values := map[conditions.Variable]float64{}
+	for number, v := range []conditions.Variable{"air", "humidity", "dew_point", "wet_bulb", "surface", "wind", "gust", "rain", "rain_chance", "cloud", "shortwave", "pressure", "fan"} {
+		values[v] = -1.5
+		want = append(want, byte(number*3), 0x6a, 0xff)
+	}
+	values["pressure"], values["fan"] = 101325, 1.0/3 // as float32 (IEEE 754) 0x47C5E680, as float64 0x3FD5555555555555
+	want = append(want[:len(want)-6], 11*3+1, 0x80, 0xe6, 0xc5, 0x47, 12*3+2, 0x55, 0x55, 0x55, 0x55, 0x55, 0x55, 0xd5, 0x3f)
+	values["é"] = 1
+	want = append(want, 63*3, 2, 0xc3, 0xa9, 100, 0)
+	if got := packValues(sensors.Reading{FromDevice: true, Values: values}); !bytes.Equal(got, want) {
+		t.Errorf("written as\n%x, want\n%x", got, want)
+	}
 }
 
 // Any key comes back as it went, those that sensors.Key makes at a third of their length.

@@ -129,7 +129,7 @@ func TestTenfold(t *testing.T) {
 // say words a reading's values and flags, sorted by variable.
 func say(r sensors.Reading) string {
 	var values, flags []string
-	for _, v := range []conditions.Variable{air, dew, rh, skin} {
+	for _, v := range []conditions.Variable{air, dew, rh, skin, conditions.Fan} {
 		if x, ok := r.Values[v]; ok {
 			values = append(values, fmt.Sprintf("%s=%.6g", v, x))
 		}
