@@ -189,7 +189,9 @@ func newAsking(t *testing.T, addr string, units ...int) *asking {
 	}
 	var err error
 	a.Modbus, err = NewModbus(Gateway{
-		Address: addr, Sensors: append(all, config.Sensor{Name: "else", Modbus: &config.Modbus{Address: "other:502"}}), Zone: time.UTC,
+		Address: addr, Sensors: append(all, config.Sensor{
+			Name: "else", Modbus: &config.Modbus{Address: "other:502", Unit: at(1)}, Values: map[conditions.Variable]config.Field{"air": {Register: at(0)}},
+		}), Zone: time.UTC,
 		Decode: verbatim, Intake: a.kept.take, Clock: a.clock, Timeout: 500 * time.Millisecond,
 	})
 	if err != nil {
@@ -269,10 +271,27 @@ func TestModbus(t *testing.T) {
 	a.clock.Advance(10 * time.Second)
 	a.round(t) // whatever the broken connection says
 	a.clock.Advance(10 * time.Second)
-	step("the gateway is gone", "", "no connection to "+addr)
+	if got, said := a.round(t); got != "" || strings.Count(said, "no connection to "+addr) != 1 {
+		t.Errorf("the gateway is gone: got %s and %q, want it said once, not by each instrument behind it", got, said)
+	}
 	i.serve(t, addr)
 	a.clock.Advance(10 * time.Second)
 	step("and back", one+"\n"+two, "")
+}
+
+// An address is asked once a second at most, whatever a sensor wants.
+func TestModbusAsksNoFasterThanEachSecond(t *testing.T) {
+	image := map[uint16]uint16{0: 215, 1: 0x4274, 2: 0}
+	i := &instrument{holding: map[uint8]map[uint16]uint16{1: image}, input: map[uint8]map[uint16]uint16{1: {7: 18}}}
+	addr, _ := i.serve(t, "")
+	a := newAsking(t, addr, 1)
+	a.options.Sensors[0].Every = 0
+	for n, want := range []bool{true, false, true} {
+		if asked, _ := a.Round(t.Context()); asked != want {
+			t.Errorf("after %d ms: asked %v, want %v", n*500, asked, want)
+		}
+		a.clock.Advance(500 * time.Millisecond)
+	}
 }
 
 // FuzzRegisters: whatever stands in registers becomes a number that JSON takes, or "nan".

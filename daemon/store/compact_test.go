@@ -87,6 +87,36 @@ func TestKeysComeBack(t *testing.T) {
 	})
 }
 
+// A key that looks like one of ours and is written otherwise comes back as it was written.
+func TestOddKeysComeBack(t *testing.T) {
+	at := time.Date(2026, 4, 6, 12, 0, 0, 0, time.UTC)
+	for _, key := range []string{
+		"a@2026-04-06T12:00:00Z/0011223344556677", "a@2026-04-06T12:00:00Z/00112233AABBCCDD", "a@2026-04-06T12:00:00.000Z/0011223344556677",
+		"a@2026-04-06T14:00:00+02:00/0011223344556677", "a@2026-04-06T12:00:01Z/0011223344556677", "a@2026-04-06T12:00:00Z/00112233",
+		"a@2026-04-06T12:00:00Z/001122334455667788", "a@2026-04-06T12:00:00.123456789Z/0011223344556677", "a", "", "k", "a#", "a@", "a~/",
+	} {
+		if got := unpackKey(packKey(key, "a", millis(at)), "a", millis(at)); got != key {
+			t.Errorf("%q came back as %q", key, got)
+		}
+	}
+}
+
+// The files that are out there know a reading again by its packed key: the same key is packed the
+// same for good.
+func TestKeysAsTheyLieInFiles(t *testing.T) {
+	at := time.Date(2026, 4, 6, 12, 0, 0, 5_066_051, time.UTC) // 66051 ns, 0x010203, beyond the millisecond
+	for key, want := range map[string]string{
+		"a#0/123": "#0/123",
+		"a@2026-04-06T12:00:00.005066051Z/00112233445566ff": "@\x03\x02\x01\x00\x11\x22\x33\x44\x55\x66\xff",
+		"a~2026-04-06T12:00:00.005066051Z/00112233445566ff": "~\x03\x02\x01\x00\x11\x22\x33\x44\x55\x66\xff",
+		"another": "kanother",
+	} {
+		if got := string(packKey(key, "a", millis(at))); got != want {
+			t.Errorf("%q is packed as %q, want %q", key, got, want)
+		}
+	}
+}
+
 // A key by number, whose time is that of receipt, is there once whenever it comes.
 func TestANumberedKeyCountsOnce(t *testing.T) {
 	s := open(t, t.TempDir())

@@ -134,3 +134,12 @@ func TestAnHourIsNotFoldedTwice(t *testing.T) {
 		t.Errorf("left: %+v, %v", got, err)
 	}
 }
+
+// An instrument that has lost its clock may say a time before 1970: its hour begins before it too.
+func TestHourOf(t *testing.T) {
+	for at, want := range map[int64]int64{0: 0, 1: 0, 3_599_999: 0, 3_600_000: 3_600_000, -1: -3_600_000, -3_600_000: -3_600_000, -3_600_001: -7_200_000} {
+		if got := hourOf(at); got != want {
+			t.Errorf("the hour of %d begins at %d, want %d", at, got, want)
+		}
+	}
+}

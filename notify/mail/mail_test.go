@@ -33,6 +33,7 @@ type mailbox struct {
 	secret bool // the last message came over TLS
 	user   string
 	refuse *smtp.SMTPError
+	hangUp bool
 }
 
 func (b *mailbox) NewSession(c *smtp.Conn) (smtp.Session, error) { return &session{b, c}, nil }
@@ -54,6 +55,9 @@ func (s *session) Auth(string) (sasl.Server, error) {
 }
 func (s *session) Mail(string, *smtp.MailOptions) error { return nil }
 func (s *session) Rcpt(to string, _ *smtp.RcptOptions) error {
+	if s.box.hangUp {
+		s.conn.Close()
+	}
 	if s.box.refuse != nil {
 		return s.box.refuse
 	}
@@ -174,6 +178,29 @@ func TestSend(t *testing.T) {
 	}
 }
 
+// Only what can't wait says so in the mailbox.
+func TestImportance(t *testing.T) {
+	box := &mailbox{}
+	way, err := New(Options{Server: serve(t, box, nil, false), From: "yard@yard.example", TLS: "none"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range []notify.Kind{notify.StageMoved, notify.WetCoatAtRisk} {
+		if err := way.Send(t.Context(), "ines@yard.example", notify.Letter{ID: "1", At: letter.At, Items: []notify.Item{{Notice: notify.Notice{Kind: kind}}}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i, want := range []string{"", "high"} {
+		m, err := netmail.ReadMessage(strings.NewReader(box.got[i]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := m.Header.Get("Importance"); got != want {
+			t.Errorf("importance %q, want %q", got, want)
+		}
+	}
+}
+
 func TestSendFails(t *testing.T) {
 	_, trust := certificate(t)
 	for _, tt := range []struct {
@@ -184,12 +211,15 @@ func TestSendFails(t *testing.T) {
 	}{
 		{"no such mailbox", &smtp.SMTPError{Code: 550, EnhancedCode: smtp.EnhancedCode{5, 1, 1}, Message: "no such mailbox"}, func(a string) Options { return Options{Server: a, TLS: "none"} }, true},
 		{"busy", &smtp.SMTPError{Code: 451, Message: "try later"}, func(a string) Options { return Options{Server: a, TLS: "none"} }, false},
+		// RFC 4954, 6: the one code of 5xx that the yard can put right.
+		{"it asks to log in", &smtp.SMTPError{Code: 530, EnhancedCode: smtp.EnhancedCode{5, 7, 0}, Message: "log in first"}, func(a string) Options { return Options{Server: a, TLS: "none"} }, false},
+		{"it hangs up", nil, func(a string) Options { return Options{Server: a, TLS: "none"} }, false},
 		{"no TLS there", nil, func(a string) Options { return Options{Server: a, TLS: "starttls", Config: trust} }, false},
 		{"wrong password", nil, func(a string) Options { return Options{Server: a, TLS: "none", User: "yard", Password: "wrong"} }, false},
 		{"nobody listens", nil, func(string) Options { return Options{Server: closedPort(t), TLS: "none"} }, false},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			box := &mailbox{refuse: tt.refuse}
+			box := &mailbox{refuse: tt.refuse, hangUp: tt.name == "it hangs up"}
 			o := tt.options(serve(t, box, nil, false))
 			o.From = "yard@yard.example"
 			way, err := New(o)

@@ -208,6 +208,39 @@ func TestAnswers(t *testing.T) {
 
 // The keys are the same after a restart, or every browser would have to be allowed anew; a broken
 // file is not overwritten.
+// A long letter is cut at a whole character, and no earlier than it must be.
+func TestCut(t *testing.T) {
+	for _, tt := range []struct {
+		text string
+		want int // bytes, of the text that is left
+	}{
+		{strings.Repeat("a", 2400), 2400}, {strings.Repeat("a", 2401), 2400}, {strings.Repeat("a", 9000), 2400},
+		{"a" + strings.Repeat("é", 1200), 2399}, {strings.Repeat("é", 1201), 2400},
+	} {
+		left, isCut := strings.CutSuffix(cut(tt.text), "…")
+		if len(left) != tt.want || isCut != (len(tt.text) > 2400) || !strings.HasPrefix(tt.text, left) {
+			t.Errorf("of %d bytes %d are left, cut: %v; want %d", len(tt.text), len(left), isCut, tt.want)
+		}
+	}
+}
+
+// A file that holds half of the keys is said to be broken, and is not written over: browsers may
+// be bound to the other half.
+func TestHalfOfTheKeys(t *testing.T) {
+	for _, text := range []string{`{"public": "x"}`, `{"private": "x"}`, `{}`, ``} {
+		folder := t.TempDir()
+		if err := os.WriteFile(filepath.Join(folder, keyFile), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if k, err := LoadKeys(folder); err == nil || !strings.Contains(err.Error(), "holds no keys") {
+			t.Errorf("of %q: %v, %v", text, k, err)
+		}
+		if kept, err := os.ReadFile(filepath.Join(folder, keyFile)); err != nil || string(kept) != text {
+			t.Errorf("of %q is left %q, %v", text, kept, err)
+		}
+	}
+}
+
 // Who asks for keys at the same time gets the same: a browser bound to others is never rung. No
 // half of a file is left, nor anything else.
 func TestLoadKeysAtOnce(t *testing.T) {
