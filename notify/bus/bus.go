@@ -26,6 +26,7 @@ type Bus struct {
 	conn   *nats.Conn
 	js     jetstream.JetStream
 	server *embedded // nil: external
+	alone  bool      // no other server can reach the built-in one's streams
 	unlock func() error
 	url    string
 	yard   string // whose notices these are
@@ -82,7 +83,7 @@ func (b *Bus) openEmbedded(ctx context.Context, o Options) (err error) {
 	if b.server, err = start(o, newServerLog(o.Log)); err != nil {
 		return err
 	}
-	b.url = b.server.url
+	b.url, b.alone = b.server.url, o.Leaf == ""
 	b.conn, err = b.server.connect(o, &b.denied)
 	return err
 }

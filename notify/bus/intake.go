@@ -89,9 +89,7 @@ func (b *Bus) take(ctx context.Context, consumer jetstream.Consumer, arrival fun
 			}
 			continue
 		}
-		for _, m := range messages {
-			b.settle(m, m.Ack())
-		}
+		b.release(ctx, consumer, messages)
 	}
 }
 
