@@ -128,7 +128,7 @@ func (s *Service) PutBoats(ctx context.Context, boats []config.Boat, by string) 
 	if _, err := s.commit(ctx, store.Change{Boats: edits}); err != nil {
 		return err
 	}
-	if err := s.recall(ctx); err != nil {
+	if err := s.facts.recallWork(ctx, s.store); err != nil {
 		return err
 	}
 	s.cycle.ask(now, fmt.Sprintf("%d boats entered by %s", len(boats), by))
