@@ -3,6 +3,7 @@ package sensors
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -27,12 +28,16 @@ const ClockSlack = 5 * time.Minute
 func Check(r Reading, previous []Reading, sensor config.Sensor, now time.Time) Reading {
 	r.Flags = append([]Flag(nil), r.Flags...)
 	c := checker{r: &r, now: now, sensor: sensor}
-	for _, p := range previous {
-		if p.Source == r.Source {
-			c.before = append(c.before, p)
-		} else {
-			c.beside = append(c.beside, p)
+	if slices.ContainsFunc(previous, func(p Reading) bool { return p.Source != r.Source }) {
+		for _, p := range previous {
+			if p.Source == r.Source {
+				c.before = append(c.before, p)
+			} else {
+				c.beside = append(c.beside, p)
+			}
 		}
+	} else {
+		c.before = previous // most often; copying them takes as long as the checks
 	}
 	c.clock()
 	c.calibration()

@@ -23,6 +23,7 @@ type facts struct {
 	readings  map[string][]sensors.Reading // by place, or by boat where a sensor belongs to one; oldest first
 	unthinned map[string]int               // by the same names: how many came since these were thinned
 	histories map[from]*history
+	held      []sensors.Reading // what the last reading was held against, for its room
 	forecasts []sensors.Forecast
 	leads     string               // the source whose forecast led when it was last looked at; empty: none did
 	followers map[string]*follower // by boat

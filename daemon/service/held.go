@@ -53,10 +53,12 @@ func (f *facts) add(r sensors.Reading, now time.Time) {
 	if r.Received.Before(newest) {
 		newest = r.Received
 	}
-	old := sort.Search(len(held), func(i int) bool { return !held[i].At.Before(newest.Add(-memoryOfReadings)) })
-	f.readings[of] = held[old:]
+	for oldest := newest.Add(-memoryOfReadings); held[0].At.Before(oldest); {
+		held = held[1:]
+	}
+	f.readings[of] = held
 	if f.unthinned[of]++; f.unthinned[of] >= thinAfter {
-		f.readings[of], f.unthinned[of] = thinned(held[old:], newest), 0
+		f.readings[of], f.unthinned[of] = thinned(held, newest), 0
 	}
 }
 

@@ -67,15 +67,16 @@ func (h *history) add(r sensors.Reading) {
 	}
 }
 
-// before is what a reading is checked against. One out of the order of time is held
-// against all that is held of its source.
+// before is what a reading is checked against, until the next is asked for. One out of
+// the order of time is held against all that is held of its source.
 func (f *facts) before(r sensors.Reading) []sensors.Reading {
 	h := f.histories[from{r.Source, about(r)}]
 	if h == nil {
 		return nil
 	}
 	latest := h.latest[max(0, len(h.latest)-latestHeld):]
-	before := make([]sensors.Reading, 0, len(latest)+16)
+	before := f.held[:0]
+	defer func() { f.held = before }()
 	if r.At.Before(h.newest) {
 		known := map[string]bool{}
 		for _, l := range latest {
@@ -86,7 +87,8 @@ func (f *facts) before(r sensors.Reading) []sensors.Reading {
 				before = append(before, p)
 			}
 		}
-		return append(before, latest...)
+		before = append(before, latest...)
+		return before
 	}
 	to := h.came - len(latest) // those up to it are not among the latest
 	var earlier []word
@@ -101,5 +103,6 @@ func (f *facts) before(r sensors.Reading) []sensors.Reading {
 	for _, w := range earlier {
 		before = append(before, w.reading)
 	}
-	return append(before, latest...)
+	before = append(before, latest...)
+	return before
 }
