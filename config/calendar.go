@@ -18,14 +18,14 @@ type Span struct {
 // longest is how long one occurrence may last; it bounds how far back starts are sought.
 const longest = 366 * 24 * time.Hour
 
-// Occurrences are the spans that start when the expression says, on the zone's
+// occurrences are the spans that start when the expression says, on the zone's
 // wall clock, last for length of elapsed time and touch [from, to), in order
 // and uncut. A start that the clock jumps over is at the end of the jump, one
 // that it shows twice is at the first; two that fall together are one.
 //
 // The expression has five fields: minute, hour, day, month, weekday (Sunday is
 // 0). An expression that is none or never happens is an error.
-func Occurrences(expr string, length time.Duration, zone *time.Location, from, to time.Time) ([]Span, error) {
+func occurrences(expr string, length time.Duration, zone *time.Location, from, to time.Time) ([]Span, error) {
 	recurs, err := parseCron(expr)
 	if err != nil {
 		return nil, err
@@ -110,7 +110,7 @@ func (y Yard) ShiftsOf(crew string, from, to time.Time) ([]Span, error) {
 func recurring(shifts []Shift, zone *time.Location, from, to time.Time) ([]Span, error) {
 	var all []Span
 	for _, s := range shifts {
-		spans, err := Occurrences(s.Starts, s.Length.Std(), zone, from, to)
+		spans, err := occurrences(s.Starts, s.Length.Std(), zone, from, to)
 		if err != nil {
 			return nil, err
 		}
@@ -122,7 +122,7 @@ func recurring(shifts []Shift, zone *time.Location, from, to time.Time) ([]Span,
 // EquipmentHours are the hours within [from, to) in which equipment is there: its
 // hours, less its closures. A closure of the whole yard sends only the crews home.
 func (y Yard) EquipmentHours(name string, from, to time.Time) ([]Span, error) {
-	e, ok := y.EquipmentNamed(name)
+	e, ok := y.equipmentNamed(name)
 	if !ok {
 		return nil, fmt.Errorf("no equipment is named %q", name)
 	}
@@ -191,7 +191,7 @@ func (c Closure) spans(y Yard, from, to time.Time) ([]Span, error) {
 		return nil, err
 	}
 	if c.Starts != "" {
-		return Occurrences(c.Starts, c.Length.Std(), zone, from, to)
+		return occurrences(c.Starts, c.Length.Std(), zone, from, to)
 	}
 	first, last, err := c.wall()
 	if err != nil {

@@ -21,7 +21,7 @@ func TestOneStartADay(t *testing.T) {
 		expr := fmt.Sprintf("%d %d * * *", minute, hour)
 		from := atWall(time.Date(year, 1, 1, 0, 0, 0, 0, time.UTC), zone)
 		to := atWall(time.Date(year+1, 1, 1, 0, 0, 0, 0, time.UTC), zone)
-		spans, err := Occurrences(expr, time.Minute, zone, from, to)
+		spans, err := occurrences(expr, time.Minute, zone, from, to)
 		if err != nil {
 			r.Fatal(err)
 		}
@@ -57,7 +57,7 @@ func TestOccurrencesAcrossClockChanges(t *testing.T) {
 		from, _ := y.Time(c.from)
 		to, _ := y.Time(c.to)
 		zone := zoneNamed(t, c.zone)
-		spans, err := Occurrences(c.expr, time.Hour, zone, from, to)
+		spans, err := occurrences(c.expr, time.Hour, zone, from, to)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -77,7 +77,7 @@ func TestOccurrencesAcrossClockChanges(t *testing.T) {
 func TestOccurrencesTouchTheSpanAskedFor(t *testing.T) {
 	from := time.Date(2026, 4, 6, 10, 0, 0, 0, time.UTC)
 	at := func(expr string, to time.Time) int {
-		spans, err := Occurrences(expr, 3*time.Hour, time.UTC, from, to)
+		spans, err := occurrences(expr, 3*time.Hour, time.UTC, from, to)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -103,16 +103,16 @@ func TestOccurrencesRefuses(t *testing.T) {
 		"", "7", "CRON_TZ=Europe/Rome", "TZ=", "TZ=UTC 0 7 * * *", "@daily", "@every -1h", "0 0 31 2 *", "0 0 30 2 *",
 		"0 7 * * 7", "0 7 * * MON-SUNDAY", "60 7 * * *", "0 7 * *", "0 0 7 * * *", "0 7 */0 * *", "0 7 ? * L",
 	} {
-		if spans, err := Occurrences(expr, time.Hour, time.UTC, from, from.AddDate(0, 1, 0)); err == nil {
+		if spans, err := occurrences(expr, time.Hour, time.UTC, from, from.AddDate(0, 1, 0)); err == nil {
 			t.Errorf("%q gave %d spans and no error", expr, len(spans))
 		}
 	}
 	for _, length := range []time.Duration{0, -time.Hour, longest + 1} {
-		if _, err := Occurrences("0 7 * * *", length, time.UTC, from, from.AddDate(0, 1, 0)); err == nil {
+		if _, err := occurrences("0 7 * * *", length, time.UTC, from, from.AddDate(0, 1, 0)); err == nil {
 			t.Errorf("a shift of %v was accepted", length)
 		}
 	}
-	if spans, err := Occurrences("0 0 29 2 *", time.Hour, time.UTC, from, from.AddDate(3, 0, 0)); err != nil || len(spans) != 1 {
+	if spans, err := occurrences("0 0 29 2 *", time.Hour, time.UTC, from, from.AddDate(3, 0, 0)); err != nil || len(spans) != 1 {
 		t.Errorf("29 February within three years: %v, %v", spans, err)
 	}
 }
@@ -124,7 +124,7 @@ func FuzzOccurrences(f *testing.F) {
 	from := time.Date(2026, 3, 27, 0, 0, 0, 0, time.UTC)
 	zone := zoneNamed(f, "Europe/Lisbon")
 	f.Fuzz(func(t *testing.T, expr string) {
-		spans, err := Occurrences(expr, time.Hour, zone, from, from.AddDate(0, 0, 7))
+		spans, err := occurrences(expr, time.Hour, zone, from, from.AddDate(0, 0, 7))
 		for i := range spans {
 			if err != nil || (i > 0 && !spans[i-1].From.Before(spans[i].From)) {
 				t.Fatalf("%q: %v, %v", expr, spans, err)

@@ -232,7 +232,7 @@ func (c *checker) longestShift(skill string) float64 {
 		}
 		var all []Span
 		for _, s := range crew.Shifts {
-			spans, err := Occurrences(s.Starts, s.Length.Std(), zone, from, from.AddDate(1, 0, 0))
+			spans, err := occurrences(s.Starts, s.Length.Std(), zone, from, from.AddDate(1, 0, 0))
 			if err == nil {
 				all = append(all, spans...)
 			}

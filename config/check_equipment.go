@@ -49,7 +49,7 @@ func (c *checker) uses(at string, s Stage) {
 			continue
 		}
 		taken[name]++
-		if e, _ := c.y.EquipmentNamed(name); taken[name] == e.Count+1 && e.Count > 0 {
+		if e, _ := c.y.equipmentNamed(name); taken[name] == e.Count+1 && e.Count > 0 {
 			c.fault(path, fmt.Sprintf("the stage takes %d of %q and the yard has %d", wanted[name], name, e.Count), "name it less often, or raise its count:")
 		}
 		if taken[name] == 1 && s.Skill != "" {
@@ -61,7 +61,7 @@ func (c *checker) uses(at string, s Stage) {
 // meets faults equipment that is never there while those who use it work. Hours
 // recur, so one year of them tells; this one has every day of the calendar.
 func (c *checker) meets(path, skill string, people int, name string) {
-	e, _ := c.y.EquipmentNamed(name)
+	e, _ := c.y.equipmentNamed(name)
 	zone, err := c.y.Location()
 	if err != nil || len(e.Hours) == 0 {
 		return

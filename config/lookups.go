@@ -6,8 +6,8 @@ func (y Yard) Place(name string) (Place, bool) { return find(y.Places, name, pla
 // Crew finds a crew by its name.
 func (y Yard) Crew(name string) (Crew, bool) { return find(y.Crews, name, crewName) }
 
-// EquipmentNamed finds equipment by its name.
-func (y Yard) EquipmentNamed(name string) (Equipment, bool) {
+// equipmentNamed finds equipment by its name.
+func (y Yard) equipmentNamed(name string) (Equipment, bool) {
 	return find(y.Equipment, name, equipmentName)
 }
 

@@ -4,8 +4,8 @@ import "time"
 
 // How far an end must move before people are told again.
 const (
-	NearerBy = 15 * time.Minute
-	LaterBy  = time.Hour
+	nearerBy = 15 * time.Minute
+	laterBy  = time.Hour
 )
 
 // Known is what people were last told under one id. The zero Known: nothing.
@@ -27,8 +27,8 @@ type Reason string
 // Every reason there is; the first four send.
 const (
 	First       Reason = "first"        // nobody was told yet
-	Nearer      Reason = "nearer"       // an end comes nearer by NearerBy or more
-	Later       Reason = "later"        // an end goes out by LaterBy or more
+	Nearer      Reason = "nearer"       // an end comes nearer by nearerBy or more
+	Later       Reason = "later"        // an end goes out by laterBy or more
 	Renewed     Reason = "renewed"      // an end is known now that was not, or no longer
 	AlreadyTold Reason = "already_told" // word for word the ends that were told
 	Unchanged   Reason = "unchanged"    // an end moved by too little to tell
@@ -83,9 +83,9 @@ func moved(told, want time.Time) Reason {
 		return AlreadyTold
 	case told.IsZero() || want.IsZero():
 		return Renewed
-	case told.Sub(want) >= NearerBy:
+	case told.Sub(want) >= nearerBy:
 		return Nearer
-	case want.Sub(told) >= LaterBy:
+	case want.Sub(told) >= laterBy:
 		return Later
 	}
 	return Unchanged

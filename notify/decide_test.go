@@ -62,7 +62,7 @@ func TestToldStaysNearTheTruth(t *testing.T) {
 				want.Revision = d.Revision
 				known = known.After(want)
 			}
-			if late := known.Until.Sub(end); late >= NearerBy || -late >= LaterBy {
+			if late := known.Until.Sub(end); late >= nearerBy || -late >= laterBy {
 				t.Fatalf("told %v, true %v", known.Until, end)
 			}
 			if again := Decide(known, want, start); again.Send {

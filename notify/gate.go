@@ -4,14 +4,14 @@ import "time"
 
 // What a shut gate asks for before it opens again.
 const (
-	ReopenHold    = 15 * time.Minute // how long the spare must be held
-	SpareKelvin   = 0.5              // spare of a temperature or a dew point margin, kelvin
-	SpareHumidity = 2.0              // spare of a relative humidity, percent of saturation
+	reopenHold    = 15 * time.Minute // how long the spare must be held
+	spareKelvin   = 0.5              // spare of a temperature or a dew point margin, kelvin
+	spareHumidity = 2.0              // spare of a relative humidity, percent of saturation
 
-	// Of a window that reopened twice within FlapsWithin people hear the next opening only
-	// when it has held FlapsHold longer. Common practice, no source.
-	FlapsWithin = 2 * time.Hour
-	FlapsHold   = 15 * time.Minute
+	// Of a window that reopened twice within flapsWithin people hear the next opening only
+	// when it has held flapsHold longer. Common practice, no source.
+	flapsWithin = 2 * time.Hour
+	flapsHold   = 15 * time.Minute
 )
 
 // Spare reports whether a margin is wide enough to reopen a shut window. The margin is counted
@@ -19,17 +19,17 @@ const (
 func Spare(margin float64, unit string) bool {
 	switch unit {
 	case "C", "K":
-		return margin >= SpareKelvin
+		return margin >= spareKelvin
 	case "F":
-		return margin >= SpareKelvin*9/5
+		return margin >= spareKelvin*9/5
 	case "%":
-		return margin >= SpareHumidity
+		return margin >= spareHumidity
 	}
 	return margin >= 0
 }
 
 // Gate keeps an announced window from flapping: it closes at once and reopens only when the spare
-// has been held for ReopenHold, and longer once it flaps. The zero Gate has never been open; it opens at the first yes,
+// has been held for reopenHold, and longer once it flaps. The zero Gate has never been open; it opens at the first yes,
 // since nobody was told anything before.
 type Gate struct {
 	Open  bool      `json:"open"`
@@ -42,10 +42,10 @@ type Gate struct {
 
 // hold is how long a shut gate's spare must hold before it reopens.
 func (g Gate) hold(now time.Time) time.Duration {
-	if !g.Before.IsZero() && now.Sub(g.Before) <= FlapsWithin {
-		return ReopenHold + FlapsHold
+	if !g.Before.IsZero() && now.Sub(g.Before) <= flapsWithin {
+		return reopenHold + flapsHold
 	}
-	return ReopenHold
+	return reopenHold
 }
 
 // Change is what a step did to a gate.

@@ -77,7 +77,7 @@ func TestGateNeverFlaps(t *testing.T) {
 				t.Fatalf("did not close in its step: %s", change)
 			case was.Open && open && !g.Open:
 				t.Fatal("closed with every limit kept")
-			case change == Opened && !closed.IsZero() && (now.Sub(closed) < ReopenHold || now.Sub(spoiled) < ReopenHold):
+			case change == Opened && !closed.IsZero() && (now.Sub(closed) < reopenHold || now.Sub(spoiled) < reopenHold):
 				t.Fatalf("reopened %v after closing, %v after the spare was lost", now.Sub(closed), now.Sub(spoiled))
 			case (g.Open != was.Open) != (change != Same):
 				t.Fatalf("%+v to %+v was called %s", was, g, change)
@@ -87,7 +87,7 @@ func TestGateNeverFlaps(t *testing.T) {
 			}
 			if change == Opened && !closed.IsZero() {
 				n := len(reopened)
-				if n >= 2 && now.Sub(reopened[n-2]) <= FlapsWithin && now.Sub(spoiled) < ReopenHold+FlapsHold {
+				if n >= 2 && now.Sub(reopened[n-2]) <= flapsWithin && now.Sub(spoiled) < reopenHold+flapsHold {
 					t.Fatalf("the third opening within %v came %v after the spare was lost", now.Sub(reopened[n-2]), now.Sub(spoiled))
 				}
 				reopened = append(reopened, now)

@@ -2,9 +2,9 @@ package notify
 
 import "time"
 
-// Overtakes reports whether who hears newer need not hear older any more, since it is newer's
+// overtakes reports whether who hears newer need not hear older any more, since it is newer's
 // earlier revision or says what no longer holds. Newer must have been issued after older.
-func Overtakes(newer, older Notice) bool {
+func overtakes(newer, older Notice) bool {
 	if newer.ID == older.ID {
 		return newer.Revision > older.Revision
 	}
@@ -50,7 +50,7 @@ func takesBack(newer, older Notice) bool {
 	if newer.ID == older.ID {
 		return newer.Withdrawn
 	}
-	return Overtakes(newer, older) && newer.Kind != older.Kind && newer.Kind != WindowOpens
+	return overtakes(newer, older) && newer.Kind != older.Kind && newer.Kind != WindowOpens
 }
 
 // over reports whether what a notice offers has ended.

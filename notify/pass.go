@@ -80,7 +80,7 @@ func overtaken(n Notice, ledger []Told) bool {
 		if t.Notice.At.Before(n.At) {
 			continue
 		}
-		if Overtakes(t.Notice, n) {
+		if overtakes(t.Notice, n) {
 			return true
 		}
 	}

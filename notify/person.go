@@ -69,8 +69,8 @@ func (r Roster) person(name string) (Person, bool) {
 	return r.People[i], true
 }
 
-// ListBefore is how long before its shift a crew gets the list of what changed in the plan.
-const ListBefore = 30 * time.Minute
+// listBefore is how long before its shift a crew gets the list of what changed in the plan.
+const listBefore = 30 * time.Minute
 
 // list is when a change of plan is told: before the next shift of his crews or, if he has none,
 // of the crew whose work it is; now, if that shift is on or nobody knows of one.
@@ -91,7 +91,7 @@ func (r Roster) list(p Person, n Notice, now time.Time) time.Time {
 			break
 		}
 	}
-	if due := first.Add(-ListBefore); due.After(now) {
+	if due := first.Add(-listBefore); due.After(now) {
 		return due
 	}
 	return now

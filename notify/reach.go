@@ -5,9 +5,9 @@ import (
 	"time"
 )
 
-// CollapseFor is the time within which a person hears of one kind of thing about one boat once;
+// collapseFor is the time within which a person hears of one kind of thing about one boat once;
 // what comes meanwhile is told together when it ends. Urgent kinds do not wait for it.
-const CollapseFor = 10 * time.Minute
+const collapseFor = 10 * time.Minute
 
 // Answer is what is done about one notice, one person and one way.
 type Answer string
@@ -141,7 +141,7 @@ func route(n Notice, p Person, way Way, roster Roster, ledger []Told, now time.T
 			if offer != nil && takesBack(t.Notice, *offer) {
 				offer = nil // he heard that already
 			}
-		case Overtakes(n, t.Notice):
+		case overtakes(n, t.Notice):
 			out.Dropped = append(out.Dropped, Dropped{t.ref(), OvertakenBy})
 			unheard = unheard || back
 			if t.Why == TakesBack || t.Why == BreakThrough {
@@ -166,7 +166,7 @@ func route(n Notice, p Person, way Way, roster Roster, ledger []Told, now time.T
 		return nothing(NeverTold)
 	}
 	d := Delivery{Answer: Tell, Why: AtOnce, Due: now}
-	switch wait := lastOfKind.Add(CollapseFor); {
+	switch wait := lastOfKind.Add(collapseFor); {
 	case breaks:
 		d.Why = BreakThrough
 	case n.Kind == StageMoved || n.Kind == StagePutOff:

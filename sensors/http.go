@@ -249,7 +249,7 @@ func (h *HTTP) values(r *Reading, values map[string]json.RawMessage, bad func(fi
 	sort.Strings(names)
 	for _, name := range names {
 		v := conditions.Variable(name)
-		if !IsVariable(v) {
+		if !isVariable(v) {
 			bad("values."+name, "not a variable; there are %s", variableNames())
 			continue
 		}

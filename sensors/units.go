@@ -78,8 +78,8 @@ func ParseValue(v conditions.Variable, text string) (float64, error) {
 	return Convert(v, x, text[i:])
 }
 
-// IsVariable reports whether a name is a variable's.
-func IsVariable(v conditions.Variable) bool {
+// isVariable reports whether a name is a variable's.
+func isVariable(v conditions.Variable) bool {
 	_, ok := own[v]
 	return ok
 }

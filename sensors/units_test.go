@@ -38,7 +38,7 @@ func TestOwnUnits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := rapid.SampledFrom(order).Draw(t, "of")
 		x := rapid.Float64Range(-1e9, 1e9).Draw(t, "x")
-		if y, err := Convert(v, x, own[v]); err != nil || y != x || !IsVariable(v) {
+		if y, err := Convert(v, x, own[v]); err != nil || y != x || !isVariable(v) {
 			t.Fatalf("%s: %v %v", v, y, err)
 		}
 	})

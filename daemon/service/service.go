@@ -10,7 +10,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"runtime/debug"
 	"sync"
@@ -238,11 +237,3 @@ func (s *Service) MQTTAddr() string { return s.bus.MQTTAddr() }
 
 // BusURL is where notices can be heard.
 func (s *Service) BusURL() string { return s.bus.URL() }
-
-// Writable tells in one line whether a state folder can be used.
-func Writable(dir string) error {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return fmt.Errorf("the state folder %s can't be made: %w; name another with --state", dir, err)
-	}
-	return nil
-}

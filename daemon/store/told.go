@@ -59,12 +59,6 @@ func told(plan planner.Plan) []planner.Told {
 	return all
 }
 
-// ToldNow gives the starts in the plan that people were last given, in its order.
-func (s *Store) ToldNow(ctx context.Context) ([]planner.Told, error) {
-	row, _, err := s.LatestTold(ctx)
-	return told(row.Plan), err
-}
-
 // FirstTold gives, for every stage that ever was in a plan people were given,
 // the start they were given first; by start.
 func (s *Store) FirstTold(ctx context.Context) ([]planner.Told, error) {
