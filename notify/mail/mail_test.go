@@ -2,17 +2,14 @@ package mail
 
 import (
 	"context"
-	"crypto/ecdsa"
-	"crypto/elliptic"
-	"crypto/rand"
 	"crypto/tls"
 	"crypto/x509"
 	"errors"
 	"io"
-	"math/big"
 	"mime"
 	"mime/quotedprintable"
 	"net"
+	"net/http/httptest"
 	netmail "net/mail"
 	"strings"
 	"sync"
@@ -75,25 +72,14 @@ func (s *session) Data(r io.Reader) error {
 func (s *session) Reset()        {}
 func (s *session) Logout() error { return nil }
 
-// certificate is one that only this test trusts.
+// certificate is the one that httptest has for this machine, and who trusts it.
 func certificate(t *testing.T) (tls.Certificate, *tls.Config) {
 	t.Helper()
-	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-	if err != nil {
-		t.Fatal(err)
-	}
-	sheet := &x509.Certificate{SerialNumber: big.NewInt(1), NotAfter: time.Now().Add(time.Hour), IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)}, IsCA: true, BasicConstraintsValid: true}
-	der, err := x509.CreateCertificate(rand.Reader, sheet, sheet, &key.PublicKey, key)
-	if err != nil {
-		t.Fatal(err)
-	}
-	parsed, err := x509.ParseCertificate(der)
-	if err != nil {
-		t.Fatal(err)
-	}
+	server := httptest.NewTLSServer(nil)
+	defer server.Close()
 	pool := x509.NewCertPool()
-	pool.AddCert(parsed)
-	return tls.Certificate{Certificate: [][]byte{der}, PrivateKey: key}, &tls.Config{RootCAs: pool, ServerName: "127.0.0.1"}
+	pool.AddCert(server.Certificate())
+	return server.TLS.Certificates[0], &tls.Config{RootCAs: pool, ServerName: "127.0.0.1"}
 }
 
 func serve(t *testing.T, box *mailbox, config *tls.Config, implicit bool) string {
