@@ -132,19 +132,7 @@ func TestKilledBeforeTheMark(t *testing.T) {
 func TestBusAway(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	outside := func(port int) *server.Server {
-		s, err := server.NewServer(&server.Options{Host: "127.0.0.1", Port: port, JetStream: true, StoreDir: dir, NoSigs: true, NoLog: true})
-		if err != nil {
-			t.Fatal(err)
-		}
-		s.Start()
-		if !s.ReadyForConnections(5 * time.Second) {
-			t.Fatal("the outside bus does not start")
-		}
-		t.Cleanup(func() { s.Shutdown(); s.WaitForShutdown() })
-		return s
-	}
-	away := outside(server.RANDOM_PORT)
+	away := theirBus(t, dir, server.RANDOM_PORT)
 	r, unsent := halfway(t, strings.Replace(yardText, `bus: {listen: "127.0.0.1:0", mqtt: "127.0.0.1:0"}`, `bus: {url: "`+away.ClientURL()+`"}`, 1))
 	port := away.Addr().(*net.TCPAddr).Port
 	away.Shutdown()
@@ -162,7 +150,7 @@ func TestBusAway(t *testing.T) {
 	defer cancel()
 	_ = r.svc.Close(short) // it can't say goodbye to what is away
 
-	outside(port)
+	theirBus(t, dir, port)
 	r.start()
 	defer r.halt()
 	if got, want := fmt.Sprint(onBus(t, r, len(unsent))), fmt.Sprint(named(unsent)); got != want {

@@ -40,12 +40,18 @@ func child(dir string) error {
 	if err != nil {
 		return err
 	}
-	file, err := os.OpenFile(filepath.Join(dir, "committed"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
+	keep, err := keepsIn(filepath.Join(dir, "committed"))
 	if err != nil {
 		return err
 	}
 	fmt.Println(b.MQTTAddr())
-	return b.Intake(ctx, func(_ context.Context, batch []Arrival) error {
+	return b.Intake(ctx, keep)
+}
+
+// keepsIn commits what arrives to a file, a message a line.
+func keepsIn(path string) (func(context.Context, []Arrival) error, error) {
+	file, err := os.OpenFile(path, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
+	return func(_ context.Context, batch []Arrival) error {
 		var lines strings.Builder
 		for _, a := range batch {
 			lines.Write(a.Payload)
@@ -55,7 +61,7 @@ func child(dir string) error {
 			return err
 		}
 		return file.Sync()
-	})
+	}, err
 }
 
 // Killed in full flight, time and again from the very first boot on, the daemon loses no message

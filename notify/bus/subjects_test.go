@@ -194,22 +194,12 @@ func subjectsChild(dir string) error {
 	if err != nil {
 		return err
 	}
-	file, err := os.OpenFile(filepath.Join(dir, "committed"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
+	keep, err := keepsIn(filepath.Join(dir, "committed"))
 	if err != nil {
 		return err
 	}
 	fmt.Println(b.URL())
-	return b.Subjects(ctx, []string{"yard.air"}, func(_ context.Context, batch []Arrival) error {
-		var lines strings.Builder
-		for _, a := range batch {
-			lines.Write(a.Payload)
-			lines.WriteByte('\n')
-		}
-		if _, err := file.WriteString(lines.String()); err != nil {
-			return err
-		}
-		return file.Sync()
-	})
+	return b.Subjects(ctx, []string{"yard.air"}, keep)
 }
 
 // Killed in full flight, the daemon loses no message that its publisher was told is stored.
