@@ -198,6 +198,13 @@ func somebodyMeasures(t *testing.T, y *playedYard, b *tab) {
 	}) {
 		t.Errorf("the reading is not in the store: %v", err)
 	}
+
+	seen := "form[action$='/signals'] "
+	b.press(seen + "button.main")
+	b.sees(seen+"[role=alert]", "Choose at least one thing that you saw.")
+	b.set(seen+"select[name=fan]", "runs")
+	b.press(seen + "button.main")
+	b.sees("section[aria-labelledby=sensors]", "Ines by eye", "fan runs")
 }
 
 // The painter reports a coat on the boat's page: first a form that lacks a word

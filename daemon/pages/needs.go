@@ -83,6 +83,7 @@ type Ears interface {
 type Bells interface {
 	PushKey() (string, error) // empty: nobody is rung
 	Subscribe(ctx context.Context, person, endpoint, p256dh, auth string) error
+	Unrung(context.Context) ([]string, error) // who may be rung and has allowed no browser yet
 }
 
 // Options are all that the pages stand on. Every field but Boats, Ears, Bells and Clock is required.

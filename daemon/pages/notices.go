@@ -17,6 +17,7 @@ type noticesView struct {
 	Groups  []noticeDay
 	Hear    hearForm
 	Push    string                    // the key for a browser that is to be rung; empty: none is
+	Unrung  string                    // who is to be rung and has allowed no browser yet
 	heard   map[string]map[int]string // by whom, of which revision; nil: nobody is asked
 	asked   map[string]bool           // whose latest revision was shown
 }
@@ -76,6 +77,13 @@ func (p *pages) showNotices(w http.ResponseWriter, r *http.Request, form hearFor
 	}
 	if v.Push, err = p.bell(); err != nil {
 		return err
+	}
+	if v.Push != "" {
+		unrung, err := p.Bells.Unrung(r.Context())
+		if err != nil {
+			return fmt.Errorf("who has allowed no browser: %w", err)
+		}
+		v.Unrung = strings.Join(unrung, ", ")
 	}
 	for _, n := range slices.Backward(all) {
 		v.add(n, style, c)

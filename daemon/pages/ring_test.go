@@ -13,6 +13,7 @@ import (
 type bells struct {
 	key   string
 	rings []string
+	never []string
 }
 
 type stranger struct{}
@@ -21,6 +22,8 @@ func (stranger) Error() string  { return "nobody" }
 func (stranger) Public() string { return "nobody of that name may be rung" }
 
 func (b *bells) PushKey() (string, error) { return b.key, nil }
+
+func (b *bells) Unrung(context.Context) ([]string, error) { return b.never, nil }
 
 func (b *bells) Subscribe(_ context.Context, person, endpoint, p256dh, auth string) error {
 	if person != "Ines" {
@@ -40,6 +43,10 @@ func TestRing(t *testing.T) {
 	}
 	_, body := do(t, handler, httptest.NewRequest("GET", "/notices", nil))
 	has(t, body, `data-key="the-key"`, "Ring this browser")
+	hasNot(t, body, "No browser is allowed")
+	b.never = []string{"Ines", "Rui"}
+	_, body = do(t, handler, httptest.NewRequest("GET", "/notices", nil))
+	has(t, body, "No browser is allowed yet by Ines, Rui: until then")
 	press := func(by string) (*http.Response, string) {
 		form := url.Values{"by": {by}, "endpoint": {"https://push.example/a"}, "p256dh": {"key"}, "auth": {"secret"}}
 		r := httptest.NewRequest("POST", "/push", strings.NewReader(form.Encode()))

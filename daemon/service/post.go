@@ -11,7 +11,10 @@ import (
 )
 
 // post is when the next letter is to be looked at: zero, none is. It is the turn's.
-type post struct{ next time.Time }
+type post struct {
+	next   time.Time
+	unrung map[string]bool // whose missing browser the log has named
+}
 
 // by notes that something is due at a time.
 func (p *post) by(due time.Time) {
@@ -74,7 +77,9 @@ func (s *Service) sendDue(ctx context.Context) error {
 		if sent != nil {
 			o.Error = sent.Error()
 			log := s.log.WithField("person", e.letter.Person).WithError(sent)
-			if errors.Is(sent, notify.ErrRefused) || now.Sub(e.begun) >= notify.GiveUpAfter {
+			if errors.Is(sent, errNoBrowser) {
+				s.unrung(e.letter.Person, log)
+			} else if errors.Is(sent, notify.ErrRefused) || now.Sub(e.begun) >= notify.GiveUpAfter {
 				log.Error("a message is given up; its notices are on the page")
 			} else {
 				o.Retry = now.Add(notify.BackOff(e.tries))

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/sirupsen/logrus"
+
 	"fairwindow/config"
 	"fairwindow/daemon/store"
 	"fairwindow/notify"
@@ -45,6 +47,42 @@ func (s *Service) Subscribe(ctx context.Context, person, endpoint, p256dh, auth 
 	return s.store.Subscribe(ctx, store.Subscription{Person: p.Name, Endpoint: endpoint, P256dh: p256dh, Auth: auth, At: s.clock.Now()})
 }
 
+// errNoBrowser: a person who may be rung has not allowed a browser yet. That is no fault;
+// the notices page says it.
+var errNoBrowser = fmt.Errorf("%w: no browser is allowed to be rung", notify.ErrRefused)
+
+// unrung says once of a person that no browser is rung.
+func (s *Service) unrung(person string, log *logrus.Entry) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.post.unrung[person] {
+		return
+	}
+	if s.post.unrung == nil {
+		s.post.unrung = map[string]bool{}
+	}
+	s.post.unrung[person] = true
+	log.Debug("a message rings nowhere; its notices are on the page")
+}
+
+// Unrung are the people who are to be rung by the yard file and have allowed no browser yet.
+func (s *Service) Unrung(ctx context.Context) ([]string, error) {
+	var names []string
+	for _, p := range s.Yard().People {
+		if !p.Push {
+			continue
+		}
+		browsers, err := s.store.Subscriptions(ctx, p.Name)
+		if err != nil {
+			return nil, err
+		}
+		if len(browsers) == 0 {
+			names = append(names, p.Name)
+		}
+	}
+	return names, nil
+}
+
 // byPush rings each of a person's browsers. It is told when one of them is; who allowed none
 // is not reached.
 func (s *Service) byPush(ctx context.Context, y config.Yard, p config.Person, l notify.Letter) error {
@@ -57,7 +95,7 @@ func (s *Service) byPush(ctx context.Context, y config.Yard, p config.Person, l 
 		return err
 	}
 	if len(browsers) == 0 {
-		return fmt.Errorf("%w: %s has allowed no browser to be rung", notify.ErrRefused, p.Name)
+		return fmt.Errorf("%w: %s", errNoBrowser, p.Name)
 	}
 	way := push.New(keys, y.Mail.From)
 	rung := false

@@ -10,6 +10,9 @@ import (
 	"sync/atomic"
 	"testing"
 
+	"github.com/sirupsen/logrus"
+	logtest "github.com/sirupsen/logrus/hooks/test"
+
 	"fairwindow/notify"
 )
 
@@ -66,5 +69,35 @@ forecasts:`, 1))
 	r.say(aboutOne(notify.MeasureNow, "second"))
 	if rung.Load() != 2 {
 		t.Error("a browser that is gone was rung")
+	}
+}
+
+// TestNobodyAllowedABrowser: that is no fault of anybody's. The log says it once and
+// quietly however many letters there are, and the pages can name who it is.
+func TestNobodyAllowedABrowser(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, strings.Replace(yardText, "\nforecasts:", `
+mail: {from: yard@yard.example}
+people:
+  - {name: Ines, push: true}
+  - {name: Rui}
+forecasts:`, 1))
+	r.start()
+	heard := new(logtest.Hook)
+	r.svc.log.Logger.AddHook(heard)
+	r.svc.log.Logger.SetLevel(logrus.DebugLevel)
+	r.say(aboutOne(notify.WindowOpens, "first"))
+	r.say(aboutOne(notify.WindowClosed, "first"))
+	var told []string
+	for _, e := range heard.AllEntries() {
+		if e.Data["person"] == "Ines" {
+			told = append(told, e.Level.String())
+		}
+	}
+	if asJSON(t, told) != `["debug"]` {
+		t.Errorf("the log told of her %s", asJSON(t, told))
+	}
+	if names, err := r.svc.Unrung(t.Context()); err != nil || asJSON(t, names) != `["Ines"]` {
+		t.Errorf("%v, %v", names, err)
 	}
 }
