@@ -110,6 +110,23 @@ func TestDropFolder(t *testing.T) {
 	d.poll("8") // the same words in another file are another reading
 }
 
+// A file that is renamed and leaves nothing under its old name is the same one still, and a folder
+// whose name fits is no file.
+func TestDropFolderRenamed(t *testing.T) {
+	d := newDropped(t, "*.jsonl")
+	if err := os.Mkdir(filepath.Join(d.dir, "old.jsonl"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	d.put("a.jsonl", "1\n2\n")
+	d.poll("1 2")
+	d.put("a.jsonl", "3\n")
+	if err := os.Rename(filepath.Join(d.dir, "a.jsonl"), filepath.Join(d.dir, "done-a.jsonl")); err != nil {
+		t.Fatal(err)
+	}
+	d.poll("3")
+	d.poll("")
+}
+
 // A file emptied, written anew and renamed is not what was read of it: its new lines are read from
 // the first, and the old one's last from the copy that was made of it.
 func TestDropFolderCopiedThenRenamed(t *testing.T) {

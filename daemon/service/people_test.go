@@ -268,6 +268,33 @@ forecasts:`, web.URL), 1))
 	}
 }
 
+// A letter that nobody takes for too long is given up, and what came later goes out when the way is
+// free again.
+func TestGivenUp(t *testing.T) {
+	t.Parallel()
+	r, h := peopled(t)
+	r.until(at(0, 7, 0))
+	h.mu.Lock()
+	h.down = true
+	h.mu.Unlock()
+	r.say(aboutOne(notify.WindowOpens, "first"))
+	rows, err := r.svc.store.Deliveries(t.Context(), monday)
+	if err != nil || len(rows) != 1 {
+		t.Fatalf("%+v, %v", rows, err)
+	}
+	letter := rows[0].Letter
+	r.until(rows[0].Begun.Add(notify.GiveUpAfter + 40*time.Minute))
+	rows, err = r.svc.store.Deliveries(t.Context(), monday)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range rows {
+		if d.Letter == letter && (d.Open() || !d.Sent.IsZero() || !strings.Contains(d.Error, "try later")) {
+			t.Errorf("it is not given up: %+v", d)
+		}
+	}
+}
+
 // The words of the yard file for kinds of notice are those of notices.
 func TestNoticeKindsAreTheSame(t *testing.T) {
 	var kinds []string
