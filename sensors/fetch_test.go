@@ -129,13 +129,13 @@ func TestPackedAndLate(t *testing.T) {
 	}
 	r.poll("one@12:00", "", time.Hour)
 	for _, begun := range []bool{false, true} {
-		s.serve = func(w http.ResponseWriter, r *http.Request) {
+		s.answers(func(w http.ResponseWriter, r *http.Request) {
 			if begun {
 				_, _ = w.Write([]byte("tw"))
 				_ = http.NewResponseController(w).Flush()
 			}
 			<-r.Context().Done()
-		}
+		})
 		r.options.Wait = 20 * time.Millisecond
 		r.Address = NewAddress(r.options)
 		r.poll("", "no whole answer within 20ms", whenever)
@@ -143,7 +143,7 @@ func TestPackedAndLate(t *testing.T) {
 	before := r.State()
 	r.options.Wait = time.Minute
 	stopped, cancel := context.WithCancel(t.Context())
-	s.serve = func(w http.ResponseWriter, r *http.Request) { cancel(); <-r.Context().Done() }
+	s.answers(func(w http.ResponseWriter, r *http.Request) { cancel(); <-r.Context().Done() })
 	r.options.State = before
 	r.Address = NewAddress(r.options)
 	if err := r.Poll(stopped); !errors.Is(err, stopped.Err()) || err == nil || r.State() != before {

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,16 +20,27 @@ import (
 // sets, and which keeps what it was asked.
 type site struct {
 	*httptest.Server
+	mu    sync.Mutex // a question that was left may still be on its way in
 	serve http.HandlerFunc
 	asked []http.Header
+}
+
+// answers sets the next answer though somebody may still be asking.
+func (s *site) answers(serve http.HandlerFunc) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.serve = serve
 }
 
 func newSite(t *testing.T) *site {
 	t.Helper()
 	s := &site{}
 	s.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.mu.Lock()
 		s.asked = append(s.asked, r.Header.Clone())
-		s.serve(w, r)
+		serve := s.serve
+		s.mu.Unlock()
+		serve(w, r)
 	}))
 	t.Cleanup(s.Close)
 	return s
