@@ -92,7 +92,7 @@ func TestRotatedByRename(t *testing.T) {
 
 func TestRotatedNames(t *testing.T) {
 	for name, want := range map[string]bool{
-		"log.csv.1": true, "log.csv-20260406": true, "log-2026-04-06.csv": true, "log.1.csv": true, "log.csv.old": true,
+		"log.csv.1": true, "log.csv-20260406": true, "log-2026-04-06.csv": true, "log.1.csv": true, "log.csv.old": true, "log.csv.bak": true,
 		"log.csv": false, "log.csv.gz": false, "log.csv.1.gz": false, "logbook.csv": false, "other.csv.1": false, "log2": true,
 	} {
 		if got := rotatedFrom(name, "log.csv"); got != want {
