@@ -256,9 +256,10 @@ func TestBrokerHoldsAFailedBatch(t *testing.T) {
 		t.Errorf("state %v", err)
 	}
 	d.stop()
-	// The broker kept that message, and hands it to each new subscription.
+	// The broker kept that message, and hands it to each new subscription; besides it may not have
+	// heard the acknowledgement before the end.
 	d = connect(t, addr, "yard/b")
-	if got := texts(became(t, d.batches)); got != "yard/b 1 kept" {
+	if got := texts(became(t, d.batches)); got != "yard/b 1 kept" && got != "yard/b 1 again\nyard/b 1 kept" {
 		t.Errorf("got %q", got)
 	}
 }
