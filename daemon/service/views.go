@@ -151,9 +151,11 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 		every = time.Hour
 	}
 	s.mu.Lock()
-	defer s.mu.Unlock()
 	boat, now := s.facts.onlyBoat(place), s.clock.Now()
 	newest := s.facts.lastHeard(place, boat)
+	last := s.facts.standing(place, boat, now)
+	stale := s.facts.yard.Notice.Stale.Std()
+	s.mu.Unlock() // what is long past needs no turn, and takes its time
 	heard, earlier := !newest.IsZero(), now.Sub(to) > nowLasts
 	switch {
 	case !heard || earlier:
@@ -170,11 +172,9 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 			out = append(out, m)
 		}
 	}
-	stale := s.facts.yard.Notice.Stale.Std()
 	if !heard || earlier || newest.Before(from) || newest.After(now) || now.Sub(newest) > stale {
 		return out, nil
 	}
-	last := s.facts.standing(place, boat, now)
 	last.At = newest
 	if n := len(out); n > 0 && out[n-1].At.Equal(newest) {
 		out = out[:n-1]
