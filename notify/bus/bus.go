@@ -31,7 +31,9 @@ type Bus struct {
 	url    string
 	yard   string // whose notices these are
 	denied denials
-	taking atomic.Bool // Subjects has run
+	taking atomic.Bool            // Subjects has run
+	stored jetstream.StreamConfig // of the notices
+	there  atomic.Bool            // the stream of notices is
 
 	mu     sync.Mutex
 	closed bool
@@ -41,8 +43,9 @@ type Bus struct {
 }
 
 // Open connects, first starting the built-in server if External is empty. It fails in one line
-// that names what is wrong: a field of o, a folder in use, a port in use, a server that does not
-// answer. What it had begun is then undone.
+// that names what is wrong: a field of o, a folder in use, a port in use, a server that refuses
+// us. What it had begun is then undone. An external server that can't be reached is tried again
+// for as long as the Bus is open; until then Publish fails.
 func Open(ctx context.Context, o Options) (*Bus, error) {
 	o, err := o.checked()
 	if err != nil {
@@ -68,7 +71,11 @@ func (b *Bus) open(ctx context.Context, o Options) (err error) {
 	if b.js, err = jetstream.New(b.conn); err != nil {
 		return fmt.Errorf("bus: %w", err)
 	}
-	return b.openNotices(ctx, o)
+	b.stored = noticesOf(o)
+	if !b.conn.IsConnected() {
+		return nil // it is made when the first notice is published
+	}
+	return b.openNotices(ctx)
 }
 
 func (b *Bus) openEmbedded(ctx context.Context, o Options) (err error) {

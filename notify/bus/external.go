@@ -6,6 +6,7 @@ import (
 	"crypto/x509"
 	"errors"
 	"fmt"
+	"net"
 	"os"
 	"strings"
 	"sync"
@@ -28,9 +29,23 @@ type Login struct {
 
 func (o Options) login() Login { return Login{o.Credentials, o.CA, o.Certificate, o.Key} }
 
-// connectExternal connects to a server run by others, over TLS where its URL or our files say so.
+// connectExternal connects to a server run by others, over TLS where its URL or our files say
+// so. One that is away is no reason not to start: what is told waits for it.
 func (b *Bus) connectExternal(o Options) (*nats.Conn, error) {
-	return dial(o.External, o.login(), connOptions(o, &b.denied)...)
+	options := connOptions(o, &b.denied)
+	conn, err := dial(o.External, o.login(), options...)
+	if err == nil || !away(err) {
+		return conn, err
+	}
+	o.Log.WithError(err).Warn("the bus can't be reached yet; we go on without it, and try again")
+	return dial(o.External, o.login(), append(options, nats.RetryOnFailedConnect(true),
+		nats.ConnectHandler(func(*nats.Conn) { o.Log.Info("the bus is reached") }))...)
+}
+
+// away reports whether an error is that of a server that may well be there later.
+func away(err error) bool {
+	var op *net.OpError
+	return errors.Is(err, nats.ErrNoServers) || errors.Is(err, nats.ErrTimeout) || errors.As(err, &op) && op.Op == "dial"
 }
 
 func dial(url string, l Login, options ...nats.Option) (*nats.Conn, error) {

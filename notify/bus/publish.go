@@ -19,12 +19,9 @@ const (
 	noticeSubject = "fairwindow.notice."
 )
 
-// openNotices makes the stream of notices. On an external server one that exists is left as its
-// owner set it.
-func (b *Bus) openNotices(ctx context.Context, o Options) error {
-	ctx, stop := b.denied.watch(ctx)
-	defer stop()
-	config := jetstream.StreamConfig{
+// noticesOf is the stream of notices.
+func noticesOf(o Options) jetstream.StreamConfig {
+	return jetstream.StreamConfig{
 		Name:        noticeStream,
 		Description: "what people were told",
 		Subjects:    []string{noticeSubject + ">"},
@@ -35,10 +32,18 @@ func (b *Bus) openNotices(ctx context.Context, o Options) error {
 		MaxBytes:    o.Retention.NoticeBytes,
 		Duplicates:  repeats,
 	}
-	err := settled(ctx, func(ctx context.Context) error { return b.makeStream(ctx, config) })
+}
+
+// openNotices makes the stream of notices. On an external server one that exists is left as its
+// owner set it.
+func (b *Bus) openNotices(ctx context.Context) error {
+	ctx, stop := b.denied.watch(ctx)
+	defer stop()
+	err := settled(ctx, func(ctx context.Context) error { return b.makeStream(ctx, b.stored) })
 	if err != nil {
 		return fmt.Errorf("bus: stream %s: %w", noticeStream, advised(ctx, err))
 	}
+	b.there.Store(true)
 	return nil
 }
 
@@ -64,6 +69,11 @@ func (b *Bus) Publish(ctx context.Context, n notify.Notice, sentence string) err
 	data, err := json.Marshal(eventOf(n, sentence, b.yard))
 	if err != nil {
 		return fmt.Errorf("bus: notice %s: %w", n.ID, err)
+	}
+	if !b.there.Load() {
+		if err := b.openNotices(ctx); err != nil {
+			return err
+		}
 	}
 	msg := &nats.Msg{Subject: subject(n.Boat, n.Kind), Data: data, Header: nats.Header{"content-type": {contentType}}}
 	ctx, stop := b.denied.watch(ctx)
