@@ -197,7 +197,7 @@ func flush(ctx context.Context, conn *nats.Conn) error {
 	}
 	ctx, cancel := context.WithTimeout(ctx, flushWait)
 	defer cancel()
-	if err := conn.FlushWithContext(ctx); err != nil {
+	if err := conn.FlushWithContext(ctx); err != nil && !errors.Is(err, nats.ErrConnectionClosed) { // cut meanwhile
 		return fmt.Errorf("bus: flush: %w", err)
 	}
 	return nil
