@@ -45,7 +45,7 @@ func TestForecastFiles(t *testing.T) {
 			r.healthSays(c.says)
 			r.document("good.csv", strings.Replace(good, "06:00:00Z\n", "06:30:00Z\n", 1))
 			r.measuring(at(0, 7, 45), booth{20, 40, 20})
-			r.wantSaid("Mon 07:40 window_opens first", notify.WindowOpens)
+			r.wantSaid("Mon 07:35 window_opens first", notify.WindowOpens)
 			r.document("bad.csv", strings.Replace(good, "06:00:00Z\n", "06:10:00Z\n", 1))
 			r.measuring(at(0, 8, 0), booth{20, 40, 20})
 			if health, err := r.svc.Health(t.Context()); err != nil || len(health) != 0 {

@@ -148,9 +148,9 @@ func TestWindowEndMoves(t *testing.T) {
 	r.measuring(at(0, 13, 0), good)
 	r.wantSaid(`
 		Mon 07:00 window_opens first
-		Mon 08:40 window_shortened first
-		Mon 09:10 window_opens first
-		Mon 09:40 window_shortened first
+		Mon 08:35 window_shortened first
+		Mon 09:05 window_opens first
+		Mon 09:35 window_shortened first
 		Mon 10:50 window_closing first
 		Mon 12:05 window_closed first`, ofWindows...)
 	opened := r.notices(notify.WindowOpens, notify.WindowShortened)
