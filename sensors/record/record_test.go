@@ -283,7 +283,7 @@ func TestTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := `air out of range: at 2026-04-06T09:00:00Z
+	want := `air out of range: at 2026-04-06 09:00 UTC
 dew_point missing: 2, first at 2026-04-06T08:00Z
 air missing: 1, first at 2026-04-06T09:00Z`
 	if got := strings.Join(found, "\n"); len(hours) != 3 || got != want {
