@@ -257,9 +257,14 @@ func TestBrokerHoldsAFailedBatch(t *testing.T) {
 	}
 	d.stop()
 	// The broker kept that message, and hands it to each new subscription; besides it may not have
-	// heard the acknowledgement before the end.
+	// heard the acknowledgement before the end, and then what it repeats may be a batch by itself.
 	d = connect(t, addr, "yard/b")
-	if got := texts(became(t, d.batches)); got != "yard/b 1 kept" && got != "yard/b 1 again\nyard/b 1 kept" {
+	got := texts(became(t, d.batches))
+	if got == "yard/b 1 again" {
+		d.reply <- nil
+		got += "\n" + texts(became(t, d.batches))
+	}
+	if got != "yard/b 1 kept" && got != "yard/b 1 again\nyard/b 1 kept" {
 		t.Errorf("got %q", got)
 	}
 }
