@@ -84,8 +84,8 @@ func (p *pages) boat(w http.ResponseWriter, r *http.Request) error {
 
 // showBoat shows a boat, with a form that was tried as it was filled in.
 func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boat, tried *pressForm, status int) error {
-	ctx, c, yard := r.Context(), p.clock(), p.Plans.Yard()
-	u := unitsOf(yard.Units)
+	ctx, c, yard := r.Context(), p.clock(r), p.Plans.Yard()
+	u := p.units(r)
 	work, err := p.Plans.Work(ctx)
 	if err != nil {
 		return fmt.Errorf("work: %w", err)
@@ -210,7 +210,7 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 			h.Until = c.moment(s.plan.Until)
 		}
 		for _, w := range s.plan.Waits {
-			h.Why = append(h.Why, Why(own(s.Key, w), c.zone))
+			h.Why = append(h.Why, c.why(own(s.Key, w)))
 		}
 	}
 	if !s.Done {
@@ -246,7 +246,7 @@ func areaOf(area config.Area, stages []stageNow, c clock) areaView {
 			row.Told = "told: " + standing(s.told, c)
 		}
 		if n := len(s.plan.Waits); n > 0 && !s.Done {
-			row.Why = cause(own(s.Key, s.plan.Waits[n-1]), c.zone)
+			row.Why = c.cause(own(s.Key, s.plan.Waits[n-1]))
 		}
 		v.Stages = append(v.Stages, row)
 	}

@@ -266,7 +266,7 @@ func TestATimeThatComesTwice(t *testing.T) {
 		{second.Add(10 * time.Minute), second},
 		{second.Add(48 * time.Hour), second},
 	} {
-		got, ok := clock{c.now.In(zone), zone}.read("2026-10-25T01:30")
+		got, ok := clock{now: c.now.In(zone), zone: zone}.read("2026-10-25T01:30")
 		if !ok || !got.Equal(c.want) {
 			t.Errorf("typed at %s: %s, want %s", c.now, got.UTC(), c.want)
 		}

@@ -48,10 +48,11 @@ func (p *pages) calendar(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return fmt.Errorf("the told plan: %w", err)
 	}
+	c := p.clock(r)
 	var events []calendar.Event
 	for _, s := range plan.Stages {
 		if theirs(s) && !s.Start.IsZero() && s.End.After(s.Start) {
-			events = append(events, event(s, yard, plan.At, number, p.clock().zone))
+			events = append(events, event(s, yard, plan.At, number, c))
 		}
 	}
 	w.Header().Set("Content-Type", "text/calendar; charset=utf-8") // RFC 5545, 8.1
@@ -62,7 +63,7 @@ func (p *pages) calendar(w http.ResponseWriter, r *http.Request) error {
 }
 
 // event is a stage as a calendar shows it. The number of the told plan rises with each telling.
-func event(s planner.Planned, yard config.Yard, told time.Time, number int64, zone *time.Location) calendar.Event {
+func event(s planner.Planned, yard config.Yard, told time.Time, number int64, c clock) calendar.Event {
 	key := s.Key
 	e := calendar.Event{
 		UID: strings.Join([]string{url.PathEscape(key.Boat), url.PathEscape(key.Area), url.PathEscape(key.Stage)}, "/") +
@@ -76,15 +77,15 @@ func event(s planner.Planned, yard config.Yard, told time.Time, number int64, zo
 		said = append(said, fmt.Sprintf("Crew %s, %d of them.", s.Crew, max(s.People, 1)))
 	}
 	for i, pass := range s.Passes {
-		said = append(said, fmt.Sprintf("Pass %d: %s.", i+1, span(pass.From, pass.To, zone)))
+		said = append(said, fmt.Sprintf("Pass %d: %s.", i+1, c.span(pass.From, pass.To)))
 	}
 	if len(s.Work) > 1 {
 		for _, part := range s.Work {
-			said = append(said, "Work: "+span(part.From, part.To, zone)+".")
+			said = append(said, "Work: "+c.span(part.From, part.To)+".")
 		}
 	}
 	if n := len(s.Waits); n > 0 {
-		said = append(said, "Not earlier: "+Why(s.Waits[n-1], zone)+".")
+		said = append(said, "Not earlier: "+c.why(s.Waits[n-1])+".")
 	}
 	if s.Kind == config.Coat {
 		said = append(said, "A notice says when the window opens; the card and the air at the hull decide.")

@@ -2,47 +2,51 @@ package pages
 
 import (
 	"math"
+	"net/http"
 	"strconv"
 	"strings"
 	"time"
 )
 
-// clock is one request's now, on the yard's wall clock.
+// clock is one request's now, on the yard's wall clock, as its reader reads it.
 type clock struct {
-	now  time.Time
-	zone *time.Location
+	now    time.Time
+	zone   *time.Location
+	twelve bool // hours go to twelve, twice a day
 }
 
-func (p *pages) clock() clock {
+func (p *pages) clock(r *http.Request) clock {
 	zone, err := time.LoadLocation(p.Plans.Yard().Zone)
 	if err != nil {
 		zone = time.UTC
 	}
-	return clock{p.Plans.Now().In(zone), zone}
+	return clock{p.Plans.Now().In(zone), zone, p.reader(r).twelve}
 }
 
 // moment words a time with its day: Tue 7 Apr 15:04.
-func (c clock) moment(t time.Time) string { return moment(t, c.zone) }
-
-func moment(t time.Time, zone *time.Location) string {
+func (c clock) moment(t time.Time) string {
 	if t.IsZero() {
 		return "no time known"
 	}
-	return t.In(zone).Format("Mon 2 Jan 15:04")
+	return c.day(t) + " " + c.hour(t)
 }
 
-func (c clock) hour(t time.Time) string { return t.In(c.zone).Format("15:04") }
-func (c clock) day(t time.Time) string  { return t.In(c.zone).Format("Mon 2 Jan") }
+// hour words the time of day: 15:04, or 3:04 pm.
+func (c clock) hour(t time.Time) string {
+	if c.twelve {
+		return t.In(c.zone).Format("3:04\u00a0pm")
+	}
+	return t.In(c.zone).Format("15:04")
+}
+
+func (c clock) day(t time.Time) string { return t.In(c.zone).Format("Mon 2 Jan") }
 
 // span words two times, the second without its day where that is the first's.
-func (c clock) span(from, to time.Time) string { return span(from, to, c.zone) }
-
-func span(from, to time.Time, zone *time.Location) string {
-	f, t := from.In(zone), to.In(zone)
-	if f.YearDay() == t.YearDay() && f.Year() == t.Year() {
-		return moment(from, zone) + "–" + t.Format("15:04")
+func (c clock) span(from, to time.Time) string {
+	if c.day(from) == c.day(to) && to.Sub(from) < 48*time.Hour {
+		return c.moment(from) + "–" + c.hour(to)
 	}
-	return moment(from, zone) + " – " + moment(to, zone)
+	return c.moment(from) + " – " + c.moment(to)
 }
 
 // midnight is the start of t's day, days later.

@@ -97,7 +97,7 @@ func (p *pages) events(w http.ResponseWriter, r *http.Request) {
 		case state == "":
 			message = "retry: 5000\nevent: stands\ndata: " + now + "\n\n"
 		case now != state:
-			message = p.live(since(heard, told)) + "event: changed\ndata: " + now + "\n\n"
+			message = p.live(r, since(heard, told)) + "event: changed\ndata: " + now + "\n\n"
 		case at.Sub(spoke) >= quietFor:
 			message = ": still here\n\n"
 		}
@@ -129,16 +129,15 @@ func since(heard, now []notify.Notice) []notify.Notice {
 }
 
 // live are events for notices: a page on which somebody is typing shows them and stays.
-func (p *pages) live(notices []notify.Notice) string {
-	c := p.clock()
-	style := p.style(c)
+func (p *pages) live(r *http.Request, notices []notify.Notice) string {
+	c, style := p.clock(r), p.style(r)
 	var b strings.Builder
 	for _, n := range notices {
 		text, err := json.Marshal(struct {
 			At       string `json:"at"`
 			Sentence string `json:"sentence"`
 			Urgent   bool   `json:"urgent"`
-		}{n.At.In(c.zone).Format("15:04"), notify.Sentence(n, style), n.Kind.Urgent()})
+		}{c.hour(n.At), notify.Sentence(n, style), n.Kind.Urgent()})
 		if err == nil {
 			fmt.Fprintf(&b, "event: notice\ndata: %s\n\n", text)
 		}

@@ -111,7 +111,7 @@ func TestLiveNotices(t *testing.T) {
 		{nil, nil, 0}, {nil, []notify.Notice{n(1)}, 1}, {[]notify.Notice{n(1)}, []notify.Notice{n(1)}, 0},
 		{[]notify.Notice{n(1)}, []notify.Notice{n(1), n(2), n(3)}, 2}, {[]notify.Notice{n(1)}, []notify.Notice{n(2)}, 1},
 	} {
-		got := p.live(since(tt.heard, tt.now))
+		got := p.live(httptest.NewRequest("GET", "/events", nil), since(tt.heard, tt.now))
 		if strings.Count(got, "event: notice\ndata: {") != tt.want || strings.Count(got, "\n") != 3*tt.want {
 			t.Errorf("after %v of %v: %q", tt.heard, tt.now, got)
 		}

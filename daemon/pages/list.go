@@ -64,17 +64,17 @@ func line(s planner.Planned, c clock) listed {
 	if !s.Start.IsZero() {
 		l.Start, l.End = c.hour(s.Start), c.hour(s.End)
 		if c.day(s.Start) != c.day(s.End) {
-			l.End = s.End.In(c.zone).Format("Mon 15:04")
+			l.End = s.End.In(c.zone).Format("Mon ") + c.hour(s.End)
 		}
 		if s.Start.Before(c.midnight(c.now, 0)) {
-			l.Start = s.Start.In(c.zone).Format("Mon 15:04")
+			l.Start = s.Start.In(c.zone).Format("Mon ") + c.hour(s.Start)
 		}
 	}
 	if s.Chance > 0 && !s.Protected.IsZero() {
 		l.Chance = percent(s.Chance)
 	}
 	if n := len(s.Waits); n > 0 {
-		l.Why = Why(own(s.Key, s.Waits[n-1]), c.zone)
+		l.Why = c.why(own(s.Key, s.Waits[n-1]))
 	}
 	return l
 }

@@ -48,7 +48,7 @@ type potView struct{ Mix, Until, Parts string }
 
 func (p *pages) mix(w http.ResponseWriter, r *http.Request) error {
 	yard, q := p.Plans.Yard(), r.URL.Query()
-	u := unitsOf(yard.Units)
+	u := p.units(r)
 	v := mixPage{Card: strings.TrimSpace(q.Get("card")), Area: strings.TrimSpace(q.Get("area")), Temp: strings.TrimSpace(q.Get("temp"))}
 	for _, c := range yard.Cards {
 		v.Cards = append(v.Cards, c.Name)

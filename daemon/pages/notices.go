@@ -48,17 +48,18 @@ func (p *pages) notices(w http.ResponseWriter, r *http.Request) error {
 	return p.showNotices(w, r, hearForm{By: rememberedName(r)}, http.StatusOK)
 }
 
-// style is how this yard's people read times and units.
-func (p *pages) style(c clock) notify.Style {
-	style := notify.Style{Zone: c.zone, Units: notify.SI}
-	if p.Plans.Yard().Units == "US" {
+// style is how the person who asks reads times and units.
+func (p *pages) style(r *http.Request) notify.Style {
+	is := p.reader(r)
+	style := notify.Style{Zone: p.clock(r).zone, Units: notify.SI, Clock12: is.twelve}
+	if is.units == "US" {
 		style.Units = notify.US
 	}
 	return style
 }
 
 func (p *pages) showNotices(w http.ResponseWriter, r *http.Request, form hearForm, status int) error {
-	c := p.clock()
+	c := p.clock(r)
 	days, err := strconv.Atoi(r.URL.Query().Get("days"))
 	if err != nil {
 		days = usualNoticeDays
@@ -71,7 +72,7 @@ func (p *pages) showNotices(w http.ResponseWriter, r *http.Request, form hearFor
 	if err != nil {
 		return fmt.Errorf("notices: %w", err)
 	}
-	style := p.style(c)
+	style := p.style(r)
 	if v.heard, err = p.heardSince(r.Context(), c.midnight(c.now, 1-v.Days)); err != nil {
 		return err
 	}
@@ -107,7 +108,7 @@ func (v *noticesView) add(n notify.Notice, style notify.Style, c clock) {
 		v.Groups = append(v.Groups, noticeDay{Day: day})
 	}
 	kind, _, _ := strings.Cut(notify.Title(n), ": ") // the sentence names the work
-	l := noticeLine{At: n.At.In(c.zone).Format("15:04"), Sentence: notify.Sentence(n, style), Kind: kind, Urgent: n.Kind.Urgent(), Revision: n.Revision}
+	l := noticeLine{At: c.hour(n.At), Sentence: notify.Sentence(n, style), Kind: kind, Urgent: n.Kind.Urgent(), Revision: n.Revision}
 	switch {
 	case n.Boat != "":
 		l.Link = boatLink(n.Boat)

@@ -75,9 +75,9 @@ type valueView struct {
 }
 
 func (p *pages) place(w http.ResponseWriter, r *http.Request) error {
-	c := p.clock()
+	c := p.clock(r)
 	form := readingForm{Once: newOnce(), By: rememberedName(r), At: c.field(c.now)}
-	return p.showPlace(w, r, r.PathValue("name"), p.beside(form), http.StatusOK)
+	return p.showPlace(w, r, r.PathValue("name"), p.beside(p.clock(r), form), http.StatusOK)
 }
 
 // placeForms are what can be typed in at a place.
@@ -87,15 +87,14 @@ type placeForms struct {
 }
 
 // beside puts an empty form for a booth's signals beside a reading's.
-func (p *pages) beside(form readingForm) placeForms {
-	c := p.clock()
+func (p *pages) beside(c clock, form readingForm) placeForms {
 	return placeForms{form, signalsForm{
 		Once: newOnce(), By: form.By, At: c.field(c.now), Choices: signals(func(conditions.Variable) string { return "" }),
 	}}
 }
 
 func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, forms placeForms, status int) error {
-	ctx, c, yard := r.Context(), p.clock(), p.Plans.Yard()
+	ctx, c, yard := r.Context(), p.clock(r), p.Plans.Yard()
 	place, ok := yard.Place(name)
 	if !ok {
 		return missing(fmt.Sprintf("There is no place called %q in the yard file.", name))
@@ -140,7 +139,7 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	if err != nil {
 		return err
 	}
-	u := unitsOf(yard.Units)
+	u := p.units(r)
 	v.Now = nowOf(past, c, u, stale(yard))
 	measured := fresh(past, c, stale(yard))
 	v.Now.Verdict, v.Now.Class = verdictOf(measured, rules, whose, u), marginClass(measured, rules)

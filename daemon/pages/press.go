@@ -41,7 +41,7 @@ type actionView struct {
 
 // newForm is a form for the presses that fit.
 func (p *pages) newForm(r *http.Request, k planner.Key, kinds []planner.PressKind, s planner.Progress) pressForm {
-	c := p.clock()
+	c := p.clock(r)
 	f := pressForm{
 		Link: boatLink(k.Boat) + "/press", Key: k, Once: newOnce(), Happened: c.field(c.now), By: rememberedName(r), Pass: nextPass(s),
 	}
@@ -104,7 +104,7 @@ func (p *pages) press(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	form, press, ok := p.readPress(r.PostForm, boat)
+	form, press, ok := p.readPress(r, boat)
 	if !ok {
 		return p.showBoat(w, r, boat, &form, http.StatusUnprocessableEntity)
 	}
@@ -122,11 +122,11 @@ func (p *pages) press(w http.ResponseWriter, r *http.Request) error {
 }
 
 // readPress reads a form; each mistake is noted beside its field.
-func (p *pages) readPress(values url.Values, boat config.Boat) (pressForm, planner.Press, bool) {
-	field := func(name string) string { return strings.TrimSpace(values.Get(name)) }
-	c := p.clock()
+func (p *pages) readPress(r *http.Request, boat config.Boat) (pressForm, planner.Press, bool) {
+	field := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
+	c := p.clock(r)
 	key := planner.Key{Boat: boat.Name, Area: field("area"), Stage: field("stage")}
-	form := pressForm{Key: key, Once: field("once"), Happened: field("happened"), By: field("by"), Pass: field("pass")}
+	form := pressForm{Key: key, Once: field("once"), Happened: field("happened"), By: p.by(r), Pass: field("pass")}
 	press := planner.Press{Kind: planner.PressKind(field("kind")), Key: key, Entered: c.now.UTC(), By: form.By}
 	a, known := actionOf(press.Kind)
 	if !known || form.Once == "" {

@@ -53,9 +53,9 @@ func (p *pages) takeReading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	reading, ok := form.reading(name, boats, p.clock())
+	reading, ok := form.reading(name, boats, p.clock(r))
 	if !ok {
-		return p.showPlace(w, r, name, p.beside(form), http.StatusUnprocessableEntity)
+		return p.showPlace(w, r, name, p.beside(p.clock(r), form), http.StatusUnprocessableEntity)
 	}
 	if err := p.Desk.TakeReading(r.Context(), reading); err != nil {
 		sentence, public := refused(err)
@@ -63,7 +63,7 @@ func (p *pages) takeReading(w http.ResponseWriter, r *http.Request) error {
 			return fmt.Errorf("hand reading at %s: %w", name, err)
 		}
 		form.Fault = sentence
-		return p.showPlace(w, r, name, p.beside(form), http.StatusConflict)
+		return p.showPlace(w, r, name, p.beside(p.clock(r), form), http.StatusConflict)
 	}
 	rememberName(w, form.By)
 	word := "reading"

@@ -50,9 +50,9 @@ func changes(told, draft planner.Plan, c clock) []change {
 		}
 		// Why it can't be as told, if the plan says so; else what it waits for now.
 		if w := why[s.Key]; w.Cause != "" {
-			one.Why = cause(own(s.Key, w), c.zone)
+			one.Why = c.cause(own(s.Key, w))
 		} else if n := len(s.Waits); n > 0 {
-			one.Why = cause(own(s.Key, s.Waits[n-1]), c.zone)
+			one.Why = c.cause(own(s.Key, s.Waits[n-1]))
 		}
 		all = append(all, one)
 	}

@@ -21,13 +21,14 @@ var statics embed.FS
 // views are the parsed templates by name, and the fingerprint of the static files.
 type views struct {
 	byName map[string]*template.Template
+	own    map[string]bool // static files, by name: a view may have a style sheet and a script of its own
 	print  string
 }
 
 // parse reads every view into its own set over the layout, so that a mistake in one shows at start.
 func parse() (views, error) {
-	v := views{byName: map[string]*template.Template{}}
-	for _, name := range []string{"week", "place", "boat", "notices", "mix", "fault"} {
+	v := views{byName: map[string]*template.Template{}, own: map[string]bool{}}
+	for _, name := range []string{"week", "place", "boat", "notices", "mix", "you", "fault"} {
 		t, err := template.ParseFS(templates, "templates/layout.html", "templates/parts.html", "templates/"+name+".html")
 		if err != nil {
 			return views{}, fmt.Errorf("pages: view %s: %w", name, err)
@@ -45,6 +46,7 @@ func parse() (views, error) {
 			return views{}, fmt.Errorf("pages: %w", err)
 		}
 		sum.Write(text)
+		v.own[f.Name()] = true
 	}
 	v.print = hex.EncodeToString(sum.Sum(nil))[:12]
 	return v, nil
@@ -68,6 +70,9 @@ type frame struct {
 	Health []string
 	Said   string // the word after a form went well
 	Print  string // of the static files
+	Style  bool   // the view has a style sheet of its own
+	Script bool   // and a script
+	Light  string // or dark, if the reader asked for it
 	Places []link
 	Boats  []link
 }
@@ -88,6 +93,7 @@ func show[V any](p *pages, w http.ResponseWriter, r *http.Request, s screen[V]) 
 		return err
 	}
 	f.Title, f.Here = s.title, s.view
+	f.Style, f.Script = p.views.own[s.view+".css"], p.views.own[s.view+".js"]
 	var b bytes.Buffer
 	if err := p.views.byName[s.view].ExecuteTemplate(&b, "layout", shown[V]{f, s.body}); err != nil {
 		return fmt.Errorf("view %s: %w", s.view, err)
@@ -113,10 +119,10 @@ type screen[V any] struct {
 }
 
 func (p *pages) frame(r *http.Request) (frame, error) {
-	yard, now := p.Plans.Yard(), p.clock()
+	yard, now := p.Plans.Yard(), p.clock(r)
 	f := frame{
 		Yard: yard.Name, Now: now.moment(now.now), Zone: yard.Zone,
-		Said: said(r.URL.Query().Get("said")), Print: p.views.print,
+		Said: said(r.URL.Query().Get("said")), Print: p.views.print, Light: p.reader(r).light,
 	}
 	health, err := p.Air.Health(r.Context())
 	if err != nil {

@@ -59,7 +59,7 @@ func (p *pages) takeSignals(w http.ResponseWriter, r *http.Request) error {
 		Once: field("once"), By: field("by"), At: field("at"), Filters: field("filter_pressure"),
 		Choices: signals(func(v conditions.Variable) string { return field(string(v)) }),
 	}
-	c := p.clock()
+	c := p.clock(r)
 	usual := readingForm{Once: newOnce(), By: form.By, At: c.field(c.now)}
 	reading, ok := form.reading(name, c)
 	if !ok {

@@ -75,7 +75,7 @@ func (p *pages) week(w http.ResponseWriter, r *http.Request) error {
 
 // showWeek shows the board with the release form as it was filled in.
 func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseForm, status int) error {
-	ctx, c, q := r.Context(), p.clock(), r.URL.Query()
+	ctx, c, q := r.Context(), p.clock(r), r.URL.Query()
 	draft, draftID, err := p.Plans.Draft(ctx)
 	if err != nil {
 		return fmt.Errorf("draft: %w", err)
@@ -116,7 +116,7 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	if draftID != 0 || toldID != 0 {
 		v.Made = c.moment(plan.At)
 	}
-	if v.Lanes, err = p.lanes(ctx, ax, plan, ghost); err != nil {
+	if v.Lanes, err = p.lanes(ctx, c, ax, plan, ghost); err != nil {
 		return err
 	}
 	v.Now, v.NowShown = ax.at(c.now), !c.now.Before(ax.from) && c.now.Before(ax.to)
@@ -178,8 +178,7 @@ func dayName(day time.Time, i, days int) string {
 }
 
 // lanes are the places' rows, in the yard file's order.
-func (p *pages) lanes(ctx context.Context, ax axis, plan, ghost planner.Plan) ([]lane, error) {
-	c := p.clock()
+func (p *pages) lanes(ctx context.Context, c clock, ax axis, plan, ghost planner.Plan) ([]lane, error) {
 	var lanes []lane
 	for _, place := range p.Plans.Yard().Places {
 		l := newLane(place, ax, plan, ghost, c)

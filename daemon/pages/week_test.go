@@ -66,7 +66,7 @@ func TestDaysOnWhichTheClocksChange(t *testing.T) {
 }
 
 func TestChanges(t *testing.T) {
-	c := clock{now, time.UTC}
+	c := clock{now: now, zone: time.UTC}
 	stage := func(name, place string, start time.Time) planner.Planned {
 		return planner.Planned{Key: planner.Key{Boat: "B", Area: "house", Stage: name}, Place: place, Start: start}
 	}
@@ -87,7 +87,7 @@ func TestChanges(t *testing.T) {
 // Two boats in one place at one time stand one beneath the other, and two
 // stages of one boat do too.
 func TestLaneLaysOverlapsApart(t *testing.T) {
-	c := clock{now, time.UTC}
+	c := clock{now: now, zone: time.UTC}
 	stage := func(boat, area string, from, hours int) planner.Planned {
 		return planner.Planned{Key: planner.Key{Boat: boat, Area: area, Stage: "sand"}, Place: "Shed", Start: now.Add(time.Duration(from) * time.Hour), End: now.Add(time.Duration(from+hours) * time.Hour)}
 	}
@@ -117,7 +117,7 @@ func TestLaneLaysOverlapsApart(t *testing.T) {
 // A stage of an hour has its label beside it, and the next stage stands a row
 // lower so that both can be read; beyond a week labels stand in bars or nowhere.
 func TestLabelsFindRoom(t *testing.T) {
-	c := clock{now, time.UTC}
+	c := clock{now: now, zone: time.UTC}
 	stage := func(name string, from, hours int) planner.Planned {
 		return planner.Planned{Key: planner.Key{Boat: "A", Area: "hull", Stage: name}, Place: "Shed", Start: now.Add(time.Duration(from) * time.Hour), End: now.Add(time.Duration(from+hours) * time.Hour)}
 	}

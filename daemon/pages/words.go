@@ -13,12 +13,12 @@ import (
 
 // Why words a span of waiting: from when to when, its cause and what was known
 // of it then. Values come in the unit their rule was written in.
-func Why(w planner.Wait, zone *time.Location) string {
-	return span(w.From, w.To, zone) + ": " + cause(w, zone)
-}
+func Why(w planner.Wait, zone *time.Location) string { return clock{zone: zone}.why(w) }
+
+func (c clock) why(w planner.Wait) string { return c.span(w.From, w.To) + ": " + c.cause(w) }
 
 // cause words a cause with its evidence.
-func cause(w planner.Wait, zone *time.Location) string {
+func (c clock) cause(w planner.Wait) string {
 	e := w.Evidence
 	switch w.Cause {
 	case planner.LateBoat:
@@ -57,7 +57,7 @@ func cause(w planner.Wait, zone *time.Location) string {
 	case planner.Dust:
 		return note(named("dust and wet paint do not share an air", "dust and wet paint do not share an air with ", key(e.Other), ""), e)
 	case planner.OutOfLimits:
-		return note(outside(e, zone), e)
+		return note(c.outside(e), e)
 	case planner.GaveWay:
 		return note(named("gave way to another boat", "gave way to ", key(e.Other), "")+worse(e.Amount), e)
 	case planner.KeptClose:
@@ -73,12 +73,12 @@ func cause(w planner.Wait, zone *time.Location) string {
 }
 
 // outside words the limit that binds.
-func outside(e planner.Evidence, zone *time.Location) string {
+func (c clock) outside(e planner.Evidence) string {
 	b := e.Bound
 	if e.Sure == conditions.Unknown || b.Of == "" {
 		s := "conditions are unknown, which counts as shut"
 		if !e.When.IsZero() {
-			s += ", at " + moment(e.When, zone)
+			s += ", at " + c.moment(e.When)
 		}
 		return s
 	}
@@ -91,7 +91,7 @@ func outside(e planner.Evidence, zone *time.Location) string {
 	}
 	s += against(b, e.Value)
 	if !e.When.IsZero() {
-		s += ", at " + moment(e.When, zone)
+		s += ", at " + c.moment(e.When)
 	}
 	switch e.Sure {
 	case conditions.Measured:
@@ -99,7 +99,7 @@ func outside(e planner.Evidence, zone *time.Location) string {
 	case conditions.Foretold:
 		s += ", forecast"
 		if !e.Issued.IsZero() {
-			s += " issued " + moment(e.Issued, zone)
+			s += " issued " + c.moment(e.Issued)
 		}
 	case conditions.Pencilled:
 		s += ", pencilled from the season's usual weather"
@@ -298,6 +298,8 @@ func said(code string) string {
 		return "Released. The crews are being told."
 	case "heard":
 		return "Heard: noted. It is not passed on."
+	case "reads":
+		return "Kept. Pages in this browser read so from now on."
 	case "rung":
 		return "This browser is rung from now on."
 	case "reading":

@@ -90,11 +90,11 @@ func TestSaidIsAClosedSet(t *testing.T) {
 func TestOwnStagesAreNamedShort(t *testing.T) {
 	mine := planner.Key{Boat: "Heron", Area: "deck", Stage: "topcoat"}
 	wait := planner.Wait{Cause: planner.EarlierMoved, Evidence: planner.Evidence{Other: planner.Key{Boat: "Heron", Area: "deck", Stage: "tack"}}}
-	if got := cause(own(mine, wait), time.UTC); got != "tack was moved" {
+	if got := (clock{zone: time.UTC}).cause(own(mine, wait)); got != "tack was moved" {
 		t.Errorf("of its own boat and area: %q", got)
 	}
 	mine.Area = "house"
-	if got := cause(own(mine, wait), time.UTC); got != "tack on Heron deck was moved" {
+	if got := (clock{zone: time.UTC}).cause(own(mine, wait)); got != "tack on Heron deck was moved" {
 		t.Errorf("of another area: %q", got)
 	}
 }
