@@ -37,23 +37,7 @@ var screens = []struct {
 // TestPeopleInABrowser lives through each person's main story in a real
 // browser, before the real daemon on a played clock.
 func TestPeopleInABrowser(t *testing.T) {
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
-		}
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
-	}
-	flag := func(name string) chromedp.ExecAllocatorOption { return chromedp.Flag(name, true) }
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, flag("disable-quic"),
-		flag("disable-background-networking"), flag("disable-component-update"), flag("disable-sync"))
-	defer end()
-	browser, quit := chromedp.NewContext(allocator)
-	defer quit()
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
+	browser := openBrowser(t)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			y := openPlayedYard(t)
@@ -78,6 +62,30 @@ func TestPeopleInABrowser(t *testing.T) {
 			}
 		})
 	}
+}
+
+// openBrowser starts the browser that FAIRWINDOW_CHROMIUM names; it skips the test where
+// none is named, but in CI, which must have one.
+func openBrowser(t *testing.T) context.Context {
+	t.Helper()
+	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
+	if chromium == "" {
+		if os.Getenv("CI") == "true" {
+			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
+		}
+		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
+	}
+	flag := func(name string) chromedp.ExecAllocatorOption { return chromedp.Flag(name, true) }
+	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
+		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, flag("disable-quic"),
+		flag("disable-background-networking"), flag("disable-component-update"), flag("disable-sync"))
+	t.Cleanup(end)
+	browser, quit := chromedp.NewContext(allocator)
+	t.Cleanup(quit)
+	if err := chromedp.Do(browser); err != nil {
+		t.Fatalf("the browser %s does not start: %v", chromium, err)
+	}
+	return browser
 }
 
 // A page that listens for changes does not hold up the end of the daemon.
