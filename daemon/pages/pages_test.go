@@ -56,7 +56,7 @@ func hasNot(t *testing.T, body string, banned ...string) {
 var pagesOf = []string{
 	"/", "/?days=2", "/?days=42", "/?plan=told", "/?from=2026-03-27", "/place/Booth%201", "/place/North%20shed", "/place/Slip%202", "/place/Hardstand",
 	"/boat/Kestrel", "/boat/Ada%20&%20Sons", "/boat/Plover", "/boat/Kestrel?area=topsides&stage=mask", "/notices", "/notices?days=28",
-	"/you", "/mix", "/mix?card=Gloss+topcoat&area=64+m2&temp=18+C",
+	"/you", "/board", "/mix", "/mix?card=Gloss+topcoat&area=64+m2&temp=18+C",
 }
 
 func TestEveryPage(t *testing.T) {

@@ -28,6 +28,7 @@ const (
 type placeView struct {
 	Name     string
 	Calendar string // where a phone subscribes
+	Board    string // for a screen on the wall
 	Kind     string
 	Boats    []link
 	Now      nowView
@@ -99,7 +100,7 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	if !ok {
 		return missing(fmt.Sprintf("There is no place called %q in the yard file.", name))
 	}
-	v := placeView{Name: name, Calendar: calendarLink("place", name), Kind: kindBeside(place), Form: forms.reading, Shut: patterns, Notes: placeCautions(place)}
+	v := placeView{Name: name, Calendar: calendarLink("place", name), Board: boardLink(name), Kind: kindBeside(place), Form: forms.reading, Shut: patterns, Notes: placeCautions(place)}
 	if place.Kind == config.Booth {
 		v.Signals = &forms.signals
 		v.Signals.Link = placeLink(name) + "/signals"

@@ -28,7 +28,7 @@ type views struct {
 // parse reads every view into its own set over the layout, so that a mistake in one shows at start.
 func parse() (views, error) {
 	v := views{byName: map[string]*template.Template{}, own: map[string]bool{}}
-	for _, name := range []string{"week", "place", "boat", "notices", "mix", "you", "fault"} {
+	for _, name := range []string{"week", "place", "boat", "notices", "mix", "you", "board", "boards", "fault"} {
 		t, err := template.ParseFS(templates, "templates/layout.html", "templates/parts.html", "templates/"+name+".html")
 		if err != nil {
 			return views{}, fmt.Errorf("pages: view %s: %w", name, err)

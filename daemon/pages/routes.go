@@ -31,6 +31,9 @@ func (p *pages) routes() []route {
 		{"POST /place/{name}/reading", works, p.page(p.takeReading)},
 		{"POST /place/{name}/signals", works, p.page(p.takeSignals)},
 
+		{"GET /board", reads, p.page(p.boards)},
+		{"GET /board/{place}", reads, p.page(p.board)},
+
 		{"GET /boat/{name}", reads, p.page(p.boat)},
 		{"POST /boat/{name}/press", works, p.page(p.press)},
 
