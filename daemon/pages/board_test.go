@@ -102,6 +102,10 @@ func TestBoardSigns(t *testing.T) {
 			f.yard.Cards[0].PotLife.Lasts = h / 4
 			f.presses = append(f.presses, planner.Press{ID: 300, Kind: potMixed, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 9, 45)})
 		}, "Booth 1", true, "✕ Pot over Mixed 09:45, over since 10:03: use no more of it."},
+		{"the pot of a pass that is done", func(f *fake) {
+			f.yard.Cards[0].PotLife.Lasts = h / 4
+			f.presses = append(f.presses, planner.Press{ID: 300, Kind: potMixed, Pass: 1, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 8, 45)})
+		}, "Booth 1", false, "✓ Within"},
 		{"wet and damp", func(f *fake) { ended(f); damp(f); f.coats["topsides"] = f.ended() }, "Booth 1", true, "✕ Wet coat at risk Kestrel topsides: surface over dew point 2.0 K"},
 		{"wet and well", func(f *fake) { ended(f); f.coats["topsides"] = f.ended() }, "Booth 1", false, "✓ Within the limits of card Gloss topcoat rev 3."},
 		{"shut, and nobody in it", damp, "North shed", false, "✕ Outside Surface over dew point 2.0 K, at least 3 K wanted."},

@@ -18,7 +18,7 @@ const potMixed planner.PressKind = "mixed"
 // boardPot is a mix that stands ready, and when its life is over.
 type boardPot struct{ mixed, ends time.Time }
 
-// pots are those mixed for the coat that goes on, since its last pass began.
+// pots are those mixed for the coat that goes on, but for passes that are done.
 func (p *pages) pots(ctx context.Context, s boardScene) ([]boardPot, error) {
 	coat, ok := s.coat()
 	card, known := s.yard.Card(coat.Stage.Card)
@@ -35,7 +35,8 @@ func (p *pages) pots(ctx context.Context, s boardScene) ([]boardPot, error) {
 	}
 	var all []boardPot
 	for _, one := range presses {
-		if one.Kind == potMixed && one.Key == coat.Key && !one.Happened.After(s.c.now) {
+		used := one.Pass > 0 && one.Pass <= len(coat.Passes)
+		if one.Kind == potMixed && one.Key == coat.Key && !used && !one.Happened.After(s.c.now) {
 			all = append(all, boardPot{one.Happened, one.Happened.Add(card.PotLife.LastsAt(temp))})
 		}
 	}
@@ -226,7 +227,7 @@ func (s *boardScene) booth() []boardWord {
 	if s.place.Kind != config.Booth {
 		return nil
 	}
-	all := []boardWord{{"Booth", "mode not known"}, {"Fan", "not known"}}
+	all := []boardWord{{"Booth", "not known"}, {"Fan", "not known"}}
 	for _, r := range s.readings {
 		if s.c.now.Sub(r.At) > stale(s.yard) {
 			continue
