@@ -40,6 +40,7 @@ func (y Yard) Check() []Fault {
 	c.sensors()
 	c.forecasts()
 	c.people()
+	c.door()
 	return c.faults
 }
 

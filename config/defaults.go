@@ -84,6 +84,12 @@ func (y Yard) WithDefaults() Yard {
 	if y.Mail.Server != "" {
 		or(&y.Mail.TLS, StartTLS)
 	}
+	// A shift with its breaks, and once anew each day.
+	or(&y.SignIn.Idle, hours(10))
+	or(&y.SignIn.Ends, hours(24))
+	if y.SignIn.Idle > y.SignIn.Ends {
+		y.SignIn.Idle = y.SignIn.Ends
+	}
 	y.People = slices.Clone(y.People)
 	for i := range y.People {
 		if y.People[i].Next != "" {

@@ -9,6 +9,7 @@ import (
 // Person is somebody who is told. Everybody can read the page; the ways here go to him.
 type Person struct {
 	Name    string        `yaml:"name" json:"name"`
+	Role    Role          `yaml:"role,omitempty" json:"role,omitempty"`   // what he may do on the pages, signed in
 	Crews   []string      `yaml:"crews,omitempty" json:"crews,omitempty"` // his: changes of plan come before their shifts
 	Hears   Hears         `yaml:"hears,omitempty" json:"hears,omitzero"`  // nothing named: all of it
 	Quiet   []Shift       `yaml:"quiet,omitempty" json:"quiet,omitempty"` // hours in which only what can't wait reaches him

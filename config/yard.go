@@ -42,6 +42,7 @@ type Yard struct {
 	Sensors   []Sensor    `yaml:"sensors,omitempty" json:"sensors,omitempty"`
 	Forecasts []Forecast  `yaml:"forecasts,omitempty" json:"forecasts,omitempty"`
 	People    []Person    `yaml:"people,omitempty" json:"people,omitempty"`
+	SignIn    SignIn      `yaml:"sign_in,omitempty" json:"sign_in,omitzero"`
 	Mail      Mail        `yaml:"mail,omitempty" json:"mail,omitzero"`
 }
 

@@ -53,6 +53,8 @@ func mapped(t reflect.Type) *jsonschema.Schema {
 		return text("elapsed time, like 2.5 h; a day is 24 hours", `^\s*([-+]?[0-9.]+ *(s|min|h|d|w) *)+$`)
 	case reflect.TypeFor[config.PlaceKind]():
 		return choice(config.PlaceKinds())
+	case reflect.TypeFor[config.Role]():
+		return choice(config.Roles())
 	case reflect.TypeFor[config.StageKind]():
 		return choice(config.StageKinds())
 	case reflect.TypeFor[conditions.Milestone]():
