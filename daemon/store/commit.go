@@ -29,6 +29,7 @@ type Change struct {
 	Deliveries []notify.Delivery
 	Dropped    []notify.Dropped
 	Hastened   []notify.Moved
+	Signatures []Signature                // whose hand it is
 	Memory     map[string]json.RawMessage // of the guard and the cycle; a nil value deletes
 }
 
@@ -79,7 +80,10 @@ func (s *Store) Commit(ctx context.Context, c Change) (Committed, error) {
 		if err := insertDeliveries(tx, c.Deliveries); err != nil {
 			return err
 		}
-		return changeDeliveries(tx, c.Dropped, c.Hastened, c.At)
+		if err := changeDeliveries(tx, c.Dropped, c.Hastened, c.At); err != nil {
+			return err
+		}
+		return sign(tx, c.At, c.Signatures...)
 	})
 	if err != nil {
 		return Committed{}, err

@@ -2,12 +2,16 @@ package store
 
 import (
 	"bytes"
+	"database/sql"
 	"fmt"
+	"io/fs"
 	"math"
+	"path/filepath"
 	"reflect"
 	"testing"
 	"time"
 
+	"github.com/pressly/goose/v3"
 	"pgregory.net/rapid"
 
 	"fairwindow/conditions"
@@ -133,20 +137,11 @@ func TestANumberedKeyCountsOnce(t *testing.T) {
 // its key, and the next one numbered on.
 func TestAnOlderFileIsMoved(t *testing.T) {
 	dir := t.TempDir()
-	s := open(t, dir)
 	full := reading(0)
 	full.Boat, full.Raw, full.Flags = "Alder", "as it came", []sensors.Flag{{Of: conditions.Surface, Fault: sensors.Missing, Note: "null"}}
 	full.Values[conditions.Surface] = math.Inf(1)
-	if _, err := s.writer.Exec(`DROP TABLE readings; DROP TABLE spots; DROP TABLE hours; DROP TABLE arrivals; DELETE FROM goose_db_version WHERE version_id = 3;
-		CREATE TABLE readings (id INTEGER PRIMARY KEY, key TEXT NOT NULL UNIQUE, source TEXT NOT NULL, place TEXT, boat TEXT, at INTEGER NOT NULL,
-			received INTEGER NOT NULL, from_device INTEGER NOT NULL, measured TEXT NOT NULL, flags TEXT, raw TEXT) STRICT;
-		CREATE INDEX readings_at ON readings (at);
-		CREATE INDEX readings_source ON readings (source, at);
-		CREATE INDEX readings_place ON readings (place, at) WHERE place IS NOT NULL;
-		CREATE INDEX readings_boat ON readings (boat, at) WHERE boat IS NOT NULL;`); err != nil {
-		t.Fatal(err)
-	}
-	tx, err := s.writer.Begin()
+	old := older(t, dir, 2)
+	tx, err := old.Begin()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -164,8 +159,8 @@ func TestAnOlderFileIsMoved(t *testing.T) {
 	if err := tx.Commit(); err != nil {
 		t.Fatal(err)
 	}
-	s.Close()
-	s = open(t, dir)
+	old.Close()
+	s := open(t, dir)
 	got, err := s.Readings(t.Context(), Query{})
 	if err != nil || len(got) != convertChunk+10 {
 		t.Fatalf("%d readings, %v", len(got), err)
@@ -178,4 +173,25 @@ func TestAnOlderFileIsMoved(t *testing.T) {
 	if done.Repeats != 1 || len(done.Readings) != 1 || done.Readings[0].ID != convertChunk+11 {
 		t.Errorf("after it: %v", fmt.Sprint(done.Repeats, done.Readings))
 	}
+}
+
+// older is the database of a folder as a program of that schema made it.
+func older(t *testing.T, dir string, schema int64) *sql.DB {
+	t.Helper()
+	db, err := openPool(filepath.Join(dir, fileName), nil, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	steps, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		t.Fatal(err)
+	}
+	made, err := goose.NewProvider(goose.DialectSQLite3, db, steps, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := made.UpTo(t.Context(), schema); err != nil {
+		t.Fatal(err)
+	}
+	return db
 }

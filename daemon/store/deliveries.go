@@ -142,7 +142,7 @@ type Heard struct {
 var errUnknownNotice = errors.New("there is no such notice")
 
 // Hear notes that somebody called a notice heard; the first time counts. False: there is no such notice.
-func (s *Store) Hear(ctx context.Context, h Heard) (bool, error) {
+func (s *Store) Hear(ctx context.Context, h Heard, by ...Signature) (bool, error) {
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		var known int
 		if err := tx.QueryRow(`SELECT count(*) FROM notices WHERE id = ? AND revision = ?`, h.ID, h.Revision).Scan(&known); err != nil {
@@ -151,8 +151,10 @@ func (s *Store) Hear(ctx context.Context, h Heard) (bool, error) {
 		if known == 0 {
 			return errUnknownNotice
 		}
-		_, err := tx.Exec(`INSERT INTO heard (id, revision, by, at) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`, h.ID, h.Revision, h.By, millis(h.At))
-		return err
+		if _, err := tx.Exec(`INSERT INTO heard (id, revision, by, at) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`, h.ID, h.Revision, h.By, millis(h.At)); err != nil {
+			return err
+		}
+		return sign(tx, h.At, by...)
 	})
 	if errors.Is(err, errUnknownNotice) {
 		return false, nil

@@ -17,7 +17,7 @@ type Subscription struct {
 }
 
 // Subscribe keeps a browser; one that is known now rings for whom it is given.
-func (s *Store) Subscribe(ctx context.Context, b Subscription) error {
+func (s *Store) Subscribe(ctx context.Context, b Subscription, by ...Signature) error {
 	if b.Person == "" || b.Endpoint == "" {
 		return errors.New("a subscription needs its person and its endpoint")
 	}
@@ -25,7 +25,10 @@ func (s *Store) Subscribe(ctx context.Context, b Subscription) error {
 		_, err := tx.Exec(`INSERT INTO subscriptions (endpoint, person, p256dh, auth, at) VALUES (?, ?, ?, ?, ?)
 			ON CONFLICT (endpoint) DO UPDATE SET person = excluded.person, p256dh = excluded.p256dh, auth = excluded.auth, at = excluded.at`,
 			b.Endpoint, b.Person, b.P256dh, b.Auth, millis(b.At))
-		return err
+		if err != nil {
+			return err
+		}
+		return sign(tx, b.At, by...)
 	})
 }
 
