@@ -45,6 +45,11 @@ func (p *pages) page(h handler) http.Handler {
 			// A form that came in whole is kept, though the sender be gone or the daemon be ending.
 			r = r.WithContext(context.WithoutCancel(r.Context()))
 			defer p.pulse.forget()
+			if err := r.ParseForm(); err != nil {
+				_ = p.badForm(w, r, err)
+				return
+			}
+			r = typed(r)
 		}
 		err := h(w, r)
 		if err == nil || errors.Is(err, errGone) || r.Context().Err() != nil {

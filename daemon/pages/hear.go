@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
-	"strings"
 	"time"
 
 	"fairwindow/notify"
@@ -57,7 +56,7 @@ func (p *pages) hear(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return p.badForm(w, r, err)
 	}
-	form := hearForm{By: strings.TrimSpace(r.PostForm.Get("by"))}
+	form := hearForm{By: p.by(r)}
 	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
 	switch {
 	case err != nil || revision < 1:

@@ -86,13 +86,14 @@ type Bells interface {
 	Unrung(context.Context) ([]string, error) // who may be rung and has allowed no browser yet
 }
 
-// Options are all that the pages stand on. Every field but Boats, Ears, Bells and Clock is required.
+// Options are all that the pages stand on. Every field but Boats, Ears, Bells, Door and Clock is required.
 type Options struct {
 	Plans   Plans
 	Air     Air
 	Desk    Desk
 	Ears    Ears         // nil: nobody is asked whether he heard
 	Bells   Bells        // nil: no browser is rung
+	Door    Door         // nil: nobody signs in, and everybody may everything
 	Intake  http.Handler // POST /v1/readings
 	Boats   http.Handler // GET and POST /v1/boats; nil for none
 	Metrics http.Handler // GET /metrics

@@ -11,8 +11,9 @@ import (
 
 type pages struct {
 	Options
-	views views
-	pulse pulse
+	views  views
+	pulse  pulse
+	limits limits
 }
 
 // New returns the handler of all pages.
@@ -29,10 +30,10 @@ func New(o Options) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &pages{Options: o, views: v}
+	p := &pages{Options: o, views: v, limits: newLimits()}
 	mux := http.NewServeMux()
 	for _, one := range p.routes() {
-		mux.Handle(one.pattern, one.answer)
+		mux.Handle(one.pattern, p.admit(one))
 	}
 	return guard(mux), nil
 }

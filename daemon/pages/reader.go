@@ -3,7 +3,6 @@ package pages
 import (
 	"net/http"
 	"net/url"
-	"strings"
 	"time"
 )
 
@@ -20,6 +19,9 @@ const readsCookie = "fairwindow_reads"
 // reader goes by what this browser was told, else by the yard's usage.
 func (p *pages) reader(r *http.Request) reader {
 	is := reader{name: rememberedName(r), units: p.Plans.Yard().Units}
+	if v := p.who(r).visitor; v.Name != "" {
+		is.name = v.Name
+	}
 	cookie, err := r.Cookie(readsCookie)
 	if err != nil {
 		return is
@@ -44,11 +46,20 @@ func (p *pages) units(r *http.Request) units { return unitsOf(p.reader(r).units)
 type youView struct {
 	US, Twelve bool
 	Light      string
+	Account    *accountView // nil where nobody signs in
 }
 
 func (p *pages) you(w http.ResponseWriter, r *http.Request) error {
+	a, err := p.account(r)
+	if err != nil {
+		return err
+	}
+	return p.showYou(w, r, a, http.StatusOK)
+}
+
+func (p *pages) showYou(w http.ResponseWriter, r *http.Request, a *accountView, status int) error {
 	is := p.reader(r)
-	return show(p, w, r, screen[youView]{"you", "You", http.StatusOK, youView{is.units == "US", is.twelve, is.light}})
+	return show(p, w, r, screen[youView]{"you", "You", status, youView{is.units == "US", is.twelve, is.light, a}})
 }
 
 // readSo keeps how a browser's person reads.
@@ -74,6 +85,3 @@ type byField struct {
 	Label string // "Who", "Who releases it"
 	Fault string
 }
-
-// by is the name put to a form.
-func (p *pages) by(r *http.Request) string { return strings.TrimSpace(r.PostForm.Get("by")) }

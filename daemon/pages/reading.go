@@ -46,7 +46,7 @@ func (p *pages) takeReading(w http.ResponseWriter, r *http.Request) error {
 	}
 	field := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
 	form := readingForm{
-		Once: field("once"), Instrument: field("instrument"), By: field("by"), At: field("at"), Boat: field("boat"),
+		Once: field("once"), Instrument: field("instrument"), By: p.by(r), At: field("at"), Boat: field("boat"),
 		Surface: field("surface"), Warmest: field("warmest"), Air: field("air"), Humidity: field("humidity"), Valid: field("valid"),
 	}
 	boats, err := p.boatsAt(r.Context(), name)

@@ -108,7 +108,7 @@ func (p *pages) release(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return p.badForm(w, r, err)
 	}
-	form := releaseForm{By: strings.TrimSpace(r.PostForm.Get("by"))}
+	form := releaseForm{By: p.by(r)}
 	id, err := strconv.ParseInt(r.PostForm.Get("plan"), 10, 64)
 	if err != nil || id <= 0 {
 		form.Fault = "The form did not say which draft to release. Read the draft below and press again."

@@ -8,8 +8,13 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"io/fs"
 	"net/http"
 	"path"
+	"strings"
+
+	"fairwindow/config"
+	"fairwindow/daemon/door"
 )
 
 //go:embed templates/*.html
@@ -20,20 +25,38 @@ var statics embed.FS
 
 // views are the parsed templates by name, and the fingerprint of the static files.
 type views struct {
-	byName map[string]*template.Template
-	own    map[string]bool // static files, by name: a view may have a style sheet and a script of its own
+	byRole map[config.Role]map[string]*template.Template // what a role may not do has no button
+	own    map[string]bool                               // static files, by name: a view may have a style sheet and a script of its own
 	print  string
 }
 
 // parse reads every view into its own set over the layout, so that a mistake in one shows at start.
 func parse() (views, error) {
-	v := views{byName: map[string]*template.Template{}, own: map[string]bool{}}
-	for _, name := range []string{"week", "place", "boat", "notices", "mix", "you", "board", "boards", "fault"} {
-		t, err := template.ParseFS(templates, "templates/layout.html", "templates/parts.html", "templates/"+name+".html")
+	v := views{byRole: map[config.Role]map[string]*template.Template{}, own: map[string]bool{}}
+	roles := append(config.Roles(), openRole, strangerRole)
+	for _, role := range roles {
+		v.byRole[role] = map[string]*template.Template{}
+	}
+	names, err := fs.Glob(templates, "templates/*.html")
+	if err != nil {
+		return views{}, fmt.Errorf("pages: %w", err)
+	}
+	for _, file := range names {
+		name := strings.TrimSuffix(path.Base(file), ".html")
+		if name == "layout" || name == "parts" {
+			continue
+		}
+		t, err := template.New(name).Funcs(asked(openRole)).ParseFS(templates, "templates/layout.html", "templates/parts.html", file)
 		if err != nil {
 			return views{}, fmt.Errorf("pages: view %s: %w", name, err)
 		}
-		v.byName[name] = t
+		for _, role := range roles {
+			own, err := t.Clone()
+			if err != nil {
+				return views{}, fmt.Errorf("pages: view %s: %w", name, err)
+			}
+			v.byRole[role][name] = own.Funcs(asked(role))
+		}
 	}
 	files, err := statics.ReadDir("static")
 	if err != nil {
@@ -50,6 +73,16 @@ func parse() (views, error) {
 	}
 	v.print = hex.EncodeToString(sum.Sum(nil))[:12]
 	return v, nil
+}
+
+// asked are what a template may ask of who reads it: {{if may "works"}} for a button, {{if typed}}
+// for a field that asks for a name.
+func asked(role config.Role) template.FuncMap {
+	is := who{open: role == openRole, visitor: door.Visitor{Role: role}}
+	return template.FuncMap{
+		"may":   func(what may) bool { return what.lets(is) },
+		"typed": func() bool { return is.open },
+	}
 }
 
 // static serves a file under the fingerprint in its address, which lets a browser keep it.
@@ -73,6 +106,8 @@ type frame struct {
 	Style  bool   // the view has a style sheet of its own
 	Script bool   // and a script
 	Light  string // or dark, if the reader asked for it
+	Who    string // is signed in
+	Door   bool   // there is one
 	Places []link
 	Boats  []link
 }
@@ -95,7 +130,7 @@ func show[V any](p *pages, w http.ResponseWriter, r *http.Request, s screen[V]) 
 	f.Title, f.Here = s.title, s.view
 	f.Style, f.Script = p.views.own[s.view+".css"], p.views.own[s.view+".js"]
 	var b bytes.Buffer
-	if err := p.views.byName[s.view].ExecuteTemplate(&b, "layout", shown[V]{f, s.body}); err != nil {
+	if err := p.views.byRole[p.who(r).role()][s.view].ExecuteTemplate(&b, "layout", shown[V]{f, s.body}); err != nil {
 		return fmt.Errorf("view %s: %w", s.view, err)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
@@ -123,6 +158,10 @@ func (p *pages) frame(r *http.Request) (frame, error) {
 	f := frame{
 		Yard: yard.Name, Now: now.moment(now.now), Zone: yard.Zone,
 		Said: said(r.URL.Query().Get("said")), Print: p.views.print, Light: p.reader(r).light,
+	}
+	is := p.who(r)
+	if f.Who, f.Door = is.visitor.Name, p.Door != nil; is.role() == strangerRole {
+		return f, nil // a stranger learns nothing of the yard
 	}
 	health, err := p.Air.Health(r.Context())
 	if err != nil {

@@ -3,7 +3,6 @@ package pages
 import (
 	"fmt"
 	"net/http"
-	"strings"
 )
 
 // ring takes a person's leave to ring the browser in which he gives it.
@@ -15,7 +14,7 @@ func (p *pages) ring(w http.ResponseWriter, r *http.Request) error {
 		return p.badForm(w, r, err)
 	}
 	f := r.PostForm
-	form := hearForm{By: strings.TrimSpace(f.Get("by"))}
+	form := hearForm{By: p.by(r)}
 	if err := p.Bells.Subscribe(r.Context(), form.By, f.Get("endpoint"), f.Get("p256dh"), f.Get("auth")); err != nil {
 		sentence, ok := refused(err)
 		if !ok {

@@ -1,6 +1,10 @@
 package pages
 
-import "net/http"
+import (
+	"net/http"
+
+	"fairwindow/daemon/door"
+)
 
 // may says who may use a route.
 type may string
@@ -11,7 +15,8 @@ const (
 	works      may = "works"      // painter, scheduler, manager
 	schedules  may = "schedules"  // scheduler, manager
 	manages    may = "manages"    // manager
-	byMachines may = "byMachines" // a token, by its scope
+	readsByKey may = "readsByKey" // who reads, and a calendar's key in the address
+	// machines(scope) is a token of that scope, and nobody else
 )
 
 // route is one address: who may use it, and what answers.
@@ -42,15 +47,15 @@ func (p *pages) routes() []route {
 		{"POST /push", reads, p.page(p.ring)},
 
 		{"GET /mix", reads, p.page(p.mix)},
-		{"GET /calendar/{of}/{file}", reads, p.page(p.calendar)},
+		{"GET /calendar/{of}/{file}", readsByKey, p.page(p.calendar)},
 		{"GET /you", reads, p.page(p.you)},
 		{"POST /you", reads, p.page(p.readSo)},
 		{"GET /events", reads, http.HandlerFunc(p.events)},
 
-		{"GET /v1/plan", byMachines, p.json(p.Plans.Told)},
-		{"GET /v1/draft", byMachines, p.json(p.Plans.Draft)},
-		{"POST /v1/readings", byMachines, p.Intake},
-		{"GET /metrics", byMachines, p.Metrics},
+		{"GET /v1/plan", machines(door.Plan), p.json(p.Plans.Told)},
+		{"GET /v1/draft", machines(door.Plan), p.json(p.Plans.Draft)},
+		{"POST /v1/readings", machines(door.Readings), p.Intake},
+		{"GET /metrics", machines(door.Metrics), p.Metrics},
 		{"GET /healthz", anyone, http.HandlerFunc(p.alive)},
 		{"GET /readyz", anyone, http.HandlerFunc(p.ready)},
 
@@ -58,7 +63,35 @@ func (p *pages) routes() []route {
 		{"/", anyone, p.page(p.nowhere)},
 	}
 	if p.Boats != nil {
-		all = append(all, route{"GET /v1/boats", byMachines, p.Boats}, route{"POST /v1/boats", byMachines, p.Boats})
+		all = append(all, route{"GET /v1/boats", machines(door.Boats), p.Boats}, route{"POST /v1/boats", machines(door.Boats), p.Boats})
+	}
+	if p.Door != nil {
+		all = append(all, p.doorRoutes()...)
 	}
 	return all
+}
+
+// doorRoutes are those by which people and machines come in.
+func (p *pages) doorRoutes() []route {
+	return []route{
+		{"GET /signin", anyone, p.page(p.signIn)},
+		{"POST /signin", anyone, p.page(p.takeSignIn)},
+		{"POST /signout", anyone, p.page(p.signOut)},
+		{"GET /welcome", anyone, p.page(p.welcome)},
+		{"POST /welcome", anyone, p.page(p.takeWelcome)},
+		{"POST /you/password", reads, p.page(p.changePassword)},
+		{"POST /you/calendar", reads, p.page(p.makeKey)},
+		{"POST /you/calendar/revoke", reads, p.page(p.revokeKey)},
+
+		{"GET /people", manages, p.page(p.people)},
+		{"POST /people/invite", manages, p.page(p.invite)},
+		{"POST /people/shutout", manages, p.page(p.shutOut)},
+		{"GET /tokens", manages, p.page(p.tokens)},
+		{"POST /tokens", manages, p.page(p.makeToken)},
+		{"POST /tokens/revoke", manages, p.page(p.revokeToken)},
+		{"GET /changes", manages, p.page(p.changedBy)},
+
+		{"POST /v1/invitations", machines(door.Doors), p.page(p.inviteByCommand)},
+		{"POST /v1/tokens", machines(door.Doors), p.page(p.tokenByCommand)},
+	}
 }

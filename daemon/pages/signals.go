@@ -56,7 +56,7 @@ func (p *pages) takeSignals(w http.ResponseWriter, r *http.Request) error {
 	}
 	field := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
 	form := signalsForm{
-		Once: field("once"), By: field("by"), At: field("at"), Filters: field("filter_pressure"),
+		Once: field("once"), By: p.by(r), At: field("at"), Filters: field("filter_pressure"),
 		Choices: signals(func(v conditions.Variable) string { return field(string(v)) }),
 	}
 	c := p.clock(r)

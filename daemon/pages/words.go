@@ -307,6 +307,9 @@ func said(code string) string {
 	case "doubtful":
 		return "Reading kept, and marked doubtful: without a calibration in date it opens no window."
 	}
+	if words := saidAtTheDoor(code); words != "" {
+		return words
+	}
 	if a, ok := actionOf(planner.PressKind(code)); ok {
 		return a.Name + ": noted. The plan is being redone."
 	}

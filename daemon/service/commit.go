@@ -11,6 +11,7 @@ import (
 // commit writes one change and, if that fails, forgets what memory had made of it.
 func (s *Service) commit(ctx context.Context, c store.Change) (store.Committed, error) {
 	c.At = s.clock.Now()
+	c.Signatures = append(c.Signatures, signatures(ctx, c)...)
 	memory, err := s.watch.changes()
 	if err != nil {
 		return store.Committed{}, err

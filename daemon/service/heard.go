@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"strconv"
 	"strings"
 	"time"
 
@@ -16,7 +17,7 @@ func (s *Service) Hear(ctx context.Context, id string, revision int, by string) 
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	known, err := s.store.Hear(ctx, store.Heard{ID: id, Revision: revision, By: by, At: s.clock.Now()})
+	known, err := s.store.Hear(ctx, store.Heard{ID: id, Revision: revision, By: by, At: s.clock.Now()}, hands(ctx, "heard", id, "heard/"+id+"/"+strconv.Itoa(revision)+"/"+by)...)
 	switch {
 	case err != nil:
 		return err

@@ -44,7 +44,7 @@ func (s *Service) Subscribe(ctx context.Context, person, endpoint, p256dh, auth 
 	if err != nil || u.Host == "" || u.Scheme != "https" && u.Hostname() != "127.0.0.1" || bad != nil || worse != nil || len(secret) != 16 {
 		return refuse("the browser did not say how it can be rung: allow it again")
 	}
-	return s.store.Subscribe(ctx, store.Subscription{Person: p.Name, Endpoint: endpoint, P256dh: p256dh, Auth: auth, At: s.clock.Now()})
+	return s.store.Subscribe(ctx, store.Subscription{Person: p.Name, Endpoint: endpoint, P256dh: p256dh, Auth: auth, At: s.clock.Now()}, hands(ctx, "browser rung", p.Name, "")...)
 }
 
 // errNoBrowser: a person who may be rung has not allowed a browser yet. That is no fault;

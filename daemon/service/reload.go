@@ -58,6 +58,11 @@ func (s *Service) Reload(ctx context.Context) error {
 	s.health.reloaded.Set(1)
 	s.cycle.ask(s.clock.Now(), "the yard file was read again")
 	s.wake()
+	if s.reloaded != nil {
+		if err := s.reloaded(ctx, f.yard); err != nil {
+			s.log.WithError(err).Warn("sessions of who left the yard file end when they are next used")
+		}
+	}
 	s.log.Info("the yard file was read again and is in force")
 	return nil
 }

@@ -69,6 +69,8 @@ type Service struct {
 	health     health
 	leaps      leaps
 	solve      solver
+	// reloaded is called with a new yard file in force; nil before the doors are open.
+	reloaded func(context.Context, config.Yard) error
 }
 
 // sources is what hands over readings and forecasts.

@@ -15,6 +15,7 @@ const takenAtOnce = 2000
 // taking is one call's readings on their way to the disk.
 type taking struct {
 	readings []sensors.Reading
+	signed   []store.Signature
 	ended    bool
 	err      error
 }
@@ -60,17 +61,20 @@ func (s *Service) TakeReadings(ctx context.Context, readings []sensors.Reading) 
 			return err // alone, before others share its fate
 		}
 	}
-	mine := &taking{readings: readings}
+	mine := &taking{readings: readings, signed: signedReadings(ctx, readings)}
 	s.gathering.add(mine)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for !mine.ended {
 		calls := s.gathering.next()
 		var all []sensors.Reading
+		var hands []store.Signature
 		for _, c := range calls {
 			all = append(all, c.readings...)
+			hands = append(hands, c.signed...)
 		}
-		err := s.takeIn(context.WithoutCancel(ctx), all)
+		// Whoever has the turn takes in for others: the hand of his context is not theirs.
+		err := s.takeIn(context.Background(), all, hands)
 		for _, c := range calls {
 			c.ended, c.err = true, err
 		}
@@ -79,7 +83,7 @@ func (s *Service) TakeReadings(ctx context.Context, readings []sensors.Reading) 
 }
 
 // takeIn takes in readings that it may change. Callers hold the turn.
-func (s *Service) takeIn(ctx context.Context, readings []sensors.Reading) error {
+func (s *Service) takeIn(ctx context.Context, readings []sensors.Reading, hands []store.Signature) error {
 	now := s.clock.Now()
 	concerned := map[string]bool{}
 	for i, r := range readings {
@@ -95,7 +99,7 @@ func (s *Service) takeIn(ctx context.Context, readings []sensors.Reading) error 
 		return err
 	}
 	notices := s.guard(now, concerned)
-	done, err := s.commit(ctx, store.Change{Readings: readings, Notices: notices, Memory: memory})
+	done, err := s.commit(ctx, store.Change{Readings: readings, Notices: notices, Memory: memory, Signatures: hands})
 	if err != nil {
 		return err
 	}

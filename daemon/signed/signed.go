@@ -3,7 +3,10 @@
 // reads it there and writes it beside the change. What lies between passes the context on.
 package signed
 
-import "context"
+import (
+	"context"
+	"time"
+)
 
 // Hand is who makes a change and from where. The zero Hand is the program's own.
 type Hand struct {
@@ -30,4 +33,12 @@ func With(ctx context.Context, h Hand) context.Context { return context.WithValu
 func Of(ctx context.Context) (Hand, bool) {
 	h, ok := ctx.Value(key{}).(Hand)
 	return h, ok
+}
+
+// Line is one signed change.
+type Line struct {
+	At    time.Time
+	Kind  string // what was done
+	About string // to what
+	Hand
 }

@@ -1,0 +1,86 @@
+package service
+
+import (
+	"context"
+	"fmt"
+
+	"fairwindow/daemon/signed"
+	"fairwindow/daemon/store"
+	"fairwindow/sensors"
+)
+
+// signature is a hand's under something that was done; false if the program acts by itself.
+func signature(ctx context.Context, kind, about string) (store.Signature, bool) {
+	h, ok := signed.Of(ctx)
+	return store.Signature{
+		Kind: kind, About: about, By: h.By, Role: h.Role, Address: h.Address, Device: h.Device, Through: h.Through,
+	}, ok
+}
+
+// hands are the signature under what is kept outside a change; none if the program acts by itself.
+func hands(ctx context.Context, kind, about, once string) []store.Signature {
+	g, ok := signature(ctx, kind, about)
+	if !ok {
+		return nil
+	}
+	g.Once = once
+	return []store.Signature{g}
+}
+
+// signatures are those under a change. What is not known here by its name is signed all the
+// same, by the page that took it.
+func signatures(ctx context.Context, c store.Change) []store.Signature {
+	var all []store.Signature
+	add := func(kind, about, by, once string) {
+		g, ok := signature(ctx, kind, about)
+		if !ok {
+			return
+		}
+		if g.By == "" {
+			g.By = by // a name that was typed into the form
+		}
+		g.Once = once
+		all = append(all, g)
+	}
+	for _, p := range c.Presses {
+		once := ""
+		if p.Once != "" {
+			once = "press/" + p.Once
+		}
+		add(string(p.Kind), p.Key.String(), p.By, once)
+	}
+	if c.Release != nil {
+		add("released", fmt.Sprintf("plan %d", c.Release.Plan), c.Release.By, "")
+	}
+	for _, b := range c.Boats {
+		kind := "boat entered"
+		if b.Removed {
+			kind = "boat taken out"
+		}
+		add(kind, b.Boat.Name, b.By, "")
+	}
+	if h, ok := signed.Of(ctx); ok && len(all)+len(c.Signatures) == 0 {
+		add("change", h.Through, h.By, "")
+	}
+	return all
+}
+
+// signedReadings are the signatures under readings that a person typed in. What a machine
+// sends bears its source's name, and is not signed one by one.
+func signedReadings(ctx context.Context, readings []sensors.Reading) []store.Signature {
+	var all []store.Signature
+	for _, r := range readings {
+		g, ok := signature(ctx, "reading", about(r))
+		if !ok || g.Role == signed.Machine {
+			return nil
+		}
+		if g.By == "" {
+			g.By = r.Source
+		}
+		if r.Key != "" {
+			g.Once = "reading/" + r.Source + "/" + r.Key
+		}
+		all = append(all, g)
+	}
+	return all
+}
