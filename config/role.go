@@ -2,7 +2,8 @@ package config
 
 import (
 	"fmt"
-	"net"
+	"net/netip"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -53,12 +54,12 @@ func (y Yard) RoleOf(name string) (Role, bool) {
 
 // Exposed reports whether an address to listen on is reached from other machines too.
 func Exposed(address string) bool {
-	host, _, err := net.SplitHostPort(address)
-	if err != nil {
+	u, err := url.Parse("//" + address)
+	if err != nil || u.Port() == "" || u.Host != address {
 		return false // it is none; the check of addresses says so
 	}
-	ip := net.ParseIP(host)
-	return !strings.EqualFold(host, "localhost") && (ip == nil || !ip.IsLoopback())
+	ip, err := netip.ParseAddr(u.Hostname())
+	return !strings.EqualFold(u.Hostname(), "localhost") && (err != nil || !ip.Unmap().IsLoopback())
 }
 
 // door checks who may come in, and that no stranger may.

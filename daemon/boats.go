@@ -1,10 +1,8 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
 	"path/filepath"
@@ -15,6 +13,7 @@ import (
 
 	"fairwindow/config"
 	"fairwindow/config/file"
+	"fairwindow/daemon/signed"
 	"fairwindow/daemon/store"
 )
 
@@ -50,7 +49,7 @@ daemon, which plans anew at once.`,
 			if by == "" {
 				by = "the file " + filepath.Base(args[1])
 			}
-			sent, err := sendBoats(y, boats, by)
+			sent, err := sendBoats(y, boats, state, by)
 			if err == nil && !sent {
 				err = storeBoats(c, y, boats, state, by)
 			}
@@ -101,25 +100,19 @@ func exportCommand() *cobra.Command {
 }
 
 // sendBoats hands boats to the yard's running daemon; false if none answers.
-func sendBoats(y config.Yard, boats []config.Boat, by string) (bool, error) {
+func sendBoats(y config.Yard, boats []config.Boat, state, by string) (bool, error) {
 	text, err := file.WriteBoats("yaml", boats)
 	if err != nil {
 		return false, err
 	}
-	client := http.Client{Timeout: 10 * time.Second}
-	answer, err := client.Post("http://"+y.Listen+"/v1/boats?by="+url.QueryEscape(by), "application/yaml", bytes.NewReader(text))
-	if err != nil {
+	status, said, err := askDaemon(y, state, "/v1/boats?by="+url.QueryEscape(by), "application/yaml", text)
+	if errors.Is(err, errNoDaemon) {
 		return false, nil
 	}
-	defer answer.Body.Close()
-	said, err := io.ReadAll(io.LimitReader(answer.Body, 1<<20))
-	if err != nil {
-		return true, err
+	if err == nil && status != http.StatusOK {
+		err = usage("the daemon did not take the boats: %s", strings.TrimSpace(string(said)))
 	}
-	if answer.StatusCode != http.StatusOK {
-		return true, usage("the daemon did not take the boats: %s", strings.TrimSpace(string(said)))
-	}
-	return true, nil
+	return true, err
 }
 
 // storeBoats writes boats straight into the store of a daemon that is not running.
@@ -137,6 +130,9 @@ func storeBoats(c *cobra.Command, y config.Yard, boats []config.Boat, state, by 
 		return err
 	}
 	change := store.Change{At: time.Now()}
+	for _, b := range boats {
+		change.Signatures = append(change.Signatures, store.Signature{Kind: "boat entered", About: b.Name, By: by, Role: signed.Command, Device: "program"})
+	}
 	for _, b := range boats {
 		edit := store.BoatEdit{Boat: b, By: by}
 		for _, r := range rows {

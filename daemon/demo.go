@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fairwindow/config"
 	"fairwindow/notify"
 )
 
@@ -18,6 +19,7 @@ type play struct {
 	speed                   float64
 	once, asJSON            bool
 	state, listen           string
+	signIn                  bool
 }
 
 func demoCommand() *cobra.Command {
@@ -47,6 +49,7 @@ recorded weather, whose faults are played as they are.`,
 	f.BoolVar(&p.once, "once", false, "as fast as it can, then print a summary")
 	f.BoolVar(&p.asJSON, "json", false, "with --once: print the summary as JSON")
 	f.StringVar(&p.state, "state", "", "folder of database and bus; default a new one under the user's state directory")
+	f.BoolVar(&p.signIn, "sign-in", false, "with invented people who sign in; their invitations are printed")
 	f.StringVar(&p.listen, "listen", "", "the pages' address; default the yard's, with --once any free one")
 	return c
 }
@@ -59,6 +62,11 @@ func (p *play) run(c *cobra.Command) error {
 	y, boats, err := p.yard()
 	if err != nil {
 		return err
+	}
+	if p.signIn {
+		y.People = demoPeople()
+	} else if config.Exposed(y.Listen) {
+		return usage("on %s whoever reaches this machine could change things: add --sign-in, or listen on 127.0.0.1", y.Listen)
 	}
 	start, sky, err := p.sky(c.ErrOrStderr(), &y)
 	if err != nil {
@@ -82,6 +90,9 @@ func (p *play) run(c *cobra.Command) error {
 	if !p.once {
 		fmt.Fprintf(out, "the yard and its weather: %s\nthe week:  %s\nnotices:   fairwindow listen --url %s\nstate:     %s\n\n",
 			p.truth(), stage.web.url, stage.service.BusURL(), p.state)
+	}
+	if err := p.invite(ctx, out, stage); err != nil {
+		return errors.Join(err, stage.close())
 	}
 	summary, err := stage.play(ctx, p, y, boats, sky)
 	if err != nil && !errors.Is(err, context.Canceled) {

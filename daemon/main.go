@@ -73,7 +73,7 @@ Exit codes: 0 yes or done, 1 no, 2 wrong use or wrong input.`,
 		return usage("%w; see %s --help", err, c.CommandPath())
 	})
 	root.AddCommand(
-		demoCommand(), initCommand(), checkCommand(), runCommand(), boatsCommand(),
+		demoCommand(), initCommand(), checkCommand(), runCommand(), boatsCommand(), inviteCommand(), tokenCommand(),
 		planCommand(), whyCommand(), whatifCommand(), sourcesCommand(), listenCommand(), askCommand(),
 		airCommand(), hullCommand(), cureCommand(), mixCommand(), boothCommand(), backupCommand(), restoreCommand(), versionCommand(),
 	)

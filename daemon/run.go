@@ -133,6 +133,7 @@ func firstBoats(ctx context.Context, s *service.Service, y config.Yard, path str
 // website is the pages being served.
 type website struct {
 	url    string
+	doors  *service.Doors
 	server *http.Server
 	hangUp context.CancelFunc // ends the requests under way
 	ended  chan struct{}
@@ -143,8 +144,12 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 	if err != nil {
 		return nil, usageError{err}
 	}
+	doors, err := s.Doors(service.ByClock(clockwork.NewRealClock()))
+	if err != nil {
+		return nil, usageError{err}
+	}
 	handler, err := pages.New(pages.Options{
-		Plans: s, Air: s, Desk: s, Ears: s, Bells: s, Intake: intake, Boats: boatsHandler(s), Metrics: s.Metrics(), Ready: s.Ready,
+		Door: doors, Plans: s, Air: s, Desk: s, Ears: s, Bells: s, Intake: intake, Boats: boatsHandler(s), Metrics: s.Metrics(), Ready: s.Ready,
 		Log: log.WithField("part", "pages"),
 	})
 	if err != nil {
@@ -156,7 +161,7 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 	}
 	asked, hangUp := context.WithCancel(context.Background())
 	w := &website{
-		url: "http://" + listener.Addr().String() + "/",
+		url: "http://" + listener.Addr().String() + "/", doors: doors,
 		server: &http.Server{
 			Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
 			BaseContext: func(net.Listener) context.Context { return asked },
