@@ -57,7 +57,7 @@ func (p *pages) showPeople(w http.ResponseWriter, r *http.Request, v peopleView,
 		one := guestView{Name: g.Name, Role: g.Role, Knows: g.Knows, State: "was never invited"}
 		switch {
 		case g.Stays > 0:
-			one.State = "signed in on " + counted(g.Stays, "device", "devices") + ", last seen " + c.moment(g.Seen)
+			one.State = "signed in on " + howMany(g.Stays, "device", "devices") + ", last seen " + c.moment(g.Seen)
 		case g.Knows:
 			one.State = "signed out"
 		}
@@ -69,7 +69,7 @@ func (p *pages) showPeople(w http.ResponseWriter, r *http.Request, v peopleView,
 	return show(p, w, r, screen[peopleView]{"people", "People", status, v})
 }
 
-func counted(n int, one, many string) string {
+func howMany(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}
