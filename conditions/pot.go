@@ -42,6 +42,21 @@ func (p PotLife) LastsAt(pot unit.Temperature) time.Duration {
 	return time.Duration(lasts).Round(time.Second)
 }
 
+// Warmest is the temperature that a pot's clock goes by while it stands: the warmer of
+// the air and the hull of each moment, the warmest of all. A pot that has once been hot
+// is never trusted for longer since it cooled. NaN where nothing was measured.
+func Warmest(stood ...Moment) unit.Temperature {
+	warmest := unit.NaN[unit.Temperature]()
+	for _, m := range stood {
+		for _, t := range []unit.Temperature{m.Air, m.Coldest} {
+			if unit.Known(t) && !(t <= warmest) {
+				warmest = t
+			}
+		}
+	}
+	return warmest
+}
+
 // Ends is when a pot mixed at a time is over, to the second: its life is used up
 // at the rate of each temperature it stood at, as a cure is. After the last of
 // them it is taken to keep that temperature. It is mixed itself if the card gives

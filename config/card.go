@@ -72,6 +72,23 @@ type Mix struct {
 	Base     float64                  `yaml:"base" json:"base"`
 	Hardener float64                  `yaml:"hardener" json:"hardener"`
 	Reducer  unit.Written[unit.Share] `yaml:"reducer,omitempty" json:"reducer,omitempty"`
+	// Kit is what one kit holds, where the maker says that only whole kits are mixed.
+	Kit Kit `yaml:"kit,omitempty" json:"kit,omitzero"`
+	// Density is what each weighs, where it is mixed by weight too.
+	Density Density `yaml:"density,omitempty" json:"density,omitzero"`
+}
+
+// Kit is the volumes of base and hardener that come together.
+type Kit struct {
+	Base     unit.Written[unit.Volume] `yaml:"base" json:"base"`
+	Hardener unit.Written[unit.Volume] `yaml:"hardener,omitempty" json:"hardener,omitempty"`
+}
+
+// Density is what a volume of each part weighs.
+type Density struct {
+	Base     unit.Written[unit.Density] `yaml:"base,omitempty" json:"base,omitempty"`
+	Hardener unit.Written[unit.Density] `yaml:"hardener,omitempty" json:"hardener,omitempty"`
+	Reducer  unit.Written[unit.Density] `yaml:"reducer,omitempty" json:"reducer,omitempty"`
 }
 
 // Variant is the card with one hardener and reducer, for hulls within a range.

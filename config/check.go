@@ -35,6 +35,7 @@ func (y Yard) Check() []Fault {
 	c.profiles()
 	c.cards()
 	c.systems()
+	c.checklist()
 	c.season()
 	c.brokers()
 	c.sensors()

@@ -90,6 +90,7 @@ func (c *checker) mix(path string, card Card) {
 	if m.Reducer.SI < 0 || m.Reducer.SI > 1 {
 		c.fault(path+".mix.reducer", fmt.Sprintf("%s of reducer", m.Reducer), "write its share of the mixed base and hardener, 0 % to 100 %")
 	}
+	c.kit(path+".mix", m)
 	s := card.Spread
 	if !(s.Solids.SI > 0 && s.Solids.SI <= 1) {
 		c.fault(path+".spread.solids", fmt.Sprintf("volume solids of %s", orNone(s.Solids)), "write more than 0 % and at most 100 %")

@@ -35,6 +35,7 @@ type Yard struct {
 	Profiles  []Profile   `yaml:"profiles,omitempty" json:"profiles,omitempty"`
 	Cards     []Card      `yaml:"cards" json:"cards"`
 	Systems   []System    `yaml:"systems" json:"systems"`
+	Checklist Checklist   `yaml:"checklist,omitempty" json:"checklist,omitempty"` // before a stage of a kind is started
 	Season    []Month     `yaml:"season,omitempty" json:"season,omitempty"`
 	Records   string      `yaml:"records,omitempty" json:"records,omitempty"`                 // a file of the site's weather, for the season by day and hour
 	Station   string      `yaml:"records_station,omitempty" json:"records_station,omitempty"` // which of several in it; default the first

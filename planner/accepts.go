@@ -47,6 +47,13 @@ func (w Work) Accepts(p Press) error {
 		if next := len(s.Passes) + 1; p.Kind == PassDone && p.Pass != 0 && p.Pass != next {
 			return fmt.Errorf("%s has %d of %d passes done: the next to report is pass %d, not %d", p.Key, len(s.Passes), max(s.Stage.Passes, 1), next, p.Pass)
 		}
+	case Mixed:
+		if s.Stage.Kind != config.Coat {
+			return fmt.Errorf("%s is no coat: nothing is mixed for it", p.Key)
+		}
+		if next := len(s.Passes) + 1; s.Done || p.Pass < next || p.Pass > max(s.Stage.Passes, 1) {
+			return fmt.Errorf("%s has %d of %d passes done: no pot is mixed for pass %d", p.Key, len(s.Passes), max(s.Stage.Passes, 1), p.Pass)
+		}
 	case Finished:
 		if s.Done {
 			return fmt.Errorf("%s is finished already", p.Key)
@@ -60,7 +67,7 @@ func (w Work) Accepts(p Press) error {
 			return fmt.Errorf("%s is finished: there is nothing to hold or pin", p.Key)
 		}
 	default:
-		return fmt.Errorf("nobody knows a press called %q: use started, pass_done, paused, resumed, stopped_here, finished, cant, rejected, held, freed, pinned or unpinned", p.Kind)
+		return fmt.Errorf("nobody knows a press called %q: use started, pass_done, paused, resumed, stopped_here, finished, cant, rejected, held, freed, pinned, unpinned or mixed", p.Kind)
 	}
 	return nil
 }

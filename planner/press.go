@@ -12,11 +12,21 @@ type Press struct {
 	Happened time.Time `json:"happened"`
 	Entered  time.Time `json:"entered"`
 	By       string    `json:"by"`
+	For      string    `json:"for,omitempty"`  // whose work it is, where somebody else pressed for him
 	Note     string    `json:"note,omitempty"` // why not, why rejected, why held; required with Cant, Rejected, Held, Override
 	// Until is the start a stage is pinned to.
 	Until time.Time `json:"until,omitempty"`
 	// Once is the sender's own id of the press: pressed twice, it counts once.
 	Once string `json:"once,omitempty"`
+	// Checks are the answers to the yard's go / no-go list that came with it.
+	Checks []Point `json:"checks,omitempty"`
+}
+
+// Point is one point of a go / no-go list, answered.
+type Point struct {
+	Words string `json:"words"`
+	Go    bool   `json:"go"`
+	Why   string `json:"why,omitempty"` // what was not as it should be
 }
 
 // PressKind is the closed set of what people report.
@@ -39,6 +49,8 @@ const (
 	Arrived   PressKind = "arrived"
 	Moved     PressKind = "moved" // to Place
 	Launched  PressKind = "launched"
+	// Mixed says that a pot was mixed for Pass: its clock runs, the plan stays.
+	Mixed PressKind = "mixed"
 	// Override starts a stage outside its limits, by a person who gave a reason.
 	Override PressKind = "override"
 )

@@ -85,6 +85,8 @@ func (s *Progress) take(p Press, b BoatNow) bool {
 		if s.Cant == "" {
 			s.Cant = "no reason given"
 		}
+	case Mixed:
+		s.Pots = append(s.Pots, Pot{max(p.Pass, 1), p.Happened})
 	case Held:
 		s.Held, s.HeldWhy = p.By, p.Note
 	case Freed:

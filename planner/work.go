@@ -35,6 +35,7 @@ type Progress struct {
 	Ended   time.Time    `json:"ended,omitzero"`
 	Worked  []Span       `json:"worked,omitempty"` // spans that are over
 	Passes  []Span       `json:"passes,omitempty"` // of a coat, done
+	Pots    []Pot        `json:"pots,omitempty"`   // of a coat, mixed
 	Place   string       `json:"place,omitempty"`  // where the boat stood when it started
 	By      string       `json:"by,omitempty"`     // who started or finished it
 
@@ -50,6 +51,26 @@ type Progress struct {
 	OverBy   string    `json:"override_by,omitempty"`
 
 	since time.Time // of the running part
+}
+
+// Pot is paint that was mixed for a pass.
+type Pot struct {
+	Pass  int       `json:"pass"` // from 1
+	Mixed time.Time `json:"mixed"`
+}
+
+// Standing are the pots that were mixed for the pass at hand, oldest first.
+func (p Progress) Standing() []Pot {
+	if p.Done {
+		return nil
+	}
+	var some []Pot
+	for _, pot := range p.Pots {
+		if pot.Pass == len(p.Passes)+1 {
+			some = append(some, pot)
+		}
+	}
+	return some
 }
 
 // WorkedBy is the time worked at the stage up to at.

@@ -48,6 +48,8 @@ type (
 	WorkRate float64
 	// Conductance is heat lost for each kelvin, W/K.
 	Conductance float64
+	// Density is what a litre of paint weighs, kg/L.
+	Density float64
 	// Rate is how fast a temperature, or a difference of two, changes, K/h.
 	Rate float64
 )

@@ -37,8 +37,10 @@ var (
 	masses       = map[string]scale{"t": {0, 1}, "kg": {0, 0.001}, "lb": {0, 0.00045359237}}
 	workRates    = map[string]scale{"m2/h": {0, 1}, "m²/h": {0, 1}, "ft2/h": {0, 0.09290304}}
 	conductances = map[string]scale{"W/K": {0, 1}, "kW/K": {0, 1000}, "BTU/h/F": {0, 0.527527926}}
-	rates        = map[string]scale{"K/h": {0, 1}, "C/h": {0, 1}, "F/h": {0, 5.0 / 9}}
-	rainRates    = map[string]scale{"mm/h": {0, 1}, "in/h": {0, 25.4}}
+	// The pound and the US gallon are exact: 0.45359237 kg, 3.785411784 L (NIST Handbook 44, appendix C).
+	densities = map[string]scale{"kg/L": {0, 1}, "g/mL": {0, 1}, "lb/gal": {0, 0.45359237 / 3.785411784}}
+	rates     = map[string]scale{"K/h": {0, 1}, "C/h": {0, 1}, "F/h": {0, 5.0 / 9}}
+	rainRates = map[string]scale{"mm/h": {0, 1}, "in/h": {0, 25.4}}
 )
 
 // kind names T for people and gives its units.
@@ -76,6 +78,8 @@ func kind[T ~float64]() (name string, units map[string]scale) {
 		return "work rate", workRates
 	case Conductance:
 		return "heat loss", conductances
+	case Density:
+		return "density", densities
 	case Rate:
 		return "temperature rate", rates
 	case RainRate:

@@ -77,7 +77,7 @@ func choice[T ~string](words []T) *jsonschema.Schema {
 
 // symbols are those that package unit knows, of all kinds of quantity.
 var symbols = strings.Fields("C F K % Pa hPa kPa mbar inHg m/s km/h mph kn m cm mm ft in um µm mil m2 m² ft2 ft² " +
-	"L l mL ml gal qt kW W BTU/h m3/h m³/h m3/s cfm kg/h L/h lb/h t kg lb m2/h m²/h ft2/h W/K kW/K BTU/h/F mm/h in/h K/h C/h F/h")
+	"L l mL ml gal qt kW W BTU/h m3/h m³/h m3/s cfm kg/h L/h lb/h t kg lb m2/h m²/h ft2/h W/K kW/K BTU/h/F mm/h in/h K/h C/h F/h kg/L g/mL lb/gal")
 
 var quantities = map[reflect.Type]*jsonschema.Schema{
 	reflect.TypeFor[unit.Written[unit.Temperature]](): written[unit.Temperature]("a temperature"),
@@ -93,6 +93,8 @@ var quantities = map[reflect.Type]*jsonschema.Schema{
 	reflect.TypeFor[unit.Written[unit.Conductance]](): written[unit.Conductance]("heat lost for each degree"),
 	reflect.TypeFor[unit.Written[unit.Pressure]]():    written[unit.Pressure]("a pressure"),
 	reflect.TypeFor[unit.Written[unit.WaterRate]]():   written[unit.WaterRate]("water taken out of the air"),
+	reflect.TypeFor[unit.Written[unit.Volume]]():      written[unit.Volume]("a volume"),
+	reflect.TypeFor[unit.Written[unit.Density]]():     written[unit.Density]("the weight of a volume of paint"),
 	reflect.TypeFor[unit.Written[unit.WorkRate]]():    written[unit.WorkRate]("surface worked by one person in an hour"),
 }
 

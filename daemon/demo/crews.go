@@ -211,7 +211,11 @@ func (c *crews) start(now time.Time, p planner.Planned, t told) error {
 	c.times[p.Key]++
 	delete(c.setOut, p.Key)
 	c.jobs = append(c.jobs, j)
-	c.report(c.press(planner.Started, j, now), j.coats())
+	start := c.press(planner.Started, j, now)
+	for _, point := range c.yard.Checklist[j.stage.Kind] {
+		start.Checks = append(start.Checks, planner.Point{Words: point.Words, Go: true})
+	}
+	c.report(start, j.coats())
 	if j.coats() {
 		c.lay(j)
 	}

@@ -46,7 +46,9 @@ func (s *Service) Press(ctx context.Context, p planner.Press) error {
 			s.watch.forget(q.Key.Boat)
 		}
 	}
-	s.cycle.ask(now, fmt.Sprintf("%s: %s", p.Key, p.Kind))
+	if p.Kind != planner.Mixed { // a pot changes no plan
+		s.cycle.ask(now, fmt.Sprintf("%s: %s", p.Key, p.Kind))
+	}
 	s.cycle.review(&s.facts, now)
 	return nil
 }
@@ -86,7 +88,7 @@ func (f *facts) accepts(p planner.Press, now time.Time) error {
 	if err := f.work.Accepts(p); err != nil {
 		return refuse("%s", err)
 	}
-	return nil
+	return f.answered(p)
 }
 
 // Release tells people the draft: from now on it is the plan they were given.

@@ -77,6 +77,7 @@ func (g *guarding) candidate(c candidate) {
 	if progress.Running || progress.Done {
 		g.watch.renew(ofSanding, c.Key)
 	}
+	g.pots(c, progress)
 	switch {
 	case progress.Running:
 		if c.Kind == config.Coat {

@@ -36,6 +36,9 @@ func (g *guarding) running(c candidate, p planner.Progress) {
 		n.Do = "stop at a whole pass and ask the foreman"
 		g.say(name, n)
 	}
+	if len(p.Standing()) > 0 {
+		return // their own clocks run
+	}
 	// A pot is mixed for each pass, at the latest when the pass before it ends.
 	mixed := p.Started
 	if n := len(p.Passes); n > 0 {

@@ -23,6 +23,7 @@ const (
 	ofRecoat  topic = "recoat"  // by the coat beneath
 	ofWeekend topic = "weekend" // by the next coat
 	ofWet     topic = "wet"
+	ofPot     topic = "pot" // each by the minute it was mixed
 )
 
 // watch is what is remembered of one announced thing, so that people are told
@@ -32,7 +33,7 @@ type watch struct {
 	Occurrence int                     `json:"occurrence"`
 	Known      map[string]notify.Known `json:"known,omitempty"`
 	Do         map[string]string       `json:"do,omitempty"`    // what people were told to do, by the same names
-	Due        time.Time               `json:"due,omitzero"`    // a told start that passed unreported
+	Due        time.Time               `json:"due,omitzero"`    // a told start that passed unreported; of a pot: by when it is to be used
 	Coated     time.Time               `json:"coated,omitzero"` // of a recoat: the coat it is about
 	Heard      time.Time               `json:"heard,omitzero"`  // of a source: its last word
 	Aged       time.Time               `json:"aged,omitzero"`   // of a window: until when what is known to be too old was young

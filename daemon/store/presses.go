@@ -16,10 +16,10 @@ func insertPresses(tx *sql.Tx, presses []planner.Press, done *Committed) error {
 				p.Kind, p.Key.Boat, p.Happened, p.Entered)
 		}
 		result, err := tx.Exec(`INSERT INTO presses
-			(kind, boat, area, stage, pass, place, happened, entered, by, note, until, once)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once) DO NOTHING`,
+			(kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, for_whom)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once) DO NOTHING`,
 			p.Kind, p.Key.Boat, p.Key.Area, p.Key.Stage, p.Pass, maybeText(p.Place),
-			millis(p.Happened), millis(p.Entered), p.By, p.Note, maybeMillis(p.Until), maybeText(p.Once))
+			millis(p.Happened), millis(p.Entered), p.By, p.Note, maybeMillis(p.Until), maybeText(p.Once), maybeText(p.For))
 		if err != nil {
 			return fmt.Errorf("press %q on %q: %w", p.Kind, p.Key.Boat, err)
 		}
@@ -35,6 +35,9 @@ func insertPresses(tx *sql.Tx, presses []planner.Press, done *Committed) error {
 		}
 		if p.ID, err = result.LastInsertId(); err != nil {
 			return err
+		}
+		if err := insertChecks(tx, p.ID, p.Checks); err != nil {
+			return fmt.Errorf("press %q on %q: %w", p.Kind, p.Key.Boat, err)
 		}
 		p.Happened, p.Entered, p.Until = rounded(p.Happened), rounded(p.Entered), rounded(p.Until)
 		done.Presses = append(done.Presses, p)
@@ -62,18 +65,22 @@ func samePress(tx *sql.Tx, p planner.Press) error {
 
 // Presses gives all that people reported, in the order it happened, then as it was entered.
 func (s *Store) Presses(ctx context.Context) ([]planner.Press, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT id, kind, boat, area, stage, pass, place, happened, entered, by, note, until, once
+	checks, err := s.checks(ctx)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := s.reader.QueryContext(ctx, `SELECT id, kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, for_whom
 		FROM presses ORDER BY happened, id`)
 	return collect(rows, err, func(rows *sql.Rows) (planner.Press, error) {
 		var p planner.Press
 		var happened, entered int64
 		var until sql.NullInt64
-		var place, once sql.NullString
+		var place, once, whom sql.NullString
 		if err := rows.Scan(&p.ID, &p.Kind, &p.Key.Boat, &p.Key.Area, &p.Key.Stage, &p.Pass, &place,
-			&happened, &entered, &p.By, &p.Note, &until, &once); err != nil {
+			&happened, &entered, &p.By, &p.Note, &until, &once, &whom); err != nil {
 			return p, err
 		}
-		p.Place, p.Once = place.String, once.String
+		p.Place, p.Once, p.For, p.Checks = place.String, once.String, whom.String, checks[p.ID]
 		p.Happened, p.Entered, p.Until = fromMillis(happened), fromMillis(entered), fromMaybeMillis(until)
 		return p, nil
 	})
