@@ -45,6 +45,7 @@ type Pot struct {
 	Use    time.Duration `json:"use"` // first drop from this pot
 	Until  time.Duration `json:"until"`
 	Litres Parts         `json:"litres"`
+	Kits   int           `json:"kits,omitempty"` // whole ones in it; 0 where the card says nothing of kits
 }
 
 // Sheet is the mix for one pass over an area at a surface temperature.

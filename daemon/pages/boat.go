@@ -26,10 +26,7 @@ type boatView struct {
 	Hands    []hand // the stages that somebody may press for
 	Boat     *pressForm
 	Areas    []areaView
-	Mix      *sheetView
-	MixFor   string
-	MixNote  string
-	MixLink  string
+	Mix      mixView
 	Cures    []cureView
 	Record   []recordLine
 	Decides  string
@@ -143,7 +140,7 @@ func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boa
 		v.Boat = &f
 	}
 	if coat != nil {
-		v.mix(*coat, boat, yard, air, u)
+		v.Mix = mixFor(*coat, boat, yard, air, u)
 	}
 	return show(p, w, r, screen[boatView]{"boat", boat.Name, status, v})
 }

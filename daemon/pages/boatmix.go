@@ -36,35 +36,58 @@ func sooner(a, b *stageNow) *stageNow {
 	return a
 }
 
-// mix adds the mix sheet of the next coat, for the hull as measured. Without a
-// measurement there is none: which hardener and how long the pot lasts hang on it.
-func (v *boatView) mix(coat stageNow, boat config.Boat, yard config.Yard, air placeAirNow, u units) {
+// mixView is the mix sheet of one coat.
+type mixView struct {
+	For   string
+	Link  string // another temperature or area
+	Note  string // why there is no sheet
+	Sheet *sheetView
+}
+
+// mixFor is the mix sheet of a coat, for the hull as measured. Without a measurement
+// there is none: which hardener and how long the pot lasts hang on it.
+func mixFor(coat stageNow, boat config.Boat, yard config.Yard, air placeAirNow, u units) mixView {
 	card, ok := yard.Card(coat.Stage.Card)
 	if !ok {
-		return
+		return mixView{}
 	}
-	var size unit.Written[unit.Area]
-	for _, a := range boat.Areas {
-		if a.Name == coat.Key.Area {
-			size = a.Size
-		}
+	size := sizeOf(boat, coat.Key.Area)
+	v := mixView{
+		For:  coat.Key.Stage + " on " + coat.Key.Area,
+		Link: "/mix?" + url.Values{"card": {card.Name}, "area": {size.String()}}.Encode(),
 	}
-	v.MixFor = coat.Key.Stage + " on " + coat.Key.Area
-	v.MixLink = "/mix?" + url.Values{"card": {card.Name}, "area": {size.String()}}.Encode()
 	if air.moment == nil || !unit.Known(air.moment.Coldest) {
-		v.MixNote = "The hull has not been measured, so hardener and pot life cannot be named. Measure it, or type a temperature."
-		return
+		v.Note = "The hull has not been measured, so hardener and pot life cannot be named. Measure it, or type a temperature."
+		return v
 	}
 	sheet, err := card.Sheet(size.SI, air.moment.Coldest)
 	if err != nil {
-		v.MixNote = capital(err.Error()) + "."
-		return
+		v.Note = capital(err.Error()) + "."
+		return v
 	}
-	s := sheetOf(sheet, u)
+	s := sheetOf(card, sheet, u)
 	s.Basis = fmt.Sprintf("for a hull of %s as measured in %s", u.tempText(air.moment.Coldest), air.place.Name)
-	if people := max(coat.plan.People, coat.Stage.People, 1); coat.Stage.Rate.SI > 0 {
-		hours := float64(size.SI) / float64(coat.Stage.Rate.SI) / float64(people)
-		s.pots(sheet, time.Duration(hours*float64(time.Hour)), u)
+	if takes := passTakes(coat, size.SI); takes > 0 {
+		s.pots(card, sheet, takes, u)
 	}
-	v.Mix = &s
+	v.Sheet = &s
+	return v
+}
+
+// passTakes is how long the people at a coat take for one pass; nothing if the system gives no rate.
+func passTakes(coat stageNow, size unit.Area) time.Duration {
+	if !(coat.Stage.Rate.SI > 0) {
+		return 0
+	}
+	people := max(coat.plan.People, coat.Stage.People, 1)
+	return time.Duration(float64(size) / float64(coat.Stage.Rate.SI) / float64(people) * float64(time.Hour))
+}
+
+func sizeOf(boat config.Boat, area string) unit.Written[unit.Area] {
+	for _, a := range boat.Areas {
+		if a.Name == area {
+			return a.Size
+		}
+	}
+	return unit.Written[unit.Area]{}
 }

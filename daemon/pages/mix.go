@@ -37,14 +37,20 @@ type sheetView struct {
 	Covers       string
 	PotLife      string
 	Stands       string
+	Kits         string // whole ones, where the card says so
+	Left         string // over, of the last kit
+	Weighed      bool
 	Pots         []potView
 	PotsFault    string
 	Cautions     []string
 }
 
-type partView struct{ Name, Volume string }
+type partView struct{ Name, Volume, Weight string }
 
-type potView struct{ Mix, Until, Parts string }
+type potView struct {
+	Mix, Until, Parts string
+	Kits              int
+}
 
 func (p *pages) mix(w http.ResponseWriter, r *http.Request) error {
 	yard, q := p.Plans.Yard(), r.URL.Query()
@@ -85,13 +91,13 @@ func (v *mixPage) fill(yard config.Yard, u units) {
 		v.Faults.Sheet = capital(err.Error()) + "."
 		return
 	}
-	s := sheetOf(sheet, u)
+	s := sheetOf(card, sheet, u)
 	s.Basis = "for a surface of " + printed(temp.String()) + ", as typed"
 	v.Sheet = &s
 }
 
 // sheetOf words a sheet in people's units.
-func sheetOf(s config.Sheet, u units) sheetView {
+func sheetOf(card config.Card, s config.Sheet, u units) sheetView {
 	v := sheetView{
 		For:          fmt.Sprintf("card %s rev %d, one pass over %s", s.Card, s.Revision, text(unit.In(s.Area, u.area), 1, u.area)),
 		Illustrative: s.Illustrative, Variant: s.Variant, Hardener: s.Hardener, Reducer: s.Reducer, Method: s.Method,
@@ -100,7 +106,15 @@ func sheetOf(s config.Sheet, u units) sheetView {
 		PotLife: "the card gives none", Stands: "use at once",
 		Total: u.volumeText(s.Litres.Base + s.Litres.Hardener + s.Litres.Reducer),
 	}
-	v.Parts = []partView{{"base", u.volumeText(s.Litres.Base)}, {"hardener", u.volumeText(s.Litres.Hardener)}, {"reducer", u.volumeText(s.Litres.Reducer)}}
+	base, hardener, reducer := card.Mix.Density.Weighs(s.Litres)
+	v.Parts = []partView{
+		{"base", u.volumeText(s.Litres.Base), u.weightText(base)}, {"hardener", u.volumeText(s.Litres.Hardener), u.weightText(hardener)},
+		{"reducer", u.volumeText(s.Litres.Reducer), u.weightText(reducer)},
+	}
+	v.Weighed = card.Mix.Density != (config.Density{})
+	if card.Mix.Kit != (config.Kit{}) {
+		v.inKits(card, s, 0, u)
+	}
 	if s.PotLife > 0 {
 		v.PotLife = length(s.PotLife)
 	}
@@ -110,9 +124,40 @@ func sheetOf(s config.Sheet, u units) sheetView {
 	return v
 }
 
+// inKits adds the whole kits that a pass of that length asks for, and what is left of them.
+func (v *sheetView) inKits(card config.Card, s config.Sheet, takes time.Duration, u units) []config.Pot {
+	pots, left, err := card.KitPots(s, takes)
+	if err != nil {
+		v.PotsFault = capital(err.Error()) + "."
+		return nil
+	}
+	kits := 0
+	for _, pot := range pots {
+		kits += pot.Kits
+	}
+	holds := u.volumeText(card.Mix.Kit.Base.SI)
+	if !card.Mix.Kit.Hardener.IsZero() {
+		holds += " + " + u.volumeText(card.Mix.Kit.Hardener.SI)
+	}
+	v.Kits = kitsText(kits) + " of " + holds
+	v.Left = u.volumeText(left.Base+left.Hardener+left.Reducer) + " of the mix"
+	return pots
+}
+
+// kitsText counts kits: the card says that only whole ones are mixed.
+func kitsText(n int) string {
+	if n == 1 {
+		return "1 whole kit"
+	}
+	return fmt.Sprintf("%d whole kits", n)
+}
+
 // pots adds the pots that a pass of that length asks for.
-func (v *sheetView) pots(s config.Sheet, takes time.Duration, u units) {
+func (v *sheetView) pots(card config.Card, s config.Sheet, takes time.Duration, u units) {
 	pots, err := s.Pots(takes)
+	if card.Mix.Kit != (config.Kit{}) {
+		pots, err = v.inKits(card, s, takes, u), nil
+	}
 	if err != nil {
 		v.PotsFault = capital(err.Error()) + "."
 		return
@@ -130,13 +175,21 @@ func (v *sheetView) pots(s config.Sheet, takes time.Duration, u units) {
 		}
 		v.Pots = append(v.Pots, potView{
 			Mix: mixed, Until: length(pot.Until) + " after the first drop",
-			Parts: u.volumeText(pot.Litres.Base) + " + " + u.volumeText(pot.Litres.Hardener) + " + " + u.volumeText(pot.Litres.Reducer),
+			Kits: pot.Kits, Parts: u.volumeText(pot.Litres.Base) + " + " + u.volumeText(pot.Litres.Hardener) + " + " + u.volumeText(pot.Litres.Reducer),
 		})
 	}
 }
 
 // volumeText gives volumes to the hundredth: a small pot is measured in a graduated cup.
 func (u units) volumeText(v unit.Volume) string { return text(unit.In(v, u.volume), 2, u.volume) }
+
+// weightText gives weights to the hundredth of a kilogram; nothing where none is known.
+func (u units) weightText(m unit.Mass) string {
+	if !unit.Known(m) {
+		return ""
+	}
+	return text(unit.In(m, u.weight), 2, u.weight)
+}
 
 func filmDecimals(u units) int {
 	if u.film == "mil" {

@@ -10,14 +10,14 @@ import (
 
 // units are those the yard's people think in.
 type units struct {
-	temp, speed, area, volume, film string
+	temp, speed, area, volume, film, weight string
 }
 
 func unitsOf(yard string) units {
 	if yard == "US" {
-		return units{temp: "F", speed: "mph", area: "ft²", volume: "qt", film: "mil"}
+		return units{temp: "F", speed: "mph", area: "ft²", volume: "qt", film: "mil", weight: "lb"}
 	}
-	return units{temp: "C", speed: "m/s", area: "m²", volume: "L", film: "µm"}
+	return units{temp: "C", speed: "m/s", area: "m²", volume: "L", film: "µm", weight: "kg"}
 }
 
 func (u units) temperature(t unit.Temperature) float64 { return unit.In(t, u.temp) }
