@@ -51,6 +51,8 @@ func actionOf(k planner.PressKind) (action, bool) {
 		a.Name, a.More = "Moved", "place"
 	case planner.Launched:
 		a.Name, a.Ask = "Launched", "A word on it"
+	case planner.Mixed:
+		a.Name = "Pot mixed"
 	case planner.Override:
 		a.Name, a.Ask, a.Must = "Started outside limits", "Why, by your decision", true
 	default:

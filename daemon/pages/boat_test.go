@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -79,7 +80,7 @@ func TestPress(t *testing.T) {
 		Kind: planner.PassDone, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Pass: 2,
 		Happened: at(7, 10, 20), Entered: now.UTC(), By: "Ines", Once: form.Get("once") + "/pass_done/2",
 	}
-	if got != want {
+	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
 	_, after := get(t, f, "/boat/Kestrel?said=pass_done")

@@ -19,6 +19,7 @@ type pressForm struct {
 	Happened string
 	By       string
 	Pass     string // that comes next
+	List     string // where it is started, if a go / no-go list is answered first
 	Actions  []actionView
 	Places   []string
 	Fault    string
@@ -47,6 +48,9 @@ func (p *pages) newForm(r *http.Request, k planner.Key, kinds []planner.PressKin
 	}
 	for _, kind := range kinds {
 		a, ok := actionOf(kind)
+		if kind == planner.Started && len(p.Plans.Yard().Checklist[s.Stage.Kind]) > 0 {
+			f.List, ok = startLink(k), false // first the go / no-go list
+		}
 		if !ok {
 			continue
 		}
@@ -161,7 +165,7 @@ func (p *pages) readPress(r *http.Request, boat config.Boat) (pressForm, planner
 // further reads what an action asks besides a note; its answer is the fault, if any.
 func (p *pages) further(press *planner.Press, tried actionView, next string, c clock) string {
 	switch {
-	case press.Kind == planner.PassDone:
+	case press.Kind == planner.PassDone || press.Kind == planner.Mixed:
 		pass, err := strconv.Atoi(next)
 		if err != nil || pass < 1 {
 			return "The form did not say which pass. Press again."

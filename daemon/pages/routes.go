@@ -32,6 +32,12 @@ func (p *pages) routes() []route {
 		{"GET /{$}", reads, p.page(p.week)},
 		{"POST /release", schedules, p.page(p.release)},
 
+		{"GET /shift", reads, p.page(p.shift)},
+		{"POST /shift/press", works, p.page(p.pressShift)},
+		{"POST /shift/decide", schedules, p.page(p.decideShift)},
+		{"POST /shift/reading", works, p.page(p.takeShiftReading)},
+		{"GET /worker.js", anyone, p.page(p.worker)},
+
 		{"GET /place/{name}", reads, p.page(p.place)},
 		{"POST /place/{name}/reading", works, p.page(p.takeReading)},
 		{"POST /place/{name}/signals", works, p.page(p.takeSignals)},

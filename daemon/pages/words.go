@@ -310,6 +310,9 @@ func said(code string) string {
 	if words := saidAtTheDoor(code); words != "" {
 		return words
 	}
+	if planner.PressKind(code) == planner.Mixed {
+		return "Pot mixed: noted. Its clock runs."
+	}
 	if a, ok := actionOf(planner.PressKind(code)); ok {
 		return a.Name + ": noted. The plan is being redone."
 	}
