@@ -1,6 +1,11 @@
 package config
 
-import "fairwindow/conditions"
+import (
+	"slices"
+
+	"fairwindow/conditions"
+	"fairwindow/conditions/skin"
+)
 
 // PlaceKinds are all kinds of place.
 func PlaceKinds() []PlaceKind { return []PlaceKind{Booth, Shed, Tent, Slip, Standing} }
@@ -25,3 +30,15 @@ func texts[T ~string](words []T) []string {
 	}
 	return list
 }
+
+// Builds are the words for what a hull is built of.
+func Builds() []string { return slices.Clone(builds) }
+
+// Colours are the words for a hull's colour.
+func Colours() []string { return slices.Clone(colours) }
+
+// Backings are the words for what is behind the sides of a hull.
+func Backings() []string { return slices.Clone(backings) }
+
+// Materials are those a layer of a hull may be of.
+func Materials() []string { return skin.Materials() }

@@ -42,6 +42,9 @@ daemon, which plans anew at once.`,
 			if err != nil {
 				return err
 			}
+			if y, _, err = withSystems(c.Context(), y, state); err != nil {
+				return err
+			}
 			boats, err := readBoats(y, args[1])
 			if err != nil {
 				return err

@@ -15,6 +15,7 @@ import (
 
 func checkCommand() *cobra.Command {
 	var schema, asJSON bool
+	var state string
 	c := &cobra.Command{
 		Use:   "check YARD",
 		Short: "Say what is wrong with a yard file, or what was understood",
@@ -38,21 +39,29 @@ on one screen what was understood. Exit code 0: good; 1: mistakes.`,
 				_, err = c.OutOrStdout().Write(append(text, '\n'))
 				return err
 			}
-			return check(c, args[0], asJSON)
+			return check(c, args[0], state, asJSON)
 		},
 	}
+	c.Flags().StringVar(&state, "state", "", "the daemon's state folder, for systems written on the pages; default under the user's state directory")
 	c.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of a yard file")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
 }
 
-func check(c *cobra.Command, arg string, asJSON bool) error {
+func check(c *cobra.Command, arg, state string, asJSON bool) error {
 	path := yardPath(arg)
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return usage("the yard file %s can't be read: %w", path, plain(err))
 	}
 	y, mistakes := file.Yard(path, text, checkRecords(path))
+	if mistakes.Err() == nil {
+		var aside file.Mistakes
+		if y, aside, err = withSystems(c.Context(), y, state); err != nil {
+			return err
+		}
+		mistakes = append(mistakes, aside...)
+	}
 	var boats []config.Boat
 	beside := filepath.Join(filepath.Dir(path), boatsName)
 	if text, err := os.ReadFile(beside); err == nil && mistakes.Err() == nil {

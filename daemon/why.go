@@ -2,7 +2,9 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -126,6 +128,9 @@ func openKept(arg, state string) (config.Yard, *store.Store, error) {
 	kept, err := store.Read(state)
 	if err != nil {
 		return y, nil, usage("%w; fairwindow run %s makes it, --state names another, --forecast plans without it", err, arg)
+	}
+	if y, _, err = withKept(context.Background(), y, kept); err != nil {
+		return y, nil, errors.Join(err, kept.Close())
 	}
 	return y, kept, nil
 }

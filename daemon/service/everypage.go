@@ -23,6 +23,7 @@ func (s *Service) Health(context.Context) ([]string, error) {
 	if s.trouble.badYard != "" {
 		out = append(out, s.trouble.badYard)
 	}
+	out = append(out, s.facts.notInForce()...)
 	if s.leaps.lately() {
 		out = append(out, s.leaps.sentence(s.facts.zone))
 	}

@@ -14,7 +14,8 @@ import (
 
 // facts is what is known now, as read from the store and kept beside it.
 type facts struct {
-	yard      config.Yard
+	yard      config.Yard // in force: the file's with what was written on the pages
+	written   written
 	zone      *time.Location
 	boats     []config.Boat
 	revisions map[string]int64

@@ -47,6 +47,9 @@ func (s *Service) recall(ctx context.Context) error {
 
 // recallWork reads back the boats, what people reported and the clocks of their coats.
 func (f *facts) recallWork(ctx context.Context, from *store.Store) error {
+	if err := f.recallSystems(ctx, from); err != nil {
+		return err
+	}
 	rows, err := from.Boats(ctx)
 	if err != nil {
 		return err

@@ -32,8 +32,9 @@ func (s *Service) Reload(ctx context.Context) error {
 	if was, is := f.yard.Listen, y.WithDefaults().Listen; was != is {
 		s.log.Warn("the pages' address changed in the yard file: it takes effect at the next start")
 	}
-	was, zone := f.yard, f.zone
-	f.yard = y.WithDefaults()
+	was, parts, zone := f.yard, f.written, f.zone
+	f.written.file = y.WithDefaults()
+	f.putTogether()
 	f.zone, _ = y.Location()
 	feeds, err := s.openFeeds()
 	var lines []line
@@ -48,7 +49,7 @@ func (s *Service) Reload(ctx context.Context) error {
 		records, err = s.season(f.yard)
 	}
 	if err != nil {
-		f.yard, f.zone = was, zone
+		f.yard, f.written, f.zone = was, parts, zone
 		return s.keepYard(err)
 	}
 	s.sources.feeds, f.records = feeds, records
@@ -72,7 +73,7 @@ func (s *Service) Reload(ctx context.Context) error {
 func (f *facts) fitsBoats() error {
 	for _, fault := range config.CheckBoats(f.yard, f.here()) {
 		if !fault.Warning {
-			return fmt.Errorf("it does not fit the boats that are here: %s: %s; %s", fault.Path, fault.What, fault.Right)
+			return fmt.Errorf("it does not fit the boats that are here: %s: %s; %s", fault.Path, f.whyAside(fault.What), fault.Right)
 		}
 	}
 	return nil

@@ -3,9 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
-	"errors"
-	"fmt"
 	"time"
 
 	"fairwindow/config"
@@ -18,6 +15,8 @@ type BoatEdit struct {
 	Removed  bool
 	Revision int64 // the one that was edited; 0 for a new boat
 	By       string
+	Why      string // it is removed
+	Once     string // of the form that said so
 }
 
 // BoatRow is a boat as it stands.
@@ -28,64 +27,20 @@ type BoatRow struct {
 	At       time.Time
 }
 
-// ConflictError says that a boat is no longer as the editor saw it.
-type ConflictError struct {
-	Boat     string
-	Edited   int64 // the revision that was edited
-	Revision int64 // the revision that stands; 0 if there is none
-	Removed  bool
-	By       string // who made it
-	At       time.Time
-}
-
-func (e *ConflictError) Error() string {
-	switch {
-	case e.Revision == 0:
-		return fmt.Sprintf("there is no boat %q to change; put it in as a new one", e.Boat)
-	case e.Removed:
-		return fmt.Sprintf("boat %q was taken out by %s at %s; put it in again as a new one", e.Boat, e.By, e.At.Format(time.RFC3339))
-	case e.Edited == 0:
-		return fmt.Sprintf("there is a boat %q already, last changed by %s at %s; give the new one another name", e.Boat, e.By, e.At.Format(time.RFC3339))
-	}
-	return fmt.Sprintf("boat %q was changed by %s at %s: it is at revision %d, you edited revision %d; look at it again and repeat your change",
-		e.Boat, e.By, e.At.Format(time.RFC3339), e.Revision, e.Edited)
-}
-
-// editBoats adds a revision for each edit. An edit that asks for what stands
-// already adds none, so that one sent twice is no conflict with itself.
 func editBoats(tx *sql.Tx, edits []BoatEdit, at time.Time) error {
 	for _, e := range edits {
-		name := e.Boat.Name
-		if name == "" {
-			return errors.New("a boat needs a name")
+		edit := config.Edit[config.Boat]{To: e.Boat, From: e.Revision, Removed: e.Removed, By: e.By, Why: e.Why, Once: e.Once}
+		if err := revise(tx, boatShelf, e.Boat.Name, edit, at); err != nil {
+			return err
 		}
-		body, err := json.Marshal(e.Boat)
-		if err != nil {
-			return fmt.Errorf("boat %q: %w", name, err)
-		}
-		stands := ConflictError{Boat: name, Edited: e.Revision}
-		var old string
-		var changed int64
-		err = tx.QueryRow(`SELECT revision, removed, by, at, boat FROM boats WHERE name = ? ORDER BY revision DESC LIMIT 1`, name).
-			Scan(&stands.Revision, &stands.Removed, &stands.By, &changed, &old)
-		if err != nil && !errors.Is(err, sql.ErrNoRows) {
-			return fmt.Errorf("boat %q: %w", name, err)
-		}
-		stands.At = fromMillis(changed)
-		if stands.Revision > 0 && stands.Removed == e.Removed && (e.Removed || old == string(body)) {
-			continue
-		}
-		fresh := e.Revision == 0 && !e.Removed && (stands.Revision == 0 || stands.Removed)
-		edited := stands.Revision > 0 && !stands.Removed && e.Revision == stands.Revision
-		if !fresh && !edited {
-			return &stands
-		}
-		if e.Removed {
-			body = []byte(old)
-		}
-		if _, err := tx.Exec(`INSERT INTO boats (name, revision, removed, by, at, boat) VALUES (?, ?, ?, ?, ?, ?)`,
-			name, stands.Revision+1, e.Removed, e.By, millis(at), string(body)); err != nil {
-			return fmt.Errorf("boat %q: %w", name, err)
+	}
+	return nil
+}
+
+func editSystems(tx *sql.Tx, edits []config.Edit[config.System], at time.Time) error {
+	for _, e := range edits {
+		if err := revise(tx, systemShelf, e.To.Name, e, at); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -93,16 +48,30 @@ func editBoats(tx *sql.Tx, edits []BoatEdit, at time.Time) error {
 
 // Boats gives the boats in the yard's book, by name.
 func (s *Store) Boats(ctx context.Context) ([]BoatRow, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT boat, revision, by, at FROM boats b WHERE NOT removed
-		AND revision = (SELECT max(revision) FROM boats WHERE name = b.name) ORDER BY name`)
-	return collect(rows, err, func(rows *sql.Rows) (BoatRow, error) {
-		var row BoatRow
-		var body []byte
-		var at int64
-		if err := rows.Scan(&body, &row.Revision, &row.By, &at); err != nil {
-			return row, err
-		}
-		row.At = fromMillis(at)
-		return row, json.Unmarshal(body, &row.Boat)
-	})
+	all, err := latest[config.Boat](ctx, s, boatShelf, false)
+	var rows []BoatRow
+	for _, v := range all {
+		rows = append(rows, BoatRow{Boat: v.Of, Revision: v.Revision, By: v.By, At: v.At})
+	}
+	return rows, err
+}
+
+// RemovedBoats are those taken out of the book, by name.
+func (s *Store) RemovedBoats(ctx context.Context) ([]config.Version[config.Boat], error) {
+	return latest[config.Boat](ctx, s, boatShelf, true)
+}
+
+// BoatVersions are all that a boat has been, newest first.
+func (s *Store) BoatVersions(ctx context.Context, name string) ([]config.Version[config.Boat], error) {
+	return revisions[config.Boat](ctx, s, boatShelf, name)
+}
+
+// Systems are those that people wrote on the pages, by name.
+func (s *Store) Systems(ctx context.Context) ([]config.Version[config.System], error) {
+	return latest[config.System](ctx, s, systemShelf, false)
+}
+
+// SystemVersions are all that a system has been, newest first.
+func (s *Store) SystemVersions(ctx context.Context, name string) ([]config.Version[config.System], error) {
+	return revisions[config.System](ctx, s, systemShelf, name)
 }

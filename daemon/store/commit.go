@@ -8,6 +8,7 @@ import (
 	"errors"
 	"time"
 
+	"fairwindow/config"
 	"fairwindow/notify"
 	"fairwindow/planner"
 	"fairwindow/sensors"
@@ -19,6 +20,7 @@ type Change struct {
 	Readings  []sensors.Reading
 	Forecasts []NewForecast
 	Boats     []BoatEdit
+	Systems   []config.Edit[config.System]
 	Presses   []planner.Press
 	Plan      *NewPlan
 	Release   *Release
@@ -45,7 +47,7 @@ type Committed struct {
 
 // Commit keeps a change. When it returns without an error, the change is on
 // the disk; with one, nothing of it is. A *ConflictError says that somebody
-// else changed a boat first. The context is heeded until writing begins.
+// else changed a boat or a system first. The context is heeded until writing begins.
 func (s *Store) Commit(ctx context.Context, c Change) (Committed, error) {
 	if c.At.IsZero() {
 		return Committed{}, errors.New("a change needs its time")
@@ -60,6 +62,9 @@ func (s *Store) Commit(ctx context.Context, c Change) (Committed, error) {
 			return err
 		}
 		if err := editBoats(tx, c.Boats, c.At); err != nil {
+			return err
+		}
+		if err := editSystems(tx, c.Systems, c.At); err != nil {
 			return err
 		}
 		if err := insertPresses(tx, c.Presses, &done); err != nil {
