@@ -149,8 +149,19 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 		return nil, usageError{err}
 	}
 	handler, err := pages.New(pages.Options{
-		Door: doors, Plans: s, Air: s, Desk: s, Ears: s, Bells: s, Intake: intake, Boats: boatsHandler(s), Metrics: s.Metrics(), Ready: s.Ready,
-		Log: log.WithField("part", "pages"),
+		Plans:   s,
+		Air:     s,
+		Desk:    s,
+		Ears:    s,
+		Bells:   s,
+		Door:    doors,
+		Book:    s,
+		Files:   bookFiles{},
+		Intake:  intake,
+		Boats:   boatsHandler(s),
+		Metrics: s.Metrics(),
+		Ready:   s.Ready,
+		Log:     log.WithField("part", "pages"),
 	})
 	if err != nil {
 		return nil, err

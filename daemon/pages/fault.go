@@ -38,9 +38,12 @@ func refused(err error) (string, bool) {
 const formLimit = 64 << 10
 
 // page runs a handler: the person gets a sentence with a way out, the log gets the cause, once.
-func (p *pages) page(h handler) http.Handler {
+func (p *pages) page(h handler) http.Handler { return p.sized(formLimit, h) }
+
+// sized is page for forms of another size.
+func (p *pages) sized(limit int64, h handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, formLimit)
+		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		if r.Method == http.MethodPost {
 			// A form that came in whole is kept, though the sender be gone or the daemon be ending.
 			r = r.WithContext(context.WithoutCancel(r.Context()))
@@ -49,7 +52,7 @@ func (p *pages) page(h handler) http.Handler {
 				_ = p.badForm(w, r, err)
 				return
 			}
-			r = typed(r)
+			r = nameTyped(r)
 		}
 		err := h(w, r)
 		if err == nil || errors.Is(err, errGone) || r.Context().Err() != nil {

@@ -86,7 +86,7 @@ type Bells interface {
 	Unrung(context.Context) ([]string, error) // who may be rung and has allowed no browser yet
 }
 
-// Options are all that the pages stand on. Every field but Boats, Ears, Bells, Door and Clock is required.
+// Options are all that the pages stand on. Boats, Ears, Bells, Door, Book with Files, and Clock may be left out.
 type Options struct {
 	Plans   Plans
 	Air     Air
@@ -94,6 +94,8 @@ type Options struct {
 	Ears    Ears         // nil: nobody is asked whether he heard
 	Bells   Bells        // nil: no browser is rung
 	Door    Door         // nil: nobody signs in, and everybody may everything
+	Book    Book         // nil: boats and systems are not written down here
+	Files   Files        // with Book
 	Intake  http.Handler // POST /v1/readings
 	Boats   http.Handler // GET and POST /v1/boats; nil for none
 	Metrics http.Handler // GET /metrics

@@ -74,7 +74,7 @@ func (p *pages) routes() []route {
 	if p.Door != nil {
 		all = append(all, p.doorRoutes()...)
 	}
-	return all
+	return append(all, p.bookRoutes()...)
 }
 
 // doorRoutes are those by which people and machines come in.

@@ -111,8 +111,8 @@ func letIn(r *http.Request, is who) *http.Request {
 	return r.WithContext(signed.With(ctx, h))
 }
 
-// typed puts the name typed into a form to its hand, where nobody signs in.
-func typed(r *http.Request) *http.Request {
+// nameTyped puts the name typed into a form to its hand, where nobody signs in.
+func nameTyped(r *http.Request) *http.Request {
 	h, ok := signed.Of(r.Context())
 	if !ok || h.Role != signed.Typed {
 		return r

@@ -302,6 +302,14 @@ func said(code string) string {
 		return "Kept. Pages in this browser read so from now on."
 	case "rung":
 		return "This browser is rung from now on."
+	case "boat":
+		return "Kept. The plan is being redone."
+	case "boats":
+		return "The boats of the file are taken in. The plan is being redone."
+	case "system":
+		return "Kept, and in force. The plan is being redone."
+	case "taken-out":
+		return "Taken out. The plan is being redone."
 	case "reading":
 		return "Reading kept."
 	case "doubtful":
