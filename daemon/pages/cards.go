@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"fairwindow/conditions/unit"
@@ -83,7 +84,7 @@ func cardWords(y config.Yard, c config.Card) cardView {
 	for _, one := range c.Induct {
 		v.Stands = append(v.Stands, one.Stands.String()+" from "+printed(one.From.String())+" to "+printed(one.To.String()))
 	}
-	v.Mix = number(c.Mix.Base, 2) + " base to " + number(c.Mix.Hardener, 2) + " hardener by volume"
+	v.Mix = strconv.FormatFloat(c.Mix.Base, 'f', -1, 64) + " base to " + strconv.FormatFloat(c.Mix.Hardener, 'f', -1, 64) + " hardener by volume"
 	if !c.Mix.Reducer.IsZero() {
 		v.Mix += ", reducer " + c.Mix.Reducer.String() + " of the two"
 	}
@@ -124,7 +125,7 @@ func writtenOr(text string) string {
 	if strings.HasSuffix(text, " ") {
 		return "not given"
 	}
-	return text
+	return signs(text)
 }
 
 // cureWords are the tables of a cure as one: a row for each milestone, a column for each

@@ -27,9 +27,9 @@ type slot struct {
 type slotKind string
 
 const (
-	slotTyped  slotKind = "slotTyped"
-	slotChosen slotKind = "slotChosen"
-	slotTicked slotKind = "slotTicked" // any number of the options, a line each
+	slotTyped  slotKind = "typing"
+	slotChosen slotKind = "choosing"
+	slotTicked slotKind = "ticking" // any number of the options, a line each
 	slotLines  slotKind = "lines"      // a text of several lines
 )
 

@@ -52,7 +52,7 @@ func stageSlots(y config.Yard, st *config.Stage, at string) []slot {
 		measureSlot(at+"rate", "One person does", "6 m2/h", &st.Rate).only(works),
 		lastingSlot(at+"takes", "Or it takes, whatever the size", "3 h", &st.Takes).only(works),
 		tickedSlot(at+"places", "May be done in (none ticked: anywhere)", &st.Places, textsOf(config.PlaceKinds())),
-		wordsSlot(at+"block", "Block: stages done without moving the boat", "finish", &st.Block),
+		wordsSlot(at+"block", "Block: the boat stays put", "finish", &st.Block),
 		wordsSlot(at+"until", "Ends when the last coat is", "", &st.Until).from(milestones, "no cure").only(st.Kind == config.Hold),
 		wordsSlot(at+"after", "Waits until the last coat is", "", &st.After).from(milestones, "as usual for its kind").rarely(),
 		lastingSlot(at+"life", "Its result lasts", "4 h", &st.Life).rarely(),

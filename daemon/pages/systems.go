@@ -162,7 +162,7 @@ func (p *pages) system(w http.ResponseWriter, r *http.Request) error {
 	}
 	block := ""
 	for i, st := range s.Stages {
-		one := stageWords(yard, st)
+		one := stageWords(yard, st, slices.ContainsFunc(s.Stages[:i], func(o config.Stage) bool { return o.Kind == config.Coat }))
 		one.Number, one.NewBlock = i+1, st.Block != "" && st.Block != block
 		block = st.Block
 		v.Stages = append(v.Stages, one)
@@ -170,8 +170,9 @@ func (p *pages) system(w http.ResponseWriter, r *http.Request) error {
 	return p.showBook(w, r, s.Name, http.StatusOK, bookView{System: &v})
 }
 
-// stageWords says a stage in the trade's words; figures stay as they were written.
-func stageWords(y config.Yard, st config.Stage) stageView {
+// stageWords says a stage in the trade's words; figures stay as they were written. Over
+// says that there is a coat before it, for whose cure it may wait.
+func stageWords(y config.Yard, st config.Stage, over bool) stageView {
 	v := stageView{Name: st.Name, Kind: string(st.Kind), Block: st.Block, Where: "anywhere"}
 	if st.Grit > 0 {
 		v.Kind += ", grit " + strconv.Itoa(st.Grit)
@@ -183,9 +184,9 @@ func stageWords(y config.Yard, st config.Stage) stageView {
 	case st.Skill == "":
 		v.Work = "nobody works"
 	case st.Takes > 0:
-		v.Work = fmt.Sprintf("%d with %s, %s", max(1, st.People), st.Skill, st.Takes)
+		v.Work = fmt.Sprintf("%s, skill %s, %s", peopleText(st.People), st.Skill, st.Takes)
 	default:
-		v.Work = fmt.Sprintf("%d with %s, each %s", max(1, st.People), st.Skill, st.Rate)
+		v.Work = fmt.Sprintf("%s, skill %s, %s each", peopleText(st.People), st.Skill, signs(st.Rate.String()))
 	}
 	if len(st.Uses) > 0 {
 		v.Work += "; takes " + strings.Join(st.Uses, ", ")
@@ -200,7 +201,7 @@ func stageWords(y config.Yard, st config.Stage) stageView {
 	switch need := st.Needs(); {
 	case st.Kind == config.Hold && st.Until != "":
 		v.Waits = "until the last coat is " + milestoneWords(st.Until)
-	case need != "":
+	case need != "" && over:
 		v.Waits = "after the last coat is " + milestoneWords(need)
 	}
 	if st.Life > 0 {
@@ -210,10 +211,28 @@ func stageWords(y config.Yard, st config.Stage) stageView {
 	return v
 }
 
+func peopleText(n int) string {
+	if n <= 1 {
+		return "1 person"
+	}
+	return strconv.Itoa(n) + " people"
+}
+
+// signs writes units with their signs, and keeps them with their figure: 25 m²/h.
+func signs(text string) string {
+	return strings.NewReplacer("m2", "m²", "ft2", "ft²", "um", "µm", " ", "\u00a0").Replace(printed(text))
+}
+
 func milestoneWords(m conditions.Milestone) string {
 	switch m {
 	case conditions.Recoat:
 		return "ready to be overcoated"
+	case conditions.Taped:
+		return "ready for tape"
+	case conditions.Protected:
+		return "beyond harm by dew and rain"
+	case conditions.Movable:
+		return "ready to be moved"
 	case conditions.Launch:
 		return "ready for launch"
 	case conditions.LastRecoat:
