@@ -30,7 +30,7 @@ const (
 	slotTyped  slotKind = "typing"
 	slotChosen slotKind = "choosing"
 	slotTicked slotKind = "ticking" // any number of the options, a line each
-	slotLines  slotKind = "lines"      // a text of several lines
+	slotLines  slotKind = "lines"   // a text of several lines
 )
 
 // from lets one of its options be chosen, or none, which has a name.
@@ -71,7 +71,13 @@ func measureSlot[Q ~float64](path, label, hint string, of *unit.Written[Q]) slot
 			}
 			return of.String()
 		},
-		take: func(text string) error { return of.UnmarshalText([]byte(pointed(text))) },
+		take: func(text string) error {
+			point, err := pointed(text)
+			if err != nil {
+				return err
+			}
+			return of.UnmarshalText([]byte(point))
+		},
 	}
 }
 
@@ -88,7 +94,11 @@ func boundSlot[Q ~float64](path, label, hint string, of **unit.Written[Q]) slot 
 			if *of = nil; text == "" {
 				return nil
 			}
-			read, err := unit.Parse[Q](pointed(text))
+			point, err := pointed(text)
+			if err != nil {
+				return err
+			}
+			read, err := unit.Parse[Q](point)
 			if err == nil {
 				*of = &read
 			}
@@ -109,7 +119,11 @@ func lastingSlot(path, label, hint string, of *unit.Duration) slot {
 			if *of = 0; text == "" {
 				return nil
 			}
-			return of.UnmarshalText([]byte(pointed(text)))
+			point, err := pointed(text)
+			if err != nil {
+				return err
+			}
+			return of.UnmarshalText([]byte(point))
 		},
 	}
 }
@@ -209,12 +223,13 @@ func limitsSlot(path, label string, of *config.Limits) slot {
 }
 
 // pointed reads a decimal comma as a point. One before three digits may part
-// thousands, and stays: nobody's 1,200 kg becomes 1.2.
-func pointed(text string) string {
+// thousands, and is asked about: nobody's 1,200 kg becomes 1.2.
+func pointed(text string) (string, error) {
+	point := strings.ReplaceAll(text, ",", ".")
 	if thousands.MatchString(text) {
-		return text
+		return "", fmt.Errorf("%q may be read in two ways; write %q or %q", text, strings.ReplaceAll(text, ",", ""), point)
 	}
-	return strings.ReplaceAll(text, ",", ".")
+	return point, nil
 }
 
 var thousands = regexp.MustCompile(`,[0-9]{3}([^0-9]|$)`)

@@ -149,6 +149,7 @@ func testPlan(made time.Time, later time.Duration) planner.Plan {
 
 // fake is the yard behind the pages.
 type fake struct {
+	book     Book // nil: none
 	probes   []config.Sensor
 	exposed  map[string]sensors.Exposed
 	yard     config.Yard
@@ -193,6 +194,7 @@ func newFake() *fake {
 		{Source: "booth probe", Place: "Booth 1", At: now.Add(-4 * time.Minute), Values: map[conditions.Variable]float64{conditions.AirTemperature: 19.4, conditions.RelHumidity: 61}},
 		{Source: "hull puck", Place: "Booth 1", Boat: "Kestrel", At: now.Add(-9 * time.Minute), Values: map[conditions.Variable]float64{conditions.Surface: 17.1}, Flags: []sensors.Flag{{Of: conditions.Surface, Fault: sensors.Stuck, Note: "same value for 3 h"}}},
 	}
+	f.book = shelfOf(f)
 	return f
 }
 
@@ -365,7 +367,7 @@ func (f *fake) options() (Options, *logtest.Hook) {
 	}
 	return Options{
 		Plans: f, Air: f, Desk: f, Intake: word("taken in"), Metrics: word("metrics"),
-		Ready: func(context.Context) error { return f.broken }, Log: logrus.NewEntry(log),
+		Ready: func(context.Context) error { return f.broken }, Log: logrus.NewEntry(log), Book: f.book, Files: boatFiles{},
 	}, hook
 }
 
