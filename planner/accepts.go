@@ -15,6 +15,8 @@ func (w Work) Accepts(p Press) error {
 	switch p.Kind {
 	case Arrived, Moved, Launched:
 		return nil
+	case Struck:
+		return w.Corrects([]Press{p}, nil)
 	}
 	s, ok := w.Stage(p.Key)
 	if !ok && w.repairs(p.Key) {
@@ -67,7 +69,7 @@ func (w Work) Accepts(p Press) error {
 			return fmt.Errorf("%s is finished: there is nothing to hold or pin", p.Key)
 		}
 	default:
-		return fmt.Errorf("nobody knows a press called %q: use started, pass_done, paused, resumed, stopped_here, finished, cant, rejected, held, freed, pinned, unpinned or mixed", p.Kind)
+		return fmt.Errorf("nobody knows a press called %q: use started, pass_done, paused, resumed, stopped_here, finished, cant, rejected, held, freed, pinned, unpinned, mixed or struck", p.Kind)
 	}
 	return nil
 }

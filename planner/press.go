@@ -13,9 +13,14 @@ type Press struct {
 	Entered  time.Time `json:"entered"`
 	By       string    `json:"by"`
 	For      string    `json:"for,omitempty"`  // whose work it is, where somebody else pressed for him
-	Note     string    `json:"note,omitempty"` // why not, why rejected, why held; required with Cant, Rejected, Held, Override
+	Note     string    `json:"note,omitempty"` // why not, why rejected, why held; required with Cant, Rejected, Held, Override, Struck
 	// Until is the start a stage is pinned to.
 	Until time.Time `json:"until,omitempty"`
+	// Strikes is the ID of the press that a correction strikes through.
+	Strikes int64 `json:"strikes,omitempty"`
+	// Terms is the digest of the card and the limits that were in force for a coat
+	// when it was reported; whoever keeps the press fills it in.
+	Terms string `json:"terms,omitempty"`
 	// Once is the sender's own id of the press: pressed twice, it counts once.
 	Once string `json:"once,omitempty"`
 	// Checks are the answers to the yard's go / no-go list that came with it.
@@ -53,4 +58,6 @@ const (
 	Mixed PressKind = "mixed"
 	// Override starts a stage outside its limits, by a person who gave a reason.
 	Override PressKind = "override"
+	// Struck strikes a press through, for a reason: it counts no more, and stays to be read.
+	Struck PressKind = "struck"
 )

@@ -10,9 +10,11 @@ import (
 
 // Work is what has been done so far: the state of every stage and every boat
 // that the presses tell of. It is a fold of the presses in the order in which
-// things happened, so a late, doubled or disordered press gives the same Work.
+// things happened, so a late, doubled or disordered press gives the same Work, and
+// one that was struck through the same as if it had never been.
 type Work struct {
 	areas  []*areaWork
+	from   *reported
 	boats  []BoatNow
 	Strays []Press // presses that name no boat, area or stage that is known
 }
@@ -107,14 +109,15 @@ type LastCoat struct {
 // Replay folds the presses into the state of each stage and boat. A system that
 // the yard does not have gives an area without stages.
 func Replay(y config.Yard, boats []config.Boat, presses []Press) Work {
-	var w Work
+	all := inOrder(presses)
+	w := Work{from: &reported{y, boats, all}}
 	for _, b := range boats {
 		w.boats = append(w.boats, standsNow(y, b))
 		for _, a := range b.Areas {
 			w.areas = append(w.areas, newArea(y, b.Name, a))
 		}
 	}
-	for _, p := range inOrder(presses) {
+	for _, p := range Standing(all) {
 		if !w.take(p) {
 			w.Strays = append(w.Strays, p)
 		}

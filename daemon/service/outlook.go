@@ -30,7 +30,7 @@ func (f *facts) problem(now time.Time) planner.Problem {
 		here[b.Name] = true
 		p.Boats = append(p.Boats, b)
 	}
-	for _, press := range f.presses {
+	for _, press := range planner.Standing(f.presses) {
 		if here[press.Key.Boat] {
 			p.Presses = append(p.Presses, press)
 		}
