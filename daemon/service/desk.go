@@ -30,36 +30,60 @@ func (s *Service) Press(ctx context.Context, p planner.Press) error {
 	if p.Once != "" && slices.ContainsFunc(s.facts.presses, func(q planner.Press) bool { return q.Once == p.Once }) {
 		return nil
 	}
+	if p.Kind == planner.Struck {
+		return refuse("what was reported is struck through on the boat's page, beside what it strikes")
+	}
 	if err := s.facts.accepts(p, now); err != nil {
 		return err
 	}
+	return s.keepPresses(ctx, []planner.Press{p}, now)
+}
+
+// keepPresses commits presses that are one act, and all that follows from them. Callers
+// hold the turn.
+func (s *Service) keepPresses(ctx context.Context, presses []planner.Press, now time.Time) error {
+	if err := s.facts.unlocked(presses); err != nil {
+		return err
+	}
+	change := store.Change{}
+	for i := range presses {
+		if err := s.facts.under(&presses[i], &change); err != nil {
+			return err
+		}
+	}
 	before := s.facts.presses
-	s.facts.take(p)
-	done, err := s.commit(ctx, store.Change{Presses: []planner.Press{p}, Clocks: s.runClocks(now), Notices: s.guard(now, nil)})
+	s.facts.take(presses...)
+	change.Presses, change.Clocks = presses, s.runClocks(now)
+	change.Notices = s.guard(now, nil)
+	done, err := s.commit(ctx, change)
 	if err != nil {
 		return err
 	}
 	s.facts.presses = before
+	s.facts.take(done.Presses...)
 	for _, q := range done.Presses {
-		s.facts.take(q)
 		if q.Kind == planner.Launched {
 			s.watch.forget(q.Key.Boat)
 		}
-	}
-	if p.Kind != planner.Mixed { // a pot changes no plan
-		s.cycle.ask(now, fmt.Sprintf("%s: %s", p.Key, p.Kind))
+		if q.Kind != planner.Mixed { // a pot changes no plan
+			s.cycle.ask(now, fmt.Sprintf("%s: %s", q.Key, q.Kind))
+		}
 	}
 	s.cycle.review(&s.facts, now)
 	return nil
 }
 
-// take adds a press in the order in which things happened.
-func (f *facts) take(p planner.Press) {
-	at := len(f.presses)
-	for at > 0 && p.Happened.Before(f.presses[at-1].Happened) {
-		at--
+// take adds presses in the order in which things happened.
+func (f *facts) take(presses ...planner.Press) {
+	all := slices.Clone(f.presses)
+	for _, p := range presses {
+		at := len(all)
+		for at > 0 && p.Happened.Before(all[at-1].Happened) {
+			at--
+		}
+		all = slices.Insert(all, at, p)
 	}
-	f.presses = slices.Insert(slices.Clone(f.presses), at, p)
+	f.presses = all
 	f.work = planner.Replay(f.yard, f.boats, f.presses)
 }
 

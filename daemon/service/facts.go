@@ -7,6 +7,7 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 	"fairwindow/config"
+	"fairwindow/daemon/record"
 	"fairwindow/daemon/store"
 	"fairwindow/planner"
 	"fairwindow/sensors"
@@ -20,6 +21,7 @@ type facts struct {
 	boats     []config.Boat
 	revisions map[string]int64
 	presses   []planner.Press
+	signed    []record.Signature // of all boats
 	work      planner.Work
 	readings  map[string][]sensors.Reading // by place, or by boat where a sensor belongs to one; oldest first
 	unthinned map[string]int               // by the same names: how many came since these were thinned

@@ -62,6 +62,9 @@ func (f *facts) recallWork(ctx context.Context, from *store.Store) error {
 	if f.presses, err = from.Presses(ctx); err != nil {
 		return err
 	}
+	if f.signed, err = from.SignOffs(ctx); err != nil {
+		return err
+	}
 	f.work = planner.Replay(f.yard, f.boats, f.presses)
 	clocks, err := from.Clocks(ctx)
 	if err != nil {

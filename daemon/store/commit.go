@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fairwindow/config"
+	"fairwindow/daemon/record"
 	"fairwindow/notify"
 	"fairwindow/planner"
 	"fairwindow/sensors"
@@ -22,6 +23,9 @@ type Change struct {
 	Boats     []BoatEdit
 	Systems   []config.Edit[config.System]
 	Presses   []planner.Press
+	Terms     map[string]json.RawMessage // that Presses name, by their digest
+	Entries   []record.Entry
+	Signed    []NewSignature
 	Plan      *NewPlan
 	Release   *Release
 	Clocks    []planner.CoatNow // each replaces the clock of its area
@@ -41,7 +45,9 @@ type Committed struct {
 	Repeats   int               // readings whose key was known
 	Forecasts []int64           // one ID each, also for those that were known
 	Presses   []planner.Press   // with their IDs
-	Plan      int64             // the ID, also if the plan was known; 0 without one
+	Entries   []record.Entry    // with their IDs
+	Signed    []record.Signature
+	Plan      int64 // the ID, also if the plan was known; 0 without one
 	Notices   []notify.Notice
 }
 
@@ -68,6 +74,9 @@ func (s *Store) Commit(ctx context.Context, c Change) (Committed, error) {
 			return err
 		}
 		if err := insertPresses(tx, c.Presses, &done); err != nil {
+			return err
+		}
+		if err := s.insertRecord(tx, c, &done); err != nil {
 			return err
 		}
 		if err := s.insertPlan(tx, c, &done); err != nil {

@@ -16,10 +16,11 @@ func insertPresses(tx *sql.Tx, presses []planner.Press, done *Committed) error {
 				p.Kind, p.Key.Boat, p.Happened, p.Entered)
 		}
 		result, err := tx.Exec(`INSERT INTO presses
-			(kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, for_whom)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once) DO NOTHING`,
+			(kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, strikes, terms, for_whom)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once) DO NOTHING`,
 			p.Kind, p.Key.Boat, p.Key.Area, p.Key.Stage, p.Pass, maybeText(p.Place),
-			millis(p.Happened), millis(p.Entered), p.By, p.Note, maybeMillis(p.Until), maybeText(p.Once), maybeText(p.For))
+			millis(p.Happened), millis(p.Entered), p.By, p.Note, maybeMillis(p.Until), maybeText(p.Once),
+			maybeID(p.Strikes), maybeText(p.Terms), maybeText(p.For))
 		if err != nil {
 			return fmt.Errorf("press %q on %q: %w", p.Kind, p.Key.Boat, err)
 		}
@@ -69,18 +70,19 @@ func (s *Store) Presses(ctx context.Context) ([]planner.Press, error) {
 	if err != nil {
 		return nil, err
 	}
-	rows, err := s.reader.QueryContext(ctx, `SELECT id, kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, for_whom
+	rows, err := s.reader.QueryContext(ctx, `SELECT id, kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, strikes, terms, for_whom
 		FROM presses ORDER BY happened, id`)
 	return collect(rows, err, func(rows *sql.Rows) (planner.Press, error) {
 		var p planner.Press
 		var happened, entered int64
-		var until sql.NullInt64
-		var place, once, whom sql.NullString
+		var until, strikes sql.NullInt64
+		var place, once, terms, whom sql.NullString
 		if err := rows.Scan(&p.ID, &p.Kind, &p.Key.Boat, &p.Key.Area, &p.Key.Stage, &p.Pass, &place,
-			&happened, &entered, &p.By, &p.Note, &until, &once, &whom); err != nil {
+			&happened, &entered, &p.By, &p.Note, &until, &once, &strikes, &terms, &whom); err != nil {
 			return p, err
 		}
-		p.Place, p.Once, p.For, p.Checks = place.String, once.String, whom.String, checks[p.ID]
+		p.Place, p.Once, p.Strikes, p.Terms = place.String, once.String, strikes.Int64, terms.String
+		p.For, p.Checks = whom.String, checks[p.ID]
 		p.Happened, p.Entered, p.Until = fromMillis(happened), fromMillis(entered), fromMaybeMillis(until)
 		return p, nil
 	})
