@@ -31,3 +31,6 @@ func Exposed(a sensors.Account) string {
 	}
 	return words + " since it was checked by hand"
 }
+
+// Against sets a value beside its bound, in the unit the bound was written in.
+func Against(b conditions.Bound, value float64) string { return against(b, value) }

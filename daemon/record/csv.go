@@ -59,16 +59,16 @@ func (s *sheet) row(values map[string]string) {
 		if !own {
 			v = s.same[name]
 		}
-		row[i] = guarded(v)
+		row[i] = Guarded(v)
 	}
 	if s.err == nil {
 		s.err = s.out.Write(row)
 	}
 }
 
-// guarded keeps a spreadsheet from running a text: what begins with =, +, - or @, a tab
+// Guarded keeps a spreadsheet from running a text: what begins with =, +, - or @, a tab
 // or a return gets an apostrophe, unless it is a number.
-func guarded(v string) string {
+func Guarded(v string) string {
 	if v == "" || !strings.ContainsRune("=+-@\t\r", rune(v[0])) {
 		return v
 	}

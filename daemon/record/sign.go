@@ -117,3 +117,28 @@ func (r Record) Of(key planner.Key) Record {
 	r.Instruments = slices.DeleteFunc(slices.Clone(r.Instruments), func(i Instrument) bool { return !used[i.Name] })
 	return r
 }
+
+// Newest is the latest time in a record: when it was last added to.
+func (r Record) Newest() time.Time {
+	var t time.Time
+	later := func(u time.Time) {
+		if u.After(t) {
+			t = u
+		}
+	}
+	for _, p := range r.Work {
+		later(p.Entered)
+		if p.Struck != nil {
+			later(p.Struck.At)
+		}
+	}
+	for _, c := range r.Coats {
+		for _, e := range c.Entries {
+			later(e.Entered)
+		}
+	}
+	for _, g := range r.Signatures {
+		later(g.At)
+	}
+	return t.UTC()
+}

@@ -101,6 +101,16 @@ func (s *Store) LatestTold(ctx context.Context) (PlanRow, bool, error) {
 	return s.onePlan(ctx, selectPlan+`WHERE p.id = (SELECT plan FROM releases ORDER BY id DESC LIMIT 1)`)
 }
 
+// PlanBehind gives the plan that people had been given at a time, else the newest draft
+// of then; false if there was none yet.
+func (s *Store) PlanBehind(ctx context.Context, at time.Time) (PlanRow, bool, error) {
+	row, ok, err := s.onePlan(ctx, selectPlan+`WHERE p.id = (SELECT plan FROM releases WHERE at <= ? ORDER BY at DESC, id DESC LIMIT 1)`, millis(at))
+	if ok || err != nil {
+		return row, ok, err
+	}
+	return s.onePlan(ctx, selectPlan+`WHERE p.at <= ? ORDER BY p.id DESC LIMIT 1`, millis(at))
+}
+
 // Plans gives the plans that were made last, newest first; all without a limit.
 func (s *Store) Plans(ctx context.Context, limit int) ([]PlanRow, error) {
 	rows, err := s.reader.QueryContext(ctx, selectPlan+`ORDER BY p.id DESC LIMIT ?`, limited(limit))
