@@ -152,6 +152,7 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 		Plans:   s,
 		Air:     s,
 		Desk:    s,
+		Records: s,
 		Ears:    s,
 		Bells:   s,
 		Door:    doors,

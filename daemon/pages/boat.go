@@ -29,6 +29,7 @@ type boatView struct {
 	Mix      mixView
 	Cures    []cureView
 	Record   []recordLine
+	Coats    string // where the record of each coat is
 	Decides  string
 }
 
@@ -46,6 +47,7 @@ type hand struct {
 	Form     pressForm
 	Cautions []caution
 	Chosen   bool
+	Add      string // where batches and films are entered, of a coat that was begun
 }
 
 // areaView is one area's stages in order.
@@ -97,6 +99,7 @@ func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boa
 	}
 	now := work.Place(boat.Name)
 	v := boatView{Name: boat.Name, Calendar: calendarLink("boat", boat.Name), Decides: decides, Size: boat.Length.String() + " × " + boat.Beam.String()}
+	v.Coats = recordLink(boat.Name)
 	v.where(now, boat, c)
 	v.launch(plan, boat, c)
 
@@ -213,6 +216,9 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 	if !s.Done {
 		card, _ := p.Plans.Yard().Card(s.Stage.Card)
 		h.Cautions = distinct(stageCautions(s.Stage.Kind, card, air.place))
+	}
+	if s.Stage.Kind == config.Coat && !s.Started.IsZero() {
+		h.Add = coatLink(s.Key)
 	}
 	h.Form = p.newForm(r, s.Key, sensible(s.Progress, within), s.Progress)
 	return h

@@ -28,3 +28,17 @@ func weekLink(days int, first time.Time, plan string) string {
 	}
 	return "/?" + q.Encode()
 }
+
+// recordLink leads to the record of a boat's coats, correctLink to where a press of it
+// may be struck through.
+func recordLink(boat string) string { return boatLink(boat) + "/record" }
+
+func correctLink(boat string, press int64) string {
+	return boatLink(boat) + "/correct?press=" + strconv.FormatInt(press, 10)
+}
+
+// coatLink leads to where something is added to one coat.
+func coatLink(k planner.Key) string {
+	q := url.Values{"area": {k.Area}, "stage": {k.Stage}}
+	return recordLink(k.Boat) + "?" + q.Encode() + "#add"
+}

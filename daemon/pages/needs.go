@@ -91,6 +91,7 @@ type Options struct {
 	Plans   Plans
 	Air     Air
 	Desk    Desk
+	Records Records
 	Ears    Ears         // nil: nobody is asked whether he heard
 	Bells   Bells        // nil: no browser is rung
 	Door    Door         // nil: nobody signs in, and everybody may everything
@@ -116,6 +117,7 @@ func (o Options) check() error {
 	need(o.Plans != nil, "Plans")
 	need(o.Air != nil, "Air")
 	need(o.Desk != nil, "Desk")
+	need(o.Records != nil, "Records")
 	need(o.Intake != nil, "Intake")
 	need(o.Metrics != nil, "Metrics")
 	need(o.Ready != nil, "Ready")

@@ -24,6 +24,8 @@ type recordLine struct {
 	Note    string
 	Air     string // of a pass; "not measured" where there was nothing
 	Pass    bool
+	Struck  string // by whom, when and why it was struck through
+	Correct string // where it can be struck
 }
 
 // enteredLate is how long after the fact an entry is worth a word.
@@ -32,18 +34,26 @@ const enteredLate = 15 * time.Minute
 // around is how far from a pass a reading still tells of it.
 const around = 15 * time.Minute
 
-// record is what was reported of a boat, the latest first. A pass that was
-// rejected later stays: nothing is struck out of a record.
+// record is what was reported of a boat, the latest first. A pass that was rejected
+// later stays, and what was struck through stays, struck.
 func (p *pages) record(ctx context.Context, s scene, c clock, u units) ([]recordLine, error) {
 	presses, err := p.Plans.Presses(ctx, s.boat.Name)
 	if err != nil {
 		return nil, fmt.Errorf("presses of %s: %w", s.boat.Name, err)
 	}
 	place := ""
+	struck := map[int64]planner.Press{}
+	for _, press := range presses {
+		if press.Kind == planner.Struck {
+			struck[press.Strikes] = press
+		}
+	}
 	since := map[planner.Key]time.Time{}
 	var lines []recordLine
 	for _, press := range presses {
-		if ofBoat(press.Kind) && press.Place != "" {
+		strike, isStruck := struck[press.ID]
+		isStruck = isStruck && press.ID != 0
+		if ofBoat(press.Kind) && press.Place != "" && !isStruck {
 			place = press.Place
 		}
 		a, ok := actionOf(press.Kind)
@@ -59,6 +69,12 @@ func (p *pages) record(ctx context.Context, s scene, c clock, u units) ([]record
 		if press.Key.Stage != "" {
 			l.What = press.Key.Stage + ": " + a.Name
 		}
+		if isStruck {
+			l.Struck = "Struck through by " + strike.By + " " + c.moment(strike.Entered) + ": " + strike.Note
+			lines = append(lines, l)
+			continue
+		}
+		l.Correct = correctLink(s.boat.Name, press.ID)
 		progress, _ := s.work.Stage(press.Key)
 		coat := progress.Stage.Kind == config.Coat
 		switch press.Kind {

@@ -43,10 +43,10 @@ func parse() (views, error) {
 	}
 	for _, file := range names {
 		name := strings.TrimSuffix(path.Base(file), ".html")
-		if name == "layout" || name == "parts" {
+		if name == "layout" || name == "parts" || name == "striking" {
 			continue
 		}
-		t, err := template.New(name).Funcs(asked(openRole)).ParseFS(templates, "templates/layout.html", "templates/parts.html", file)
+		t, err := template.New(name).Funcs(asked(openRole)).ParseFS(templates, "templates/layout.html", "templates/parts.html", "templates/striking.html", file)
 		if err != nil {
 			return views{}, fmt.Errorf("pages: view %s: %w", name, err)
 		}

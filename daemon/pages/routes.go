@@ -47,6 +47,16 @@ func (p *pages) routes() []route {
 
 		{"GET /boat/{name}", reads, p.page(p.boat)},
 		{"POST /boat/{name}/press", works, p.page(p.press)},
+		{"GET /boat/{name}/record", reads, p.page(p.coats)},
+		{"GET /boat/{name}/record.pdf", reads, p.page(p.recordPDF)},
+		{"GET /boat/{name}/record.csv", reads, p.page(p.recordCSV)},
+		{"GET /boat/{name}/record.json", reads, p.page(p.recordJSON)},
+		{"GET /boat/{name}/evidence.zip", schedules, p.page(p.evidence)},
+		{"POST /boat/{name}/entry", works, p.page(p.enter)},
+		{"GET /boat/{name}/correct", works, p.page(p.correct)},
+		{"POST /boat/{name}/slip", works, p.page(p.takeSlip)},
+		{"POST /boat/{name}/strike", schedules, p.page(p.takeStrike)},
+		{"POST /boat/{name}/sign", manages, p.page(p.sign)},
 
 		{"GET /notices", reads, p.page(p.notices)},
 		{"POST /notice/{id}/heard", works, p.page(p.hear)},

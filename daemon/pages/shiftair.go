@@ -175,8 +175,8 @@ func rememberedProbe(r *http.Request) (instrument, valid string) {
 	return is.Get("is"), is.Get("valid")
 }
 
-// lastOf is the latest good reading of a variable, of the place or of a boat there.
-func lastOf(readings []sensors.Reading, v conditions.Variable) (sensors.Reading, bool) {
+// lastRead is the latest good reading of a variable, of the place or of a boat there.
+func lastRead(readings []sensors.Reading, v conditions.Variable) (sensors.Reading, bool) {
 	for _, r := range slices.Backward(readings) {
 		if _, has := r.Values[v]; has && !r.Doubtful(v) {
 			return r, true

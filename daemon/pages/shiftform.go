@@ -165,7 +165,7 @@ func (p *pages) measuredOf(r *http.Request, point config.CheckPoint, s crewStage
 		if err != nil {
 			return "", fmt.Errorf("readings of %s: %w", s.place, err)
 		}
-		read, ok := lastOf(readings, conditions.Fan)
+		read, ok := lastRead(readings, conditions.Fan)
 		if !ok {
 			return "fan not measured", nil
 		}

@@ -30,7 +30,7 @@ func (p *pages) shiftMix(r *http.Request, v *shiftView, s crewStage) error {
 		return fmt.Errorf("readings of %s: %w", s.place, err)
 	}
 	v.Mix.Sheet.Basis = "for a hull of " + u.tempText(air.moment.Coldest) + ", its coldest spot, worked out from the air of " + s.place
-	if read, ok := lastOf(readings, conditions.Surface); ok && (read.Boat == "" || read.Boat == s.Key.Boat) {
+	if read, ok := lastRead(readings, conditions.Surface); ok && (read.Boat == "" || read.Boat == s.Key.Boat) {
 		v.Mix.Sheet.Basis = "for a hull of " + u.tempText(air.moment.Coldest) + ", its coldest spot, by " + read.Source + " at " + c.hour(read.At)
 	}
 	card, _ := yard.Card(s.Stage.Card)

@@ -92,12 +92,12 @@ func (p *pages) takeSignIn(w http.ResponseWriter, r *http.Request) error {
 		return p.showSignIn(w, r, v, http.StatusUnprocessableEntity)
 	}
 	p.limits.opened(v.Name)
-	return p.enter(w, r, word, v)
+	return p.goIn(w, r, word, v)
 }
 
-// enter gives a browser its session and leads on: to where the person was or, with a form in
+// goIn gives a browser its session and leads on: to where the person was or, with a form in
 // hand, to the form, which he sends himself.
-func (p *pages) enter(w http.ResponseWriter, r *http.Request, word string, v signInView) error {
+func (p *pages) goIn(w http.ResponseWriter, r *http.Request, word string, v signInView) error {
 	if old := sessionOf(r); old != "" {
 		if err := p.Door.SignOut(r.Context(), old, false); err != nil {
 			p.Log.WithError(err).Warn("pages: a session that was left could not be ended; it ends by itself")

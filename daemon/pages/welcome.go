@@ -54,7 +54,7 @@ func (p *pages) takeWelcome(w http.ResponseWriter, r *http.Request) error {
 		}
 		return p.showWelcome(w, r, f.Get("word"), sentence, http.StatusUnprocessableEntity)
 	}
-	return p.enter(w, r, word, signInView{To: "/you?said=welcome"})
+	return p.goIn(w, r, word, signInView{To: "/you?said=welcome"})
 }
 
 // welcomeLink is the whole address of an invitation, as the person who asks reaches these pages.

@@ -300,6 +300,14 @@ func said(code string) string {
 		return "Heard: noted. It is not passed on."
 	case "reads":
 		return "Kept. Pages in this browser read so from now on."
+	case "entered":
+		return "Entered into the record."
+	case "struck":
+		return "Struck through. It stays to be read, and counts no more. The plan is being redone."
+	case "signed":
+		return "Signed off. Nothing more is taken into it."
+	case "reopened":
+		return "Opened again. What was signed before stays beside it."
 	case "rung":
 		return "This browser is rung from now on."
 	case "boat":

@@ -174,7 +174,8 @@ type fake struct {
 	ranking  conditions.Ranking
 	hulls    map[string]conditions.Worked
 	coats    map[string]curing // by area of any boat
-	outlook  time.Time         // by which a recoat window closes
+	books    books
+	outlook  time.Time // by which a recoat window closes
 }
 
 func newFake() *fake {
@@ -366,7 +367,7 @@ func (f *fake) options() (Options, *logtest.Hook) {
 		return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte(s)) })
 	}
 	return Options{
-		Plans: f, Air: f, Desk: f, Intake: word("taken in"), Metrics: word("metrics"),
+		Plans: f, Air: f, Desk: f, Records: f, Intake: word("taken in"), Metrics: word("metrics"),
 		Ready: func(context.Context) error { return f.broken }, Log: logrus.NewEntry(log), Book: f.book, Files: boatFiles{},
 	}, hook
 }

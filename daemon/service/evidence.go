@@ -97,8 +97,8 @@ func evidence(ctx context.Context, from *store.Store, f *facts, boat string, w i
 			}
 			return err
 		}},
-		{"signatures.json", written(append([]record.Signature{}, r.Signatures...))},
-		{"presses.json", written(onBoat(f.presses, boat))},
+		{"signatures.json", inJSON(append([]record.Signature{}, r.Signatures...))},
+		{"presses.json", inJSON(onBoat(f.presses, boat))},
 		{"readings.csv", func(w io.Writer) error { return b.readings(ctx, w, r) }},
 	}
 	for _, p := range parts {
@@ -115,7 +115,7 @@ func evidence(ctx context.Context, from *store.Store, f *facts, boat string, w i
 }
 
 // written writes a value as JSON.
-func written(v any) func(io.Writer) error {
+func inJSON(v any) func(io.Writer) error {
 	return func(w io.Writer) error {
 		out := json.NewEncoder(w)
 		out.SetIndent("", "  ")
@@ -128,7 +128,7 @@ func (b bundler) entered(ctx context.Context, _ record.Record) error {
 	if err != nil {
 		return err
 	}
-	return b.Add("entries.json", written(append([]record.Entry{}, entries...)))
+	return b.Add("entries.json", inJSON(append([]record.Entry{}, entries...)))
 }
 
 func (b bundler) signed(ctx context.Context, r record.Record) error {
@@ -185,7 +185,7 @@ func (b bundler) forecasts(ctx context.Context, r record.Record) error {
 			}
 			seen[id] = true
 			n++
-			if err := b.Add(fmt.Sprintf("forecasts/%04d.json", n), written(f)); err != nil {
+			if err := b.Add(fmt.Sprintf("forecasts/%04d.json", n), inJSON(f)); err != nil {
 				return err
 			}
 		}
@@ -219,7 +219,7 @@ func (b bundler) plans(ctx context.Context, r record.Record) error {
 			Problem  string       `json:"problem"`
 			Plan     planner.Plan `json:"plan"`
 		}
-		if err := b.Add(fmt.Sprintf("plans/%d.json", row.ID), written(kept{row.ID, row.At, row.Released, row.ReleasedBy, row.Problem, row.Plan})); err != nil {
+		if err := b.Add(fmt.Sprintf("plans/%d.json", row.ID), inJSON(kept{row.ID, row.At, row.Released, row.ReleasedBy, row.Problem, row.Plan})); err != nil {
 			return err
 		}
 		if problems[row.Problem] {
@@ -230,7 +230,7 @@ func (b bundler) plans(ctx context.Context, r record.Record) error {
 		if err != nil {
 			return err
 		}
-		if err := b.Add("problems/"+row.Problem+".json", written(problem)); err != nil {
+		if err := b.Add("problems/"+row.Problem+".json", inJSON(problem)); err != nil {
 			return err
 		}
 	}

@@ -151,7 +151,7 @@ func (s *sheet) passes(c record.Coat) {
 		}
 		rows = append(rows, row{cells: []string{fmt.Sprint(p.Number), s.moment(p.From), s.moment(p.To), s.entered(p.Entered, p.Late), p.By, flash}})
 	}
-	s.table([]column{{"Pass", 0.7}, {"Began", 2.2}, {"Ended", 2.2}, {"Entered", 2.2}, {"By", 1.5}, {"Since the end of the pass before", 3.4}}, rows)
+	s.table([]column{{"Pass", 1}, {"Began", 2.2}, {"Ended", 2.2}, {"Entered", 2.2}, {"By", 1.5}, {"Since the end of the pass before", 3.4}}, rows)
 }
 
 // entered is when something was entered; that it was late is said.
@@ -254,7 +254,7 @@ func (s *sheet) entries(c record.Coat) {
 		}
 		rows = append(rows, row{[]string{s.moment(e.At), of, strings.Join(all, "; "), by}, e.Struck != nil})
 	}
-	s.table([]column{{"Entered of", 2}, {"Pass", 0.7}, {"What", 6}, {"By", 2}}, rows)
+	s.table([]column{{"Entered of", 2}, {"Pass", 1}, {"What", 6}, {"By", 2}}, rows)
 	if c.Wet != nil {
 		s.words("", fmt.Sprintf("Wet film: least %s, mean %s, greatest %s of %d readings.", s.film(c.Wet.Least), s.film(c.Wet.Mean), s.film(c.Wet.Greatest), c.Wet.Readings))
 	}

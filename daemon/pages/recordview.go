@@ -1,0 +1,194 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fairwindow/config"
+	"fairwindow/daemon/record"
+	"fairwindow/planner"
+)
+
+// coatsView is the record of a boat's coats.
+type coatsView struct {
+	Name     string
+	Boat     string // where the boat's page is
+	Self     string
+	Coats    []coatView
+	Signed   []signedLine
+	Sign     signForm // of the whole
+	Strike   *strikeView
+	Kept     string // until when the evidence is kept
+	Decides  string
+	Evidence string
+}
+
+// strikeView is an entry that is to be struck through.
+type strikeView struct {
+	What string
+	Slip *strikeForm
+	Form *strikeForm
+}
+
+// coatView is one coat, or one attempt at it.
+type coatView struct {
+	Title    string
+	Area     string
+	Rejected string
+	Illus    bool
+	Later    bool
+	Facts    [][2]string
+	Passes   []passLine
+	Limits   []boundLine
+	Air      []airLine
+	Signs    [2]string // of temperatures, of their differences
+	Gaps     []string
+	Entries  []entryLine
+	Films    []string
+	Events   []recordLine
+	Checks   []string
+	Add      *entryForm // nil: signed off, or an attempt that is past
+	Chosen   bool
+	Sign     *signForm
+}
+
+type passLine struct{ Number, When, Entered, By, Flash string }
+type boundLine struct{ Kept, Class, Worst, Whose string }
+type airLine struct{ At, Air, Humidity, Dew, Coldest, Warmest, Margin, By string }
+type signedLine struct{ What, Remark, Digest, Changed string }
+
+// entryLine is something that was entered, with the form that strikes it.
+type entryLine struct {
+	ID     int64
+	When   string
+	By     string
+	What   []string
+	Struck string
+	Shut   bool // signed off: it is struck no more
+}
+
+func (p *pages) coats(w http.ResponseWriter, r *http.Request) error {
+	boat, err := p.boatNamed(r)
+	if err != nil {
+		return err
+	}
+	return p.showCoats(w, r, boat, coatsTried{}, http.StatusOK)
+}
+
+// coatsTried is a form of the record's page as it was filled in.
+type coatsTried struct {
+	entry  *entryForm
+	strike *strikeForm
+	sign   *signForm
+}
+
+func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Boat, tried coatsTried, status int) error {
+	is, err := p.Records.Record(r.Context(), boat.Name)
+	if err != nil {
+		return fmt.Errorf("record of %s: %w", boat.Name, err)
+	}
+	c, u := p.clock(r), p.units(r)
+	v := coatsView{Name: boat.Name, Boat: boatLink(boat.Name), Self: recordLink(boat.Name), Decides: decides, Evidence: boatLink(boat.Name) + "/evidence.zip"}
+	v.Kept = p.keptUntil(is, c)
+	asked := planner.Key{Boat: boat.Name, Area: r.URL.Query().Get("area"), Stage: r.URL.Query().Get("stage")}
+	if tried.entry != nil {
+		asked = tried.entry.Key
+	}
+	for i, coat := range is.Coats {
+		key := coat.Key(boat.Name)
+		one := c.coat(coat, u)
+		_, shut := record.Locked(is.Signatures, key)
+		for j := range one.Entries {
+			one.Entries[j].Shut = shut
+		}
+		one.Chosen = key == asked
+		if lastOf(is.Coats, i) {
+			if err := p.forms(&one, r, is, coat, shut, tried); err != nil {
+				return err
+			}
+		}
+		v.Coats = append(v.Coats, one)
+	}
+	v.Strike = p.striking(r, is, tried)
+	if v.Sign, err = p.signFormOf(r, is, planner.Key{Boat: boat.Name}, tried); err != nil {
+		return err
+	}
+	for _, g := range is.Signatures {
+		line, err := c.signature(is, g)
+		if err != nil {
+			return err
+		}
+		v.Signed = append(v.Signed, line)
+	}
+	return show(p, w, r, screen[coatsView]{"record", "Record of " + boat.Name, status, v})
+}
+
+// lastOf reports whether no later attempt at the same coat follows.
+func lastOf(coats []record.Coat, i int) bool {
+	return !slices.ContainsFunc(coats[i+1:], func(c record.Coat) bool { return c.Area == coats[i].Area && c.Stage == coats[i].Stage })
+}
+
+// forms puts to a coat what may be done with it.
+func (p *pages) forms(v *coatView, r *http.Request, is record.Record, coat record.Coat, shut bool, tried coatsTried) error {
+	key := coat.Key(is.Boat.Name)
+	if !shut {
+		f := p.newEntryForm(r, key, coat)
+		if tried.entry != nil && tried.entry.Key == key {
+			f.refill(*tried.entry)
+		}
+		v.Add = &f
+	}
+	sign, err := p.signFormOf(r, is, key, tried)
+	v.Sign = &sign
+	return err
+}
+
+// keptUntil says how long evidence is kept: it is never thrown away before.
+func (p *pages) keptUntil(is record.Record, c clock) string {
+	lasts := p.Plans.Yard().Keep.Warranty.Std()
+	switch {
+	case lasts == 0:
+		return "The evidence behind each coat is kept for good."
+	case is.Boat.Launched.IsZero():
+		return "The evidence behind each coat is kept raw, at least until " + length(lasts) + " after the launch."
+	}
+	return "The evidence behind each coat is kept raw, at least until " + is.Boat.Launched.Add(lasts).In(c.zone).Format("2 Jan 2006") + "."
+}
+
+// striking is the form for the entry that was asked for; nil where none may be struck.
+func (p *pages) striking(r *http.Request, is record.Record, tried coatsTried) *strikeView {
+	id, _ := strconv.ParseInt(r.URL.Query().Get("entry"), 10, 64)
+	if tried.strike != nil {
+		id = tried.strike.Entry
+	}
+	c, u := p.clock(r), p.units(r)
+	for _, coat := range is.Coats {
+		for _, e := range coat.Entries {
+			if _, shut := record.Locked(is.Signatures, coat.Key(is.Boat.Name)); e.ID != id || e.Struck != nil || shut {
+				continue
+			}
+			line := c.entry(e, u)
+			v := strikeView{What: coat.Stage + " on " + coat.Area + ", " + line.When + ", by " + line.By + ": " + strings.Join(line.What, "; ")}
+			form := func(slip bool) *strikeForm {
+				f := strikeForm{Entry: id, Once: newOnce(), Slip: slip, Link: boatLink(is.Boat.Name) + "/strike", By: byField{Name: rememberedName(r), Label: "Who"}}
+				if slip {
+					f.Link = boatLink(is.Boat.Name) + "/slip"
+				}
+				if t := tried.strike; t != nil && t.Slip == slip {
+					t.Link, t.By.Label = f.Link, f.By.Label
+					return t
+				}
+				return &f
+			}
+			if c.now.Sub(e.Entered) <= slipLasts || tried.strike != nil && tried.strike.Slip {
+				v.Slip = form(true)
+			}
+			v.Form = form(false)
+			return &v
+		}
+	}
+	return nil
+}
