@@ -11,7 +11,7 @@ import (
 
 type pages struct {
 	Options
-	views  views
+	views  *views
 	pulse  pulse
 	limits limits
 }

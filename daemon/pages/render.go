@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"path"
 	"strings"
+	"sync"
 
 	"fairwindow/config"
 	"fairwindow/daemon/door"
@@ -25,48 +26,47 @@ var statics embed.FS
 
 // views are the parsed templates by name, and the fingerprint of the static files.
 type views struct {
-	byRole map[config.Role]map[string]*template.Template // what a role may not do has no button
-	own    map[string]bool                               // static files, by name: a view may have a style sheet and a script of its own
+	byName map[string]*template.Template
+	own    map[string]bool // static files, by name: a view may have a style sheet and a script of its own
 	print  string
+
+	mu     sync.Mutex
+	byRole map[config.Role]map[string]*template.Template // made when first asked for
 }
 
 // parse reads every view into its own set over the layout, so that a mistake in one shows at start.
-func parse() (views, error) {
-	v := views{byRole: map[config.Role]map[string]*template.Template{}, own: map[string]bool{}}
-	roles := append(config.Roles(), openRole, strangerRole)
-	for _, role := range roles {
-		v.byRole[role] = map[string]*template.Template{}
+func parse() (*views, error) {
+	v := &views{byName: map[string]*template.Template{}, byRole: map[config.Role]map[string]*template.Template{}, own: map[string]bool{}}
+	frame, err := template.New("frame").Funcs(asked(openRole)).ParseFS(templates, "templates/layout.html", "templates/parts.html", "templates/striking.html")
+	if err != nil {
+		return nil, fmt.Errorf("pages: %w", err)
 	}
 	names, err := fs.Glob(templates, "templates/*.html")
 	if err != nil {
-		return views{}, fmt.Errorf("pages: %w", err)
+		return nil, fmt.Errorf("pages: %w", err)
 	}
 	for _, file := range names {
-		name := strings.TrimSuffix(path.Base(file), ".html")
-		if name == "layout" || name == "parts" || name == "striking" {
+		if frame.Lookup(path.Base(file)) != nil {
 			continue
 		}
-		t, err := template.New(name).Funcs(asked(openRole)).ParseFS(templates, "templates/layout.html", "templates/parts.html", "templates/striking.html", file)
+		one, err := frame.Clone()
+		if err == nil {
+			one, err = one.ParseFS(templates, file)
+		}
 		if err != nil {
-			return views{}, fmt.Errorf("pages: view %s: %w", name, err)
+			return nil, fmt.Errorf("pages: view %s: %w", file, err)
 		}
-		for _, role := range roles {
-			own, err := t.Clone()
-			if err != nil {
-				return views{}, fmt.Errorf("pages: view %s: %w", name, err)
-			}
-			v.byRole[role][name] = own.Funcs(asked(role))
-		}
+		v.byName[strings.TrimSuffix(path.Base(file), ".html")] = one
 	}
 	files, err := statics.ReadDir("static")
 	if err != nil {
-		return views{}, fmt.Errorf("pages: %w", err)
+		return nil, fmt.Errorf("pages: %w", err)
 	}
 	sum := sha256.New()
 	for _, f := range files {
 		text, err := statics.ReadFile("static/" + f.Name())
 		if err != nil {
-			return views{}, fmt.Errorf("pages: %w", err)
+			return nil, fmt.Errorf("pages: %w", err)
 		}
 		sum.Write(text)
 		v.own[f.Name()] = true
@@ -85,8 +85,26 @@ func asked(role config.Role) template.FuncMap {
 	}
 }
 
+// of is a view as a role sees it: what it may not do has no button.
+func (v *views) of(role config.Role, view string) (*template.Template, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if t := v.byRole[role][view]; t != nil {
+		return t, nil
+	}
+	t, err := v.byName[view].Clone()
+	if err != nil {
+		return nil, fmt.Errorf("view %s: %w", view, err)
+	}
+	if v.byRole[role] == nil {
+		v.byRole[role] = map[string]*template.Template{}
+	}
+	v.byRole[role][view] = t.Funcs(asked(role))
+	return t, nil
+}
+
 // static serves a file under the fingerprint in its address, which lets a browser keep it.
-func (v views) static(w http.ResponseWriter, r *http.Request) {
+func (v *views) static(w http.ResponseWriter, r *http.Request) {
 	if r.URL.Query().Get("v") == v.print {
 		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
 	}
@@ -129,8 +147,12 @@ func show[V any](p *pages, w http.ResponseWriter, r *http.Request, s screen[V]) 
 	}
 	f.Title, f.Here = s.title, s.view
 	f.Style, f.Script = p.views.own[s.view+".css"], p.views.own[s.view+".js"]
+	t, err := p.views.of(p.who(r).role(), s.view)
+	if err != nil {
+		return err
+	}
 	var b bytes.Buffer
-	if err := p.views.byRole[p.who(r).role()][s.view].ExecuteTemplate(&b, "layout", shown[V]{f, s.body}); err != nil {
+	if err := t.ExecuteTemplate(&b, "layout", shown[V]{f, s.body}); err != nil {
 		return fmt.Errorf("view %s: %w", s.view, err)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
