@@ -54,7 +54,7 @@ func (p *pages) showPeople(w http.ResponseWriter, r *http.Request, v peopleView,
 		return fmt.Errorf("people: %w", err)
 	}
 	for _, g := range guests {
-		one := guestView{Name: g.Name, Role: g.Role, Knows: g.Knows, State: "was never invited"}
+		one := guestView{Name: g.Name, Role: g.Role, Knows: g.Knows, State: "has no password yet"}
 		switch {
 		case g.Stays > 0:
 			one.State = "signed in on " + howMany(g.Stays, "device", "devices") + ", last seen " + c.moment(g.Seen)

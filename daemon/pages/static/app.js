@@ -22,14 +22,14 @@ document.addEventListener("input", () => { touched = true; });
 const newer = document.getElementById("newer");
 if (newer) newer.querySelector("a").addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
 
-if (window.EventSource) {
+if (window.EventSource && newer) {
   let stands = null;
   const stream = new EventSource("/events");
   const heard = (event) => {
     if (stands === null) { stands = event.data; return; }
     if (event.data === stands) return;
     stands = event.data;
-    const busy = touched || document.querySelector("main [aria-invalid], form.press details[open]");
+    const busy = touched || document.querySelector("main [aria-invalid], form.press details[open], .once, form.signin");
     if (busy && newer) { newer.hidden = false; return; }
     location.reload();
   };
