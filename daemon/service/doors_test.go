@@ -1,0 +1,398 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jonboulle/clockwork"
+
+	"fairwindow/conditions"
+	"fairwindow/config"
+	"fairwindow/daemon/door"
+	"fairwindow/daemon/signed"
+	"fairwindow/planner"
+	"fairwindow/sensors"
+)
+
+const doorPeople = `people:
+  - {name: Marta, role: manager}
+  - {name: Ines, role: painter}
+  - {name: Rui}
+season:`
+
+// doorway is a rig with people and its doors on a clock of their own.
+func doorway(t *testing.T) (*rig, *Doors, *clockwork.FakeClock) {
+	t.Helper()
+	r := play(t, "two coats", "season:", doorPeople)
+	clock := clockwork.NewFakeClockAt(monday)
+	return r, r.doors(t, clock), clock
+}
+
+func (r *rig) doors(t *testing.T, clock clockwork.Clock) *Doors {
+	t.Helper()
+	d, err := r.svc.Doors(ByClock(clock), func(d *Doors) { d.passwords = door.NewPasswords(door.Cost{Memory: 8, Passes: 1, Threads: 1}) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+// settled lets a person in for the first time; the word is his session's.
+func (r *rig) settled(t *testing.T, d *Doors, name, password string) string {
+	t.Helper()
+	word, _, err := d.Invite(t.Context(), name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	session, err := d.Accept(t.Context(), word, password)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return session
+}
+
+func (d *Doors) in(t *testing.T, word string) string {
+	t.Helper()
+	v, signedIn, err := d.Visitor(t.Context(), word)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !signedIn {
+		return ""
+	}
+	return v.Name + " " + string(v.Role)
+}
+
+// A session ends after some idle hours, or a day after it began whatever is done in it, on a
+// new password, for a lesser role and when the person left the yard file.
+func TestSessionsEnd(t *testing.T) {
+	t.Parallel()
+	r, d, clock := doorway(t)
+	word := r.settled(t, d, "Ines", "gull ladder seven")
+	for range 5 { // 4.5 h each: never idle for ten hours
+		if who := d.in(t, word); who != "Ines painter" {
+			t.Fatalf("%s after it began: %q", clock.Since(monday), who)
+		}
+		clock.Advance(4*time.Hour + 30*time.Minute)
+	}
+	if who := d.in(t, word); who != "Ines painter" {
+		t.Errorf("after 22.5 h: %q", who)
+	}
+	clock.Advance(90 * time.Minute)
+	if who := d.in(t, word); who != "" {
+		t.Errorf("after 24 h: %q", who)
+	}
+
+	word, err := d.SignIn(t.Context(), "ines ", "gull ladder seven")
+	if err != nil {
+		t.Fatal(err)
+	}
+	clock.Advance(10*time.Hour - time.Second)
+	if who := d.in(t, word); who != "Ines painter" {
+		t.Errorf("idle for just under ten hours: %q", who)
+	}
+	clock.Advance(10 * time.Hour)
+	if who := d.in(t, word); who != "" {
+		t.Errorf("idle for ten hours: %q", who)
+	}
+
+	one, _ := d.SignIn(t.Context(), "Ines", "gull ladder seven")
+	two, _ := d.SignIn(t.Context(), "Ines", "gull ladder seven")
+	other := r.settled(t, d, "Marta", "boat stone apple")
+	if stays, err := d.Stays(t.Context(), "Ines", two); err != nil || len(stays) != 2 || !stays[0].This && !stays[1].This {
+		t.Errorf("%+v, %v", stays, err)
+	}
+	if _, err := d.ChangePassword(t.Context(), "Ines", "wrong", "another four words"); err == nil {
+		t.Error("changed with a wrong old password")
+	}
+	three, err := d.ChangePassword(t.Context(), "Ines", "gull ladder seven", "another four words")
+	if err != nil || d.in(t, one) != "" || d.in(t, two) != "" || d.in(t, three) != "Ines painter" || d.in(t, other) != "Marta manager" {
+		t.Errorf("after a new password: %q %q %q %q, %v", d.in(t, one), d.in(t, two), d.in(t, three), d.in(t, other), err)
+	}
+	if _, err := d.SignIn(t.Context(), "Ines", "gull ladder seven"); err == nil {
+		t.Error("the old password still opens")
+	}
+
+	reload := func(changes ...string) {
+		t.Helper()
+		r.mu.Lock()
+		r.yard = strings.NewReplacer(changes...).Replace(r.yard)
+		r.mu.Unlock()
+		if err := r.svc.Reload(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	reload("{name: Ines, role: painter}", "{name: Ines, role: scheduler}")
+	if who := d.in(t, three); who != "Ines scheduler" {
+		t.Errorf("with a greater role: %q", who)
+	}
+	four, _ := d.SignIn(t.Context(), "Ines", "another four words")
+	reload("{name: Ines, role: scheduler}", "{name: Ines, role: viewer}")
+	if d.in(t, three) != "" || d.in(t, four) != "" {
+		t.Errorf("with a lesser role: %q and %q", d.in(t, three), d.in(t, four))
+	}
+	five, _ := d.SignIn(t.Context(), "Ines", "another four words")
+	reload("  - {name: Ines, role: viewer}\n", "")
+	reload("people:\n", "people:\n  - {name: Ines, role: viewer}\n")
+	if who := d.in(t, five); who != "" {
+		t.Errorf("out of the yard file and in again: %q goes on", who)
+	}
+}
+
+// A session and a password outlast a restart; what the yard file no longer lets go on does not.
+func TestDoorsAcrossARestart(t *testing.T) {
+	t.Parallel()
+	r, d, clock := doorway(t)
+	word, gone := r.settled(t, d, "Ines", "gull ladder seven"), r.settled(t, d, "Rui", "boat stone apple")
+	r.halt()
+	r.yard = strings.Replace(r.yard, "  - {name: Rui}\n", "", 1)
+	r.start()
+	d = r.doors(t, clock)
+	if d.in(t, word) != "Ines painter" || d.in(t, gone) != "" {
+		t.Errorf("%q, %q", d.in(t, word), d.in(t, gone))
+	}
+	if all, err := r.svc.store.Sessions(t.Context(), ""); err != nil || len(all) != 1 {
+		t.Errorf("%d sessions are kept, %v", len(all), err)
+	}
+}
+
+// A wrong password, a person without one and a stranger get one answer.
+func TestNobodyIsTold(t *testing.T) {
+	t.Parallel()
+	r, d, _ := doorway(t)
+	r.settled(t, d, "Ines", "gull ladder seven")
+	for _, tt := range [][2]string{{"Ines", "guess"}, {"Rui", "guess"}, {"Rui", ""}, {"Nobody", "guess"}, {"", ""}} {
+		word, err := d.SignIn(t.Context(), tt[0], tt[1])
+		var public interface{ Public() string }
+		if word != "" || !errors.As(err, &public) || public.Public() != errNotRight.Error() {
+			t.Errorf("%q: %q, %v", tt, word, err)
+		}
+	}
+	// All secrets lie in the store as what can't be used.
+	word, err := d.SignIn(t.Context(), "Ines", "gull ladder seven")
+	token, worse := d.MakeToken(t.Context(), door.Machine{Name: "gateway", Scopes: []door.Scope{door.Readings}})
+	invitation, _, worst := d.Invite(t.Context(), "Rui")
+	if err := errors.Join(err, worse, worst); err != nil {
+		t.Fatal(err)
+	}
+	r.halt()
+	files, _ := filepath.Glob(filepath.Join(r.state, "fairwindow.db*"))
+	for _, name := range files {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for what, secret := range map[string]string{"a password": "gull ladder seven", "a session": word, "a token": token, "an invitation": invitation} {
+			if strings.Contains(string(text), secret) {
+				t.Errorf("%s lies open in %s", what, filepath.Base(name))
+			}
+		}
+		if len(files) == 1 && !strings.Contains(string(text), "$argon2id$v=19$") {
+			t.Error("no password is kept as argon2id")
+		}
+	}
+}
+
+// Who is invited, for how long, and who is not.
+func TestInvitations(t *testing.T) {
+	t.Parallel()
+	r, d, clock := doorway(t)
+	if _, _, err := d.Invite(t.Context(), "Nobody"); err == nil || !strings.Contains(err.Error(), "yard file") {
+		t.Errorf("a stranger: %v", err)
+	}
+	word, until, err := d.Invite(t.Context(), "Ines")
+	if err != nil || !until.Equal(monday.Add(24*time.Hour)) {
+		t.Fatal(until, err)
+	}
+	for weak, says := range map[string]string{"short": "at least 10", "ines ines ines": "little more than a name", "aaaaaaaaaaaa": "same few letters"} {
+		if _, err := d.Accept(t.Context(), word, weak); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%q: %v", weak, err)
+		}
+	}
+	if name, holds, err := d.Invited(t.Context(), word); name != "Ines" || !holds || err != nil {
+		t.Errorf("a weak password used it up: %q, %v, %v", name, holds, err)
+	}
+	clock.Advance(24 * time.Hour)
+	if _, err := d.Accept(t.Context(), word, "gull ladder seven"); err == nil {
+		t.Error("a day later it still holds")
+	}
+	session := r.settled(t, d, "Ines", "gull ladder seven")
+	key, err := d.MakeToken(t.Context(), door.Machine{Name: "calendar", Scopes: []door.Scope{door.Calendar}, Owner: "Ines"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := d.ShutOut(t.Context(), "Ines"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := d.SignIn(t.Context(), "Ines", "gull ladder seven"); err == nil || d.in(t, session) != "" {
+		t.Errorf("shut out, and signed in: %q, %v", d.in(t, session), err)
+	}
+	if _, known, _ := d.Machine(t.Context(), key); known {
+		t.Error("shut out, and the calendar's key still opens")
+	}
+	guests, err := d.Guests(t.Context())
+	if err != nil || len(guests) != 3 || guests[1].Knows || guests[2].Role != config.Viewer {
+		t.Errorf("%+v, %v", guests, err)
+	}
+}
+
+// What each token opens: the yard's own readings and boats, the command line's key the doors,
+// those that were made what they were made for, until they are revoked.
+func TestTokensOpenWhatTheyName(t *testing.T) {
+	t.Parallel()
+	r, d, clock := doorway(t)
+	read := func(name string) string {
+		text, err := os.ReadFile(filepath.Join(r.state, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		info, err := os.Stat(filepath.Join(r.state, name))
+		if err != nil || info.Mode().Perm() != 0o600 {
+			t.Errorf("%s may be read by others: %v, %v", name, info.Mode(), err)
+		}
+		return strings.TrimSpace(string(text))
+	}
+	made, err := d.MakeToken(t.Context(), door.Machine{Name: "gateway", Scopes: []door.Scope{door.Readings}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	opens := func(word string) string {
+		m, known, err := d.Machine(t.Context(), word)
+		if err != nil || !known {
+			return ""
+		}
+		var all []string
+		for _, s := range append(door.Scopes(), door.Doors) {
+			if m.Opens(s) {
+				all = append(all, string(s))
+			}
+		}
+		return strings.Join(all, " ")
+	}
+	for word, want := range map[string]string{
+		read(TokenFile): "readings boats", read(DoorFile): "boats doors", made: "readings", door.Word(): "", "": "", made + "A": "",
+	} {
+		if got := opens(word); got != want {
+			t.Errorf("%.5s… opens %q, want %q", word, got, want)
+		}
+	}
+	all, err := d.Tokens(t.Context(), "")
+	if err != nil || len(all) != 1 || !all[0].Used.Equal(monday) {
+		t.Fatalf("%+v, %v", all, err)
+	}
+	clock.Advance(11 * time.Minute)
+	opens(made)
+	if all, _ = d.Tokens(t.Context(), ""); !all[0].Used.Equal(clock.Now()) {
+		t.Errorf("last used %s", all[0].Used)
+	}
+	for bad, m := range map[string]door.Machine{
+		"no name": {Scopes: []door.Scope{door.Plan}}, "no scope": {Name: "x"}, "a scope that is none": {Name: "x", Scopes: []door.Scope{"all"}},
+		"the doors": {Name: "x", Scopes: []door.Scope{door.Doors}}, "a name twice": {Name: " gateway", Scopes: []door.Scope{door.Plan}},
+	} {
+		if _, err := d.MakeToken(t.Context(), m); err == nil {
+			t.Errorf("%s: made", bad)
+		}
+	}
+	if err := d.RevokeToken(t.Context(), all[0].ID, "Ines"); err == nil {
+		t.Error("revoked by somebody whose it is not")
+	}
+	if err := d.RevokeToken(t.Context(), all[0].ID, ""); err != nil || opens(made) != "" {
+		t.Errorf("revoked, and opens %q, %v", opens(made), err)
+	}
+}
+
+// Each change bears the hand of the context it came with, the program's own none; what is
+// pressed or sent twice is signed once.
+func TestChangesAreSigned(t *testing.T) {
+	t.Parallel()
+	r, d, _ := doorway(t)
+	r.until(at(0, 7, 30))
+	hand := signed.Hand{By: "Ines", Role: "painter", Address: "10.0.0.7", Device: "phone", Through: "/boat/Boat%20One/press"}
+	ctx := signed.With(t.Context(), hand)
+	press := planner.Press{Kind: planner.Started, Key: first, By: "Ines", Once: "a", Happened: at(0, 7, 15)}
+	reading := sensors.Reading{Source: "Ines with probe 2", Place: "booth", At: at(0, 7, 20), Received: at(0, 7, 20), Key: "hand/b",
+		Values: map[conditions.Variable]float64{conditions.AirTemperature: 18}}
+	for range 2 {
+		if err := errors.Join(r.svc.Press(ctx, press), r.svc.TakeReading(ctx, reading)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	boats, err := r.svc.Boats(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	boats[0].Owner = "somebody"
+	typed := signed.With(t.Context(), signed.Hand{Role: signed.Typed, Address: "127.0.0.1"})
+	if err := r.svc.PutBoats(typed, boats, "Rui"); err != nil {
+		t.Fatal(err)
+	}
+	if err := r.svc.Press(ctx, planner.Press{Kind: planner.PassDone, Key: first, Pass: 7, By: "Ines"}); err == nil {
+		t.Fatal("a press that does not fit was taken")
+	}
+	r.measure(good)
+	machine := signed.With(t.Context(), signed.Hand{By: "gateway", Role: signed.Machine})
+	reading.Key, reading.Source = "m", "gateway"
+	if err := r.svc.TakeReading(machine, reading); err != nil {
+		t.Fatal(err)
+	}
+	lines, err := d.Signed(t.Context(), "", time.Time{}, time.Time{}, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, l := range lines {
+		got = append(got, l.Kind+" | "+l.About+" | "+l.By+" | "+l.Role+" | "+l.Device+" at "+l.Address)
+	}
+	want := []string{
+		"boat entered | Boat One | Rui | typed |  at 127.0.0.1",
+		"reading | booth | Ines | painter | phone at 10.0.0.7",
+		"started | " + first.String() + " | Ines | painter | phone at 10.0.0.7",
+	}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("signed:\n%s\nwant:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	if lines[2].Through != hand.Through || !lines[2].At.Equal(at(0, 7, 30)) {
+		t.Errorf("%+v", lines[2])
+	}
+	if only, err := d.Signed(t.Context(), "Rui", time.Time{}, time.Time{}, 0); err != nil || len(only) != 1 {
+		t.Errorf("of one person: %+v, %v", only, err)
+	}
+}
+
+// A gateway's own token hands readings in, when the pages let it; the pages' word alone counts.
+func TestReadingsByATokenOfTheirOwn(t *testing.T) {
+	t.Parallel()
+	r, _, _ := doorway(t)
+	intake, err := r.svc.Intake()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		ctx  context.Context
+		want int
+	}{
+		{t.Context(), 401},
+		{signed.With(t.Context(), signed.Hand{By: "Ines", Role: "manager"}), 401},
+		{signed.With(t.Context(), signed.Hand{By: "gateway", Role: signed.Machine}), 202},
+	} {
+		if status := posted(intake, tt.ctx); status != tt.want {
+			t.Errorf("status %d, want %d", status, tt.want)
+		}
+	}
+}
+
+// posted is the answer to one reading with a token that only the pages know.
+func posted(intake http.Handler, ctx context.Context) int {
+	r := httptest.NewRequest(http.MethodPost, "/v1/readings", strings.NewReader(`{"source": "air", "values": {"air": 18, "humidity": 50}}`))
+	r.Header.Set("Authorization", "Bearer "+door.Word())
+	answer := httptest.NewRecorder()
+	intake.ServeHTTP(answer, r.WithContext(ctx))
+	return answer.Code
+}
