@@ -286,14 +286,14 @@ type playedYard struct {
 	damp  bool // what the sensors say
 }
 
-func openPlayedYard(t *testing.T) *playedYard {
+func openPlayedYard(t *testing.T, people ...config.Person) *playedYard {
 	t.Helper()
 	p := play{once: true, state: t.TempDir()}
 	yard, boats, err := p.yard()
 	if err != nil {
 		t.Fatal(err)
 	}
-	yard.Release = config.ByHand
+	yard.Release, yard.People = config.ByHand, people
 	zone, err := yard.Location()
 	if err != nil {
 		t.Fatal(err)
