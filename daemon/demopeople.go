@@ -7,6 +7,7 @@ import (
 	"net/url"
 
 	"fairwindow/config"
+	"fairwindow/daemon/signed"
 )
 
 // demoPeople are the invented people of a demo in which one signs in, one of each role.
@@ -22,6 +23,7 @@ func (p *play) invite(ctx context.Context, out io.Writer, st *stage) error {
 	if !p.signIn {
 		return nil
 	}
+	ctx = signed.With(ctx, signed.Hand{By: "the demo", Role: signed.Command, Device: "program"})
 	for _, who := range demoPeople() {
 		word, _, err := st.web.doors.Invite(ctx, who.Name)
 		if err != nil {

@@ -55,10 +55,16 @@ func changeLine(c clock, l signed.Line) changedLine {
 		as = "name typed, not proven"
 	case signed.Machine:
 		as = "token"
+	case signed.Command, "":
+		as = "command line"
 	}
 	by := l.By
 	if by == "" {
 		by = "no name"
 	}
-	return changedLine{At: c.moment(l.At), What: capital(l.Kind), About: l.About, By: by, As: as, From: l.Device + " at " + l.Address, Through: l.Through}
+	from := l.Device
+	if l.Address != "" {
+		from += " at " + l.Address
+	}
+	return changedLine{At: c.moment(l.At), What: capital(l.Kind), About: l.About, By: by, As: as, From: from, Through: l.Through}
 }

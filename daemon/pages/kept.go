@@ -8,6 +8,8 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+
+	"fairwindow/planner"
 )
 
 // typedField is one thing that a person typed into a form that could not be taken, so that he
@@ -23,13 +25,29 @@ type typedField struct {
 type keptView struct {
 	To     string
 	Why    string
+	By     string       // who sends it
+	About  []typedField // what it is about, which he chose by a button and does not type anew
 	Fields []typedField
 	Hidden []typedField
-	Lost   string
 }
 
 // unseen are fields that a form carries for itself; a person did not type them.
 var unseen = []string{"once", "plan", "pass", "revision", "area", "stage", "boat_revision", "kind", "by", "endpoint", "p256dh", "auth"}
+
+// about are the fields in which a form says what a button was about.
+func about(form url.Values) []typedField {
+	var all []typedField
+	for _, name := range []string{"kind", "stage", "area"} {
+		value := form.Get(name)
+		if a, ok := actionOf(planner.PressKind(value)); ok && name == "kind" {
+			value = a.Name
+		}
+		if value != "" {
+			all = append(all, typedField{Label: map[string]string{"kind": "Button", "stage": "Stage", "area": "Area"}[name], Value: value})
+		}
+	}
+	return all
+}
 
 // secretField reports whether a field is never given back: it is a password or a word like one.
 func secretField(name string) bool {
@@ -131,5 +149,7 @@ func (p *pages) showKept(w http.ResponseWriter, r *http.Request, to, form, why s
 	if err != nil {
 		return fmt.Errorf("a form that was kept: %w", err)
 	}
-	return show(p, w, r, screen[keptView]{"kept", "What you typed", status, keptView{To: to, Why: why, Fields: visible(fields), Hidden: hidden(fields)}})
+	return show(p, w, r, screen[keptView]{"kept", "What you typed", status, keptView{
+		To: to, Why: why, By: p.who(r).visitor.Name, About: about(fields), Fields: visible(fields), Hidden: hidden(fields),
+	}})
 }

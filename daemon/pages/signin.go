@@ -35,7 +35,7 @@ func backTo(to string) string {
 func (p *pages) showSignIn(w http.ResponseWriter, r *http.Request, v signInView, status int) error {
 	v.To = backTo(v.To)
 	if form, err := url.ParseQuery(v.Kept); err == nil && v.Kept != "" {
-		v.Typed = visible(form)
+		v.Typed = append(about(form), visible(form)...)
 	}
 	return show(p, w, r, screen[signInView]{"signin", "Sign in", status, v})
 }

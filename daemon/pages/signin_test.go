@@ -128,7 +128,7 @@ func TestALostFormComesBack(t *testing.T) {
 	if answer.StatusCode != http.StatusOK || len(f.once) > 0 {
 		t.Fatalf("status %d; sent by itself: %v", answer.StatusCode, f.once)
 	}
-	has(t, body, `action="/boat/Kestrel/press"`, "no water at the slip", "nothing was sent yet", "Send it")
+	has(t, body, `action="/boat/Kestrel/press"`, "no water at the slip", "nothing was sent yet", "Send it as painter", "Can&#39;t", ">wash<", ">house<")
 	hasNot(t, body, "do not show me", "nor me")
 	again := url.Values{}
 	for name := range typed {

@@ -70,7 +70,11 @@ func signatures(ctx context.Context, c store.Change) []store.Signature {
 func signedReadings(ctx context.Context, readings []sensors.Reading) []store.Signature {
 	var all []store.Signature
 	for _, r := range readings {
-		g, ok := signature(ctx, "reading", about(r))
+		of := r.Place
+		if r.Boat != "" {
+			of = r.Boat
+		}
+		g, ok := signature(ctx, "reading", of)
 		if !ok || g.Role == signed.Machine {
 			return nil
 		}
