@@ -18,6 +18,8 @@
 //     invitation uses nothing up; setting the password does, and only the first time.
 //   - Another site sends a form in a person's name. Such forms are refused by where the
 //     browser says that they come from; the cookie is not sent along either.
+//   - Where nobody signs in, another site's name is made to lead to this machine, so that its
+//     page passes for ours. Forms are then taken at this machine's own address only.
 //   - A form is repeated to sign in as somebody else, or leads elsewhere after the sign-in.
 //     Only paths of these pages are gone to, and what was typed is never sent by itself.
 //   - A sensor's gateway is opened. Its token takes readings in and nothing else; the key

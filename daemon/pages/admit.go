@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"math"
+	"net"
 	"net/http"
 	"net/url"
 	"strings"
@@ -65,6 +66,8 @@ func (p *pages) admit(one route) http.Handler {
 		}
 		r = letIn(r, is)
 		switch wait := p.hurried(r, is); {
+		case p.Door != nil && is.open && r.Method == http.MethodPost && config.Exposed(withPort(r.Host)):
+			p.fault(w, r, http.StatusForbidden, "Nobody signs in here, so forms are taken at this machine's own address only, such as 127.0.0.1. Nothing was kept. Give people roles in the yard file to reach it from elsewhere.")
 		case !one.may.lets(is):
 			p.refuse(w, r, one, is)
 		case wait > 0:
@@ -170,4 +173,13 @@ func (l limits) opened(name string) {
 	name = strings.ToLower(strings.TrimSpace(name))
 	l.name.Forget(name)
 	l.long.Forget(name)
+}
+
+// withPort is a host as an address to listen on. A name that somebody else's page had lead to
+// this machine is none of its own: where nobody signs in, that page would be taken for ours.
+func withPort(host string) string {
+	if u, err := url.Parse("//" + host); err == nil && u.Port() == "" {
+		return net.JoinHostPort(u.Hostname(), "80")
+	}
+	return host
 }

@@ -3,6 +3,7 @@ package pages
 import (
 	"context"
 	"errors"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -302,7 +303,9 @@ func TestAnOpenYard(t *testing.T) {
 	_, body := do(t, handler, asking("GET", "/boat/Kestrel", nil, ""))
 	has(t, body, `name="by"`)
 	for _, path := range []string{"/v1/invitations", "/v1/tokens"} {
-		if answer, _ := do(t, handler, asking("POST", path, url.Values{"person": {"Ines"}}, "")); answer.StatusCode != http.StatusUnauthorized {
+		r := asking("POST", path, url.Values{"person": {"Ines"}}, "")
+		r.Host = "127.0.0.1:8450"
+		if answer, _ := do(t, handler, r); answer.StatusCode != http.StatusUnauthorized {
 			t.Errorf("%s without the key: status %d", path, answer.StatusCode)
 		}
 	}
@@ -370,8 +373,13 @@ func TestNamesAreNotTyped(t *testing.T) {
 	// Without a door it is the typed one, signed as such.
 	f.yard.People = nil
 	form.Set("once", "o2")
-	if answer, _ := do(t, handler, asking("POST", "/boat/Kestrel/press", form, "")); answer.StatusCode != http.StatusSeeOther {
-		t.Fatalf("status %d", answer.StatusCode)
+	foreign := asking("POST", "/boat/Kestrel/press", form, "")
+	for host, want := range map[string]int{"elsewhere.example": 403, "elsewhere.example:8450": 403, "10.0.0.4:8450": 403, "127.0.0.1:8450": 303, "localhost": 303, "[::1]:8450": 303} {
+		r := foreign.Clone(foreign.Context())
+		r.Body, r.Host = io.NopCloser(strings.NewReader(form.Encode())), host
+		if answer, _ := do(t, handler, r); answer.StatusCode != want {
+			t.Errorf("as %s: status %d, want %d", host, answer.StatusCode, want)
+		}
 	}
 	if h := hands["press"]; h.By != "Somebody Else" || h.Role != signed.Typed || f.presses[len(f.presses)-1].By != "Somebody Else" {
 		t.Errorf("%+v", h)
