@@ -74,7 +74,7 @@ func (f *facts) takesBoats(edits []config.Edit[config.Boat]) error {
 		}
 		i := slices.IndexFunc(next, func(b config.Boat) bool { return b.Name == e.To.Name })
 		if e.Removed {
-			if err := f.letsGo(e); err != nil {
+			if err := f.letsGo(e); err != nil && i >= 0 { // else it is gone already, or the store says that it never was
 				return err
 			}
 			if i >= 0 {
