@@ -238,14 +238,24 @@ func painterPaints(t *testing.T, y *playedYard, b *tab) {
 		t.Errorf("after a mistake the name reads %q", who)
 	}
 
+	// It is started on the shift page, once the yard's list is answered.
+	b.press(".hand .press a[href*='high-build']")
+	form = ".act form.press.shift"
+	for i := range b.count(form + " .check") {
+		b.press(fmt.Sprintf("%s .check:nth-of-type(%d) input[value=go]", form, i+1))
+	}
+	b.fill(form+" input[name=by]", "Ana")
 	began := y.clock.Now().Add(-20 * time.Minute)
 	zone, err := y.service.Yard().Location()
 	if err != nil {
 		t.Fatal(err)
 	}
-	b.set(form+" input[name=happened]", began.In(zone).Format("2006-01-02T15:04"))
-	b.press(form + " button[value=started], " + form + " button[value=override]")
+	b.press(form + " input[name=ago][value=at]")
+	b.set(form+" input[name=at]", began.In(zone).Format("2006-01-02T15:04"))
+	b.press(form + " button[value=started]")
 	b.sees(".said", "Started: noted.")
+	b.open("/boat/Boat Dunlin")
+	form = ".hand form:has(input[value='high-build primer'])"
 	b.sees(".hand h3", "running")
 	if s := y.reported(t, coat); !s.Running || !s.Started.Equal(began) || s.By != "Ana" {
 		t.Errorf("the daemon has it started %s by %q, running %t", s.Started, s.By, s.Running)

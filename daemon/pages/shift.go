@@ -122,7 +122,8 @@ func (p *pages) atWork(r *http.Request, v *shiftView, stages []crewStage, tried 
 type crewStage struct {
 	stageNow
 	boat  config.Boat
-	place string // where it is done: where the boat stands, once it is there
+	place string // where it is done
+	ready bool   // the boat is here, and all before it is done
 }
 
 // crewStages are what a crew is at, then what it was told to do, by its start; first of
@@ -147,20 +148,26 @@ func (p *pages) crewStages(ctx context.Context, crew string, asked planner.Key) 
 		}
 	}
 	is, _ := p.Plans.Yard().Crew(crew)
+	at := p.Plans.Now()
 	var all []crewStage
 	for _, boat := range boats {
 		now := work.Place(boat.Name)
 		for _, area := range boat.Areas {
+			ready := !now.Arrived.IsZero()
 			for _, s := range (scene{boat, work, plan, plan}).stages(area) {
-				if s.Key != asked && !theirs(s, is) {
-					continue
+				if s.Key == asked || theirs(s, is) {
+					one := crewStage{s, boat, cmp.Or(s.plan.Place, now.Place), ready}
+					if s.Running {
+						one.place = cmp.Or(now.Place, s.Place)
+					}
+					all = append(all, one)
 				}
-				all = append(all, crewStage{s, boat, cmp.Or(now.Place, s.Place, s.plan.Place)})
+				ready = ready && (s.Done || s.Stage.Skill == "")
 			}
 		}
 	}
 	slices.SortStableFunc(all, func(a, b crewStage) int {
-		return cmp.Or(cmp.Compare(turn(a, asked), turn(b, asked)), a.plan.Start.Compare(b.plan.Start))
+		return cmp.Or(cmp.Compare(turn(a, asked), turn(b, asked)), a.due(at).Compare(b.due(at)))
 	})
 	return all, nil
 }
@@ -177,6 +184,15 @@ func theirs(s stageNow, crew config.Crew) bool {
 	return s.Running && slices.Contains(crew.Skills, s.Stage.Skill)
 }
 
+// due is when a stage can be begun as people were told, and not before now where
+// something else must be done first.
+func (s crewStage) due(now time.Time) time.Time {
+	if !s.ready && s.plan.Start.Before(now) {
+		return now
+	}
+	return s.plan.Start
+}
+
 func turn(s crewStage, asked planner.Key) int {
 	switch {
 	case s.Key == asked:
@@ -185,6 +201,8 @@ func turn(s crewStage, asked planner.Key) int {
 		return 1
 	case s.Running:
 		return 2
+	case s.Held != "":
+		return 4
 	}
 	return 3
 }

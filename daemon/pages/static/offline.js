@@ -8,10 +8,11 @@ const patience = 6000; // ms: a line as slow as this is none to somebody with gl
 self.addEventListener("install", (event) => event.waitUntil(self.skipWaiting()));
 self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
 
-// What was loaded before this script ruled the site is fetched once more, to be kept.
+// What was loaded before this script ruled the site is fetched once more, to be kept; a page
+// that was on its way while the script took over is taken over too.
 self.addEventListener("message", (event) => {
-  if (event.data && event.data.forget) event.waitUntil(caches.delete(shelf));
   if (event.data && Array.isArray(event.data.keep)) {
+    event.waitUntil(self.clients.claim());
     event.waitUntil(Promise.allSettled(event.data.keep.map(async (url) => {
       const answer = await fetch(url);
       await (new URL(url).pathname === "/shift" ? keepPage(url, answer) : keepFile(url, answer));

@@ -97,6 +97,11 @@ async function send() { // true: what was sent is being shown
 
 // A press is kept first, then sent: a line that breaks between the two loses nothing.
 const fresh = () => [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
+// A kept page was made before somebody typed his name.
+const whoseName = "fairwindow name";
+try {
+  for (const field of document.querySelectorAll("#shift input[name=by]")) field.value ||= localStorage.getItem(whoseName) || "";
+} catch { /* he types it */ }
 let lately = { what: "", when: 0 };
 async function keep(form, button) {
   const fields = new FormData(form), kind = button.name === "kind" ? button.value : "reading";
@@ -108,6 +113,7 @@ async function keep(form, button) {
   const fault = lacks(form, fields, kind);
   if (fault) { complain(form, fault); return; }
   lately = { what, when: Date.now() };
+  try { localStorage.setItem(whoseName, fields.get("by") || ""); } catch { /* he types it again */ }
   complain(form, "");
   fields.set("once", fresh());
   const item = {
