@@ -241,6 +241,7 @@ func painterPaints(t *testing.T, y *playedYard, b *tab) {
 	// It is started on the shift page, once the yard's list is answered.
 	b.press(".hand .press a[href*='high-build']")
 	form = ".act form.press.shift"
+	b.sees("#at", coat.Stage)
 	for i := range b.count(form + " .check") {
 		b.press(fmt.Sprintf("%s .check:nth-of-type(%d) input[value=go]", form, i+1))
 	}
