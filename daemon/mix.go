@@ -47,7 +47,7 @@ which reducer, how much of each part, how long a pot lasts.`,
 			if asJSON {
 				return printJSON(c.OutOrStdout(), sheet)
 			}
-			return printSheet(c.OutOrStdout(), sheet, y.Units)
+			return printSheet(c.OutOrStdout(), card, sheet, y.Units)
 		},
 	}
 	c.Flags().StringVar(&area, "area", "", "area of one pass, such as 42m2 or 450ft2")
@@ -68,7 +68,7 @@ func cardNames(y config.Yard) string {
 }
 
 // printSheet prints a sheet as it is read beside the mixing bench.
-func printSheet(w io.Writer, s config.Sheet, units string) error {
+func printSheet(w io.Writer, card config.Card, s config.Sheet, units string) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	line := func(name, format string, args ...any) { fmt.Fprintf(t, name+"\t"+format+"\n", args...) }
 	made := ""
@@ -81,9 +81,13 @@ func printSheet(w io.Writer, s config.Sheet, units string) error {
 	}
 	line("one pass", "%s at a hull of %s", showArea(s.Area, units), showTemperature(s.Surface, units))
 	line("film", "%.0f µm wet, %.0f µm dry", float64(s.Wet), float64(s.Dry))
-	line("base", "%s", showVolume(s.Litres.Base, units))
-	line("hardener", "%s%s", showVolume(s.Litres.Hardener, units), named(s.Hardener))
-	line("reducer", "%s%s", showVolume(s.Litres.Reducer, units), named(s.Reducer))
+	base, hardener, reducer := card.Mix.Density.Weighs(s.Litres)
+	line("base", "%s%s", showVolume(s.Litres.Base, units), named(showWeight(base, units)))
+	line("hardener", "%s%s%s", showVolume(s.Litres.Hardener, units), named(showWeight(hardener, units)), named(s.Hardener))
+	line("reducer", "%s%s%s", showVolume(s.Litres.Reducer, units), named(showWeight(reducer, units)), named(s.Reducer))
+	if pots, left, err := card.KitPots(s, 0); err == nil {
+		line("whole kits", "%d, and %s of the mix left over", pots[0].Kits, showVolume(left.Base+left.Hardener+left.Reducer, units))
+	}
 	line("loss", "%.0f %% counted in", 100*float64(s.Loss))
 	if s.Stands > 0 {
 		line("stands", "%s after mixing, before use", unit.Duration(s.Stands.Round(time.Minute)))
@@ -101,6 +105,17 @@ func named(what string) string {
 		return ""
 	}
 	return ", " + what
+}
+
+// showWeight is nothing where no card says what a litre weighs.
+func showWeight(m unit.Mass, units string) string {
+	switch {
+	case !unit.Known(m):
+		return ""
+	case units == "US":
+		return fmt.Sprintf("%.2f lb", unit.In(m, "lb"))
+	}
+	return fmt.Sprintf("%.2f kg", unit.In(m, "kg"))
 }
 
 func showVolume(v unit.Volume, units string) string {

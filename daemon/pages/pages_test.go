@@ -56,6 +56,7 @@ func hasNot(t *testing.T, body string, banned ...string) {
 var pagesOf = []string{
 	"/", "/?days=2", "/?days=42", "/?plan=told", "/?from=2026-03-27", "/place/Booth%201", "/place/North%20shed", "/place/Slip%202", "/place/Hardstand",
 	"/boat/Kestrel", "/boat/Ada%20&%20Sons", "/boat/Plover", "/boat/Kestrel?area=topsides&stage=mask", "/notices", "/notices?days=28",
+	"/shift", "/shift?boat=Kestrel&area=topsides&stage=gloss+coat", "/shift?boat=Plover&area=house&stage=gloss+coat",
 	"/you", "/board", "/mix", "/mix?card=Gloss+topcoat&area=64+m2&temp=18+C",
 	"/boats", "/boats/new", "/boats/new?like=Kestrel", "/boats/import", "/boat/Kestrel/edit", "/boat/Ada%20&%20Sons/history",
 	"/systems", "/systems/new", "/systems/new?like=topsides+gloss", "/system/topsides%20gloss", "/cards",

@@ -190,7 +190,7 @@ func TestShiftGoNoGo(t *testing.T) {
 	f := beforeIt()
 	f.readings = append(f.readings, sensors.Reading{Source: "booth fan", Place: "Booth 1", At: now.Add(-5 * time.Minute), Values: map[conditions.Variable]float64{conditions.Fan: 1}})
 	_, body := get(t, f, "/shift?crew=paint")
-	has(t, body, "Go / no-go, before it is started", "air line drained", "fan runs, read 10:15", "hull over the dew point <small>margin 4.5 K, measured 10:20", "Begin, and press started.", "Last start <b>13:00</b>")
+	has(t, body, "Go / no-go, before it is started", "air line drained", "fan runs, read 10:15", "hull over the dew point <small>margin 4.5 K, measured 10:20", "Go through the list, then press started.", "Last start <b>13:00</b>")
 	if strings.Contains(body, `value="go" checked`) || strings.Contains(body, `value="no" checked`) {
 		t.Error("a point is answered before anybody did")
 	}

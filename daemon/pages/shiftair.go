@@ -148,6 +148,11 @@ func (p *pages) takeShiftReading(w http.ResponseWriter, r *http.Request) error {
 	return acceptShift(w, r, tried.crew, word)
 }
 
+// Who is the field for the name of who measures.
+func (f readingForm) Who() byField {
+	return byField{Name: f.By, Label: "Who measures", Fault: f.Faults.By}
+}
+
 const probeCookie = "fairwindow_probe"
 
 // rememberProbe saves the typing of an instrument and the day its calibration runs out.

@@ -64,7 +64,7 @@ func (p *pages) shiftStage(r *http.Request, s crewStage, crew string) (shiftStag
 		v.State, v.Class = "shut now", "unconfirmed"
 	}
 	v.Counts = stageCounts(s, card, c)
-	v.Do = doNow(s, verdict, c)
+	v.Do = doNow(s, verdict, len(yard.Checklist[s.Stage.Kind]) > 0, c)
 	if s.planned && !s.plan.Start.IsZero() {
 		v.When = c.span(s.plan.Start, s.plan.End)
 	}
@@ -107,7 +107,7 @@ func stageCounts(s crewStage, card config.Card, c clock) []count {
 }
 
 // doNow is the one thing to do.
-func doNow(s crewStage, verdict string, c clock) string {
+func doNow(s crewStage, verdict string, listed bool, c clock) string {
 	coat := s.Stage.Kind == config.Coat
 	switch {
 	case s.Done:
@@ -134,6 +134,8 @@ func doNow(s crewStage, verdict string, c clock) string {
 		return "Get ready. It starts " + c.moment(s.plan.Start) + "."
 	case s.Stage.Kind == config.Inspect:
 		return "Look it over, then press passed or rejected."
+	case listed:
+		return "Go through the list, then press started."
 	}
 	return "Begin, and press started."
 }
