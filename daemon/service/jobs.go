@@ -132,6 +132,7 @@ func (s *Service) prune(ctx context.Context, now time.Time) error {
 		old.HoursBefore = now.Add(-keep.Hours.Std())
 	}
 	_, err := s.store.Prune(ctx, old)
+	s.pasts.forget()
 	return err
 }
 

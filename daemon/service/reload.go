@@ -53,6 +53,7 @@ func (s *Service) Reload(ctx context.Context) error {
 		return s.keepYard(err)
 	}
 	s.sources.feeds, f.records = feeds, records
+	s.accounts.renew()
 	s.reline(lines)
 	f.work = planner.Replay(f.yard, f.boats, f.presses)
 	s.trouble.badYard = ""

@@ -57,6 +57,8 @@ type Service struct {
 
 	changed chan struct{} // closed and remade whenever something settles
 
+	pasts      pasts
+	accounts   accounts
 	mu         sync.Mutex // one turn at a time: all below
 	facts      facts
 	watch      watches

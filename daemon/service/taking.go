@@ -85,9 +85,10 @@ func (s *Service) TakeReadings(ctx context.Context, readings []sensors.Reading) 
 // takeIn takes in readings that it may change. Callers hold the turn.
 func (s *Service) takeIn(ctx context.Context, readings []sensors.Reading, hands []store.Signature) error {
 	now := s.clock.Now()
-	concerned := map[string]bool{}
+	concerned, byHand := map[string]bool{}, false
 	for i, r := range readings {
-		sensor, _ := s.facts.sensor(r.Source)
+		sensor, known := s.facts.sensor(r.Source)
+		byHand = byHand || !known
 		// Readings of one batch see each other: a spike may sit inside it.
 		readings[i] = sensors.Check(r, s.facts.before(r), sensor, now)
 		s.facts.add(readings[i], now)
@@ -102,6 +103,10 @@ func (s *Service) takeIn(ctx context.Context, readings []sensors.Reading, hands 
 	done, err := s.commit(ctx, store.Change{Readings: readings, Notices: notices, Memory: memory, Signatures: hands})
 	if err != nil {
 		return err
+	}
+	s.pasts.came(done.Readings)
+	if byHand {
+		s.accounts.renew()
 	}
 	s.health.readings.Add(float64(len(done.Readings)))
 	for _, r := range done.Readings {

@@ -137,15 +137,6 @@ const nowLasts = time.Minute
 // dated by the newest reading: what was just measured counts at once, and what
 // has become doubtful since is unknown.
 func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([]conditions.Moment, error) {
-	readings, err := s.Readings(ctx, place, from.Add(-time.Hour), to)
-	if err != nil {
-		return nil, err
-	}
-	folded, err := s.folded(ctx, place, from.Add(-time.Hour), to)
-	if err != nil {
-		return nil, err
-	}
-	readings = inTurn(readings, folded)
 	every := pastStep
 	if to.Sub(from) > hourlyBeyond {
 		every = time.Hour
@@ -163,14 +154,13 @@ func (s *Service) Past(ctx context.Context, place string, from, to time.Time) ([
 	case newest.After(now):
 		newest = now // a device's clock runs ahead
 	}
-	var out []conditions.Moment
+	var times []time.Time
 	for at := from.Truncate(every); !at.After(to) && !at.After(newest); at = at.Add(every) {
-		upTo := sort.Search(len(readings), func(i int) bool { return readings[i].At.After(at) })
-		since := sort.Search(upTo, func(i int) bool { return !readings[i].At.Before(at.Add(-time.Hour)) })
-		m := sensors.Merge(readings[since:upTo], sensors.Spot{Place: place, Boat: boat}, at, time.Hour)
-		if m.Sure == conditions.Measured {
-			out = append(out, m)
-		}
+		times = append(times, at)
+	}
+	out, err := s.wereThen(ctx, sensors.Spot{Place: place, Boat: boat}, times)
+	if err != nil {
+		return nil, err
 	}
 	if !heard || earlier || newest.Before(from) || newest.After(now) || now.Sub(newest) > stale {
 		return out, nil

@@ -3,12 +3,14 @@ package service
 import (
 	"bufio"
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -93,8 +95,43 @@ func BenchmarkYear(b *testing.B) {
 			b.Fatal(err)
 		}
 		b.ReportMetric(float64(time.Since(begun).Milliseconds()), "ms-a-day-of-a-place")
+		first, p99 := placeTimes(b, r)
+		b.ReportMetric(first, "ms-first-place-page")
+		b.ReportMetric(p99, "ms-place-page-p99")
 		r.halt()
 	}
+}
+
+// placeTimes is how long what a place's page asks for takes, ms: the first time, and of a
+// hundred more, as its readings go on coming in, all but the slowest.
+func placeTimes(b *testing.B, r *rig) (first, p99 float64) {
+	b.Helper()
+	ctx, now := b.Context(), monday
+	var took []float64
+	for n := range 101 {
+		var minute []sensors.Reading
+		for s := range busySensors {
+			one := busyReading(s, n, now.Add(-time.Second))
+			one.Key = fmt.Sprint("page ", s, n)
+			minute = append(minute, one)
+		}
+		if err := r.svc.TakeReadings(ctx, minute); err != nil {
+			b.Fatal(err)
+		}
+		begun := time.Now()
+		_, err1 := r.svc.Past(ctx, "shed 1", now.Add(-24*time.Hour), now)
+		_, err2 := r.svc.Judged(ctx, "shed 1", now.Add(-24*time.Hour), now.Add(48*time.Hour))
+		_, err3 := r.svc.Heard(ctx, "shed 1", now.Add(-24*time.Hour), now)
+		_, err4 := r.svc.Accounts(ctx, "shed 1")
+		took = append(took, float64(time.Since(begun).Microseconds())/1000)
+		if err := errors.Join(err1, err2, err3, err4); err != nil {
+			b.Fatal(err)
+		}
+	}
+	first = took[0]
+	rest := took[1:]
+	slices.Sort(rest)
+	return first, rest[98]
 }
 
 // megabytes is what the database takes.
