@@ -3,10 +3,12 @@ package pages
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/conditions/unit"
 )
 
 // Sizes of a chart, in its own units; the page scales it.
@@ -28,9 +30,14 @@ type chart struct {
 	Span          string
 	Panels        []panel
 	Ticks         []tick
-	Now           float64
+	Now           float64 // 0: not in the span
+	Ahead         float64 // how much of the width is to come
+	now           time.Time
+	gap           time.Duration // how far apart two values may lie and still be joined by a line
 	Shut          []chartShut
 	Stages        []strip
+	Modes         []modeSpan
+	ModesTop      int
 	StripTop      int
 	StripEnd      int
 	ShutHeight    int
@@ -77,6 +84,7 @@ type strip struct {
 type chartShut struct {
 	X, W    float64
 	Pattern string
+	Words   string
 }
 
 // x sets a time across the drawn part.
@@ -96,8 +104,9 @@ type plot struct {
 	title  string
 	lines  []series
 	limits []limitAt
-	spread func(conditions.Moment) float64 // about the first line
-	least  float64                         // the least height of the scale, so that noise is not made a mountain
+	about  int // the line that has a spread
+	spread func(conditions.Moment) float64
+	least  float64 // the least height of the scale, so that noise is not made a mountain
 	// counted says that there is nothing below zero.
 	counted bool
 }
@@ -107,7 +116,8 @@ type limitAt struct {
 	words string
 }
 
-// longestGap is how far apart two values may lie and still be joined by a line.
+// longestGap is how far apart two values may lie and still be joined by a line, where the
+// chart is not so long that each of its points stands for more.
 const longestGap = 90 * time.Minute
 
 // draw lays a panel out.
@@ -121,7 +131,7 @@ func (c chart) draw(pl plot, moments []conditions.Moment, a axis, top int) panel
 	for _, m := range moments {
 		for i, s := range pl.lines {
 			reach(s.at(m))
-			if i == 0 && pl.spread != nil {
+			if i == pl.about && pl.spread != nil {
 				reach(s.at(m) + pl.spread(m))
 				reach(s.at(m) - pl.spread(m))
 			}
@@ -174,12 +184,36 @@ func (c chart) draw(pl plot, moments []conditions.Moment, a axis, top int) panel
 		p.Limits = append(p.Limits, line)
 	}
 	for _, s := range pl.lines {
-		p.Lines = append(p.Lines, curve{s.class, s.name, c.path(moments, a, s.at, y)})
+		measured, ahead := c.parted(moments)
+		p.Lines = append(p.Lines, curve{s.class, s.name + ", measured", c.path(measured, a, s.at, y)}, curve{s.class + " ahead", s.name + ", forecast", c.path(ahead, a, s.at, y)})
 	}
 	if pl.spread != nil {
 		p.Band = c.band(moments, a, pl, y)
 	}
 	return p
+}
+
+// worst leaves one moment of each step, the one with the least margin: a long chart has no
+// room for more, and what was well in between hides nothing.
+func worst(moments []conditions.Moment, step time.Duration) []conditions.Moment {
+	var kept []conditions.Moment
+	for _, m := range moments {
+		n := len(kept)
+		if n == 0 || !kept[n-1].At.Truncate(step).Equal(m.At.Truncate(step)) || kept[n-1].Sure != m.Sure {
+			kept = append(kept, m)
+			continue
+		}
+		if margin(m) < margin(kept[n-1]) || !unit.Known(margin(kept[n-1])) {
+			kept[n-1] = m
+		}
+	}
+	return kept
+}
+
+// parted are the moments up to now and those to come.
+func (c chart) parted(moments []conditions.Moment) (measured, ahead []conditions.Moment) {
+	n := sort.Search(len(moments), func(i int) bool { return moments[i].At.After(c.now) })
+	return moments[:n], moments[n:]
 }
 
 // path is a line through the known values, broken where there are none.
@@ -193,7 +227,7 @@ func (c chart) path(moments []conditions.Moment, a axis, at func(conditions.Mome
 			continue
 		}
 		move := "L"
-		if last.IsZero() || m.At.Sub(last) > longestGap {
+		if last.IsZero() || m.At.Sub(last) > max(c.gap, longestGap) {
 			move = "M"
 		}
 		fmt.Fprintf(&b, "%s%.1f %.1f", move, c.x(a, m.At), y(v))
@@ -202,7 +236,7 @@ func (c chart) path(moments []conditions.Moment, a axis, at func(conditions.Mome
 	return b.String()
 }
 
-// band is the area between the first line less and plus its spread, one shape
+// band is the area between a line less and plus its spread, one shape
 // per unbroken run.
 func (c chart) band(moments []conditions.Moment, a axis, pl plot, y func(float64) float64) string {
 	var b strings.Builder
@@ -219,12 +253,12 @@ func (c chart) band(moments []conditions.Moment, a axis, pl plot, y func(float64
 		over, under = nil, nil
 	}
 	for _, m := range moments {
-		v, d := pl.lines[0].at(m), pl.spread(m)
+		v, d := pl.lines[pl.about].at(m), pl.spread(m)
 		if math.IsNaN(v+d) || d <= 0 || m.At.Before(a.from) || m.At.After(a.to) {
 			finish()
 			continue
 		}
-		if len(over) > 0 && m.At.Sub(last) > longestGap {
+		if len(over) > 0 && m.At.Sub(last) > max(c.gap, longestGap) {
 			finish()
 		}
 		x := c.x(a, m.At)

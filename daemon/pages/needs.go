@@ -53,6 +53,9 @@ type Air interface {
 	Rules(ctx context.Context, place string) (conditions.Rules, string, error)
 	// Readings are a place's, by time, with those of the boats that stand there.
 	Readings(ctx context.Context, place string, from, to time.Time) ([]sensors.Reading, error)
+	// Heard are the same of the last day, but of sources that speak often no more than one
+	// in some minutes.
+	Heard(ctx context.Context, place string, from, to time.Time) ([]sensors.Reading, error)
 	// Accounts tell how the sensors of a place stand.
 	Accounts(ctx context.Context, place string) ([]sensors.Account, error)
 	// Health lists what every page must say: a stale source, a bad forecast, flagged data.

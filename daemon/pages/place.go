@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"maps"
 	"math"
 	"net/http"
 	"slices"
@@ -15,7 +14,6 @@ import (
 	"fairwindow/conditions/unit"
 	"fairwindow/config"
 	"fairwindow/planner"
-	"fairwindow/sensors"
 )
 
 // How far a place's chart goes.
@@ -24,18 +22,23 @@ const (
 	chartAhead = 48 * time.Hour
 )
 
-// placeView is one place: now, the day past and the two days ahead.
+// placeView is one place: now, what was and what is to come.
 type placeView struct {
 	Name     string
 	Calendar string // where a phone subscribes
 	Board    string // for a screen on the wall
+	Here     string
 	Kind     string
 	Boats    []link
 	Now      nowView
 	Worked   []string // of each hull that stands here
 	Whose    string
 	Rules    []string
+	Span     placeSpan
 	Chart    chart
+	Table    placeTable
+	Read     string // by which instruments
+	Stands   []placeStay
 	Taught   string // how the forecast errs here
 	Shut     []pattern
 	Sensors  []sensorView
@@ -56,23 +59,6 @@ type nowView struct {
 	Class    string // of the margin alone: yes, no, or unknown
 	Wind     string
 	Verdict  verdictView
-}
-
-// sensorView is the last that came from one source.
-type sensorView struct {
-	Name   string
-	Boat   string // whose it is, if not the place's
-	Age    string
-	At     string
-	Values []valueView
-	Flags  []string
-	Vapour string   // how long it has hung in it
-	Asks   []string // what somebody must see to
-}
-
-type valueView struct {
-	Name, Worded string
-	Doubtful     bool
 }
 
 func (p *pages) place(w http.ResponseWriter, r *http.Request) error {
@@ -100,7 +86,7 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	if !ok {
 		return missing(fmt.Sprintf("There is no place called %q in the yard file.", name))
 	}
-	v := placeView{Name: name, Calendar: calendarLink("place", name), Board: boardLink(name), Kind: kindBeside(place), Form: forms.reading, Shut: patterns, Notes: placeCautions(place)}
+	v := placeView{Name: name, Calendar: calendarLink("place", name), Board: boardLink(name), Here: placeLink(name), Kind: kindBeside(place), Form: forms.reading, Shut: patterns, Notes: placeCautions(place)}
 	if place.Kind == config.Booth {
 		v.Signals = &forms.signals
 		v.Signals.Link = placeLink(name) + "/signals"
@@ -117,14 +103,16 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 		v.Form.Boat = boats[0]
 	}
 
-	ax := axis{c.now.Add(-chartBack), c.now.Add(chartAhead)}
-	past, err := p.Air.Past(ctx, name, ax.from, c.now)
+	v.Span = placeSpanOf(r, name, c)
+	status = v.Span.status(status)
+	ax := v.Span.axis
+	past, err := p.Air.Past(ctx, name, c.now.Add(-chartBack), c.now)
 	if err != nil {
 		return fmt.Errorf("past air of %s: %w", name, err)
 	}
-	ahead, err := p.Air.Ahead(ctx, name, ax.to)
+	moments, err := p.moments(ctx, name, ax, c)
 	if err != nil {
-		return fmt.Errorf("outlook of %s: %w", name, err)
+		return err
 	}
 	verdicts, err := p.Air.Judged(ctx, name, ax.from, ax.to)
 	if err != nil {
@@ -134,8 +122,6 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	if err != nil {
 		return err
 	}
-	// The outlook was made some time ago; what has been measured since counts.
-	ahead = slices.DeleteFunc(slices.Clone(ahead), func(m conditions.Moment) bool { return !m.At.After(c.now) })
 	plan, err := p.plan(ctx)
 	if err != nil {
 		return err
@@ -154,14 +140,17 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 		v.Now.Wind = ""
 	}
 	v.Whose, v.Rules = whose, ruleWords(rules)
-	v.Chart = placeChart(placeAir{slices.Concat(past, ahead), rules, verdicts, plan, place}, ax, c, u)
+	heard, err := p.heard(ctx, place, ax, c)
+	if err != nil {
+		return err
+	}
+	air := placeAir{moments, rules, verdicts, plan, place, heard.signals}
+	v.Chart = placeChart(air, ax, c, u)
+	v.Table, v.Stands, v.Read = tableOf(air, ax, v.Chart, c, u), stays(plan, place, c), readBy(heard.lastDay)
 	if v.Taught, err = p.taught(ctx, name, c, u); err != nil {
 		return err
 	}
-	if v.Sensors, err = p.sensors(ctx, name, c, u); err != nil {
-		return err
-	}
-	if err := p.asks(ctx, name, v.Sensors, u); err != nil {
+	if v.Sensors, err = p.sensors(ctx, name, heard.lastDay, c, u); err != nil {
 		return err
 	}
 	return show(p, w, r, screen[placeView]{"place", name, status, v})
@@ -299,48 +288,7 @@ func marginClass(m *conditions.Moment, rules conditions.Rules) string {
 func hull(m conditions.Moment, u units) string {
 	words := u.rangeText(m.Coldest, m.Warmest)
 	if unit.Known(m.Coldest) && m.Coldest == m.Warmest && m.Sure == conditions.Measured {
-		words += ", read at one spot only"
+		words += ", read at one spot only: it counts as the coldest and as the warmest"
 	}
 	return words
-}
-
-// sensors are the sources heard in the past day, by name, those that go with a boat
-// that stands here among them.
-func (p *pages) sensors(ctx context.Context, place string, c clock, u units) ([]sensorView, error) {
-	readings, err := p.Air.Readings(ctx, place, c.now.Add(-chartBack), c.now.Add(2*tooSoon))
-	if err != nil {
-		return nil, fmt.Errorf("readings of %s: %w", place, err)
-	}
-	type source struct{ name, boat string } // one thermometer may go round two hulls
-	latest := map[source]sensors.Reading{}
-	for _, r := range readings {
-		of := source{r.Source, r.Boat}
-		if old, ok := latest[of]; !ok || !r.At.Before(old.At) {
-			latest[of] = r
-		}
-	}
-	var all []sensorView
-	for _, of := range slices.SortedFunc(maps.Keys(latest), func(a, b source) int {
-		return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.boat, b.boat))
-	}) {
-		r := latest[of]
-		s := sensorView{Name: of.name, Boat: of.boat, Age: length(c.now.Sub(r.At)) + " ago", At: c.moment(r.At)}
-		for _, v := range slices.Sorted(maps.Keys(r.Values)) {
-			named, worded := u.reading(v, r.Values[v])
-			s.Values = append(s.Values, valueView{named, worded, r.Doubtful(v)})
-		}
-		for _, f := range r.Flags {
-			about := "all values"
-			if f.Of != "" {
-				about, _ = u.reading(f.Of, 0)
-			}
-			words := about + ": " + string(f.Fault)
-			if f.Note != "" {
-				words += " (" + f.Note + ")"
-			}
-			s.Flags = append(s.Flags, words)
-		}
-		all = append(all, s)
-	}
-	return all, nil
 }

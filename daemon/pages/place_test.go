@@ -132,7 +132,7 @@ func TestChartBreaksAtGaps(t *testing.T) {
 		moments = append(moments, momentAt(now.Add(time.Duration(hour)*time.Hour), conditions.Measured))
 	}
 	moments[1].Air = unit.NaN[unit.Temperature]()
-	ch := chart{Left: 0, Right: 1000}
+	ch := chart{Left: 0, Right: 1000, now: a.to}
 	p := ch.draw(plot{
 		lines:  []series{{"air", "air", func(m conditions.Moment) float64 { return float64(m.Air) }}},
 		spread: func(conditions.Moment) float64 { return 1 }, least: 5,
@@ -195,7 +195,7 @@ func TestReadingAtTwoSpots(t *testing.T) {
 	}
 	one := momentAt(now, conditions.Measured)
 	one.Coldest, one.Warmest = 16, 16
-	if got := hull(one, unitsOf("SI")); got != "16.0 °C, read at one spot only" {
+	if got := hull(one, unitsOf("SI")); got != "16.0 °C, read at one spot only: it counts as the coldest and as the warmest" {
 		t.Error(got)
 	}
 	if one.Warmest = 21; hull(one, unitsOf("SI")) != "16.0 to 21.0 °C" {

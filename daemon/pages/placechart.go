@@ -8,6 +8,7 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/planner"
+	"fairwindow/sensors"
 )
 
 // placeAir is what a place's chart is drawn from.
@@ -17,31 +18,46 @@ type placeAir struct {
 	verdicts []conditions.Verdict
 	plan     planner.Plan
 	place    config.Place
+	signals  []sensors.Reading // of a booth
 }
 
 // shutTop is where the shading begins, beneath the times; the template has it too.
 const shutTop = 20
+
+// modeLasts is how long a booth's word on its mode is taken to go on where no other comes.
+const modeLasts = 30 * time.Minute
 
 // likely is the half width of the spread drawn, in standard deviations: nine times in ten.
 const likely = 1.645
 
 // placeChart draws the margin first: it is what shuts most windows.
 func placeChart(air placeAir, a axis, c clock, u units) chart {
-	ch := chart{Width: chartWidth, Left: chartLeft, Right: chartWidth - chartRight, Span: c.span(a.from, a.to)}
+	ch := chart{now: c.now, Width: chartWidth, Left: chartLeft, Right: chartWidth - chartRight, Span: c.span(a.from, a.to)}
+	drawn := air.moments
+	if step := chartStep(a); step > 0 {
+		drawn, ch.gap = worst(drawn, step), 2*step
+	}
 	top := panelGap + 10
 	for _, pl := range plots(air, u) {
-		ch.Panels = append(ch.Panels, ch.draw(pl, air.moments, a, top))
+		ch.Panels = append(ch.Panels, ch.draw(pl, drawn, a, top))
 		top += panelHeight + panelGap
 	}
 	ch.StripTop = top - panelGap + 22
+	if h := ch.modes(air.signals, a, ch.StripTop, c, modeLasts); h > 0 {
+		ch.StripTop += h + 6
+	}
 	ch.StripEnd = ch.StripTop + ch.stages(air, a, c)
 	ch.Height, ch.ShutHeight = ch.StripEnd+8, ch.StripEnd-shutTop
-	ch.Now = round(ch.x(a, c.now))
+	if !c.now.Before(a.from) && c.now.Before(a.to) {
+		ch.Now = round(ch.x(a, c.now))
+		ch.Ahead = float64(ch.Right) - ch.Now
+	}
+	days := a.to.Sub(a.from) > 4*24*time.Hour // no room for the hours
 	for t := c.midnight(a.from, 0); t.Before(a.to); t = t.Add(6 * time.Hour) {
 		// Six hours on the wall clock, not elapsed, so that ticks stay on round hours.
 		local := t.In(c.zone)
 		t = time.Date(local.Year(), local.Month(), local.Day(), (local.Hour()+1)/6*6, 0, 0, 0, c.zone)
-		if t.Before(a.from) {
+		if t.Before(a.from) || days && t.Hour() != 0 || !t.Before(a.to) {
 			continue
 		}
 		label, day := c.hour(t), t.Hour() == 0
@@ -54,11 +70,24 @@ func placeChart(air placeAir, a axis, c clock, u units) chart {
 		for _, s := range g.Spans {
 			width := float64(ch.Right - ch.Left)
 			ch.Shut = append(ch.Shut, chartShut{
-				round(float64(ch.Left) + float64(s.X)/100*width), round(float64(s.W) / 100 * width), g.Pattern,
+				round(float64(ch.Left) + float64(s.X)/100*width), round(float64(s.W) / 100 * width), g.Pattern, g.Words,
 			})
 		}
 	}
 	return ch
+}
+
+// chartStep is how much time a point of a long chart stands for; 0: each moment is drawn.
+func chartStep(a axis) time.Duration {
+	switch days := a.to.Sub(a.from) / (24 * time.Hour); {
+	case days <= 4:
+		return 0
+	case days <= 8:
+		return time.Hour
+	case days <= 15:
+		return 2 * time.Hour
+	}
+	return 4 * time.Hour
 }
 
 // plots are the panels that matter in a place: wind and rain only where they come in.
@@ -78,11 +107,13 @@ func plots(air placeAir, u units) []plot {
 				{"warm", "hull, warmest", func(m conditions.Moment) float64 { return u.temperature(m.Warmest) }},
 				{"dew", "dew point", func(m conditions.Moment) float64 { return u.temperature(m.DewPoint) }},
 			},
+			about: 1, spread: func(m conditions.Moment) float64 { return hullSpread(m, u) },
 			limits: limitsOf(air.rules, u, conditions.OfAir, conditions.OfSurface), least: 8,
 		},
 		{
 			title:  "Relative humidity, %",
 			lines:  []series{{"dew", "humidity", humidity}},
+			spread: humiditySpread,
 			limits: limitsOf(air.rules, u, conditions.OfHumidity), least: 20, counted: true,
 		},
 	}

@@ -105,7 +105,7 @@ func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Bo
 			one.Entries[j].Shut = shut
 		}
 		one.Chosen = key == asked
-		if lastOf(is.Coats, i) {
+		if lastTry(is.Coats, i) {
 			if err := p.forms(&one, r, is, coat, shut, tried); err != nil {
 				return err
 			}
@@ -126,8 +126,8 @@ func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Bo
 	return show(p, w, r, screen[coatsView]{"record", "Record of " + boat.Name, status, v})
 }
 
-// lastOf reports whether no later attempt at the same coat follows.
-func lastOf(coats []record.Coat, i int) bool {
+// lastTry reports whether no later attempt at the same coat follows.
+func lastTry(coats []record.Coat, i int) bool {
 	return !slices.ContainsFunc(coats[i+1:], func(c record.Coat) bool { return c.Area == coats[i].Area && c.Stage == coats[i].Stage })
 }
 

@@ -39,6 +39,7 @@ func (p *pages) routes() []route {
 		{"GET /worker.js", anyone, p.page(p.worker)},
 
 		{"GET /place/{name}", reads, p.page(p.place)},
+		{"GET /place/{name}/air.csv", reads, p.page(p.placeFile)},
 		{"POST /place/{name}/reading", works, p.page(p.takeReading)},
 		{"POST /place/{name}/signals", works, p.page(p.takeSignals)},
 

@@ -1,0 +1,63 @@
+// Reads the chart out at the pointer, and by a slider for keys and fingers; the figures are
+// those of the table behind it.
+"use strict";
+
+const drawn = document.getElementById("drawn"), table = document.getElementById("figures"), line = document.getElementById("at");
+const rows = table ? [...table.tBodies[0].rows] : [];
+
+if (drawn && rows.length > 0) {
+  const heads = [...table.tHead.rows[0].cells].map((cell) => cell.textContent);
+  const box = document.createElement("div"), slider = document.createElement("input"), label = document.createElement("label"), words = document.createElement("p");
+  box.className = "readout";
+  label.textContent = "Read the chart at ";
+  slider.type = "range";
+  slider.id = "reader";
+  slider.min = 0;
+  slider.max = rows.length - 1;
+  label.append(slider);
+  words.id = "read";
+  box.append(label, words);
+  document.getElementById("scroll").before(box);
+
+  const show = (i) => {
+    const cells = [...rows[i].cells].map((cell) => cell.textContent);
+    const parts = [];
+    const add = (name, text) => {
+      const part = document.createElement("span"), value = document.createElement("b");
+      value.textContent = text;
+      part.append(name ? name + " " : "", value);
+      parts.push(part);
+    };
+    add("", cells[0] + (cells[1] ? ", " + cells[1] : ""));
+    if (cells.length === heads.length) {
+      for (let n = 2; n < heads.length - 1; n++) {
+        const [name, unit] = heads[n].split(", ");
+        add(name.toLowerCase(), cells[n] + " " + unit);
+      }
+      if (cells[cells.length - 1]) add("", cells[cells.length - 1]);
+    }
+    words.replaceChildren(...parts);
+    slider.setAttribute("aria-valuetext", words.textContent);
+    for (const side of ["x1", "x2"]) line.setAttribute(side, rows[i].dataset.x);
+    line.setAttribute("visibility", "visible");
+  };
+  const nearest = (x) => {
+    let best = 0;
+    rows.forEach((row, i) => { if (Math.abs(row.dataset.x - x) < Math.abs(rows[best].dataset.x - x)) best = i; });
+    return best;
+  };
+  const now = document.querySelector("#drawn .nowline");
+  slider.value = now ? nearest(Number(now.getAttribute("x1"))) : 0;
+  show(Number(slider.value));
+  slider.addEventListener("input", () => show(Number(slider.value)));
+  drawn.addEventListener("pointermove", (event) => {
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawn.getScreenCTM().inverse());
+    slider.value = nearest(at.x);
+    show(Number(slider.value));
+  });
+  // On a narrow screen the chart opens at now, not at its left edge.
+  const scroll = document.getElementById("scroll");
+  if (now && scroll.scrollWidth > scroll.clientWidth) {
+    scroll.scrollLeft = now.getAttribute("x1") / drawn.viewBox.baseVal.width * scroll.scrollWidth - scroll.clientWidth / 2;
+  }
+}
