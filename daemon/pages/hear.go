@@ -43,7 +43,7 @@ func (v *noticesView) ask(l *noticeLine, n notify.Notice, now time.Time) {
 	}
 	latest := !v.asked[n.ID]
 	v.asked[n.ID] = true
-	if l.HeardBy = v.heard[n.ID][n.Revision]; l.HeardBy == "" && latest && now.Sub(n.At) <= lately {
+	if l.HeardBy = v.heard[n.ID][n.Revision]; l.HeardBy == "" && latest && !v.nobody && now.Sub(n.At) <= lately {
 		l.Hear = "/notice/" + url.PathEscape(n.ID) + "/heard"
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"fairwindow/config"
 	"fairwindow/notify"
 )
 
@@ -44,6 +45,15 @@ func TestHeard(t *testing.T) {
 	f.notes = []notify.Notice{first, second}
 	e := &ears{heard: map[string]map[int]string{}}
 	o, _ := f.options()
+	o.Ears = e
+	alone, err := New(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, body := do(t, alone, httptest.NewRequest("GET", "/notices", nil)); strings.Contains(body, `class="hear"`) {
+		t.Error("the yard file names nobody to pass a notice on to, and yet somebody is asked whether he heard")
+	}
+	f.yard.People = []config.Person{{Name: "Ines"}}
 	o.Ears = e
 	handler, err := New(o)
 	if err != nil {

@@ -20,6 +20,7 @@ type noticesView struct {
 	Unrung  string                    // who is to be rung and has allowed no browser yet
 	heard   map[string]map[int]string // by whom, of which revision; nil: nobody is asked
 	asked   map[string]bool           // whose latest revision was shown
+	nobody  bool                      // is named in the yard file, to whom a notice would be passed on
 }
 
 type noticeDay struct {
@@ -64,7 +65,7 @@ func (p *pages) showNotices(w http.ResponseWriter, r *http.Request, form hearFor
 	if err != nil {
 		days = usualNoticeDays
 	}
-	v := noticesView{Days: min(max(days, 1), mostNoticeDays), Hear: form}
+	v := noticesView{Days: min(max(days, 1), mostNoticeDays), Hear: form, nobody: len(p.Plans.Yard().People) == 0}
 	for _, n := range []int{1, 3, 7, 28} {
 		v.Choices = append(v.Choices, choice{n, n == v.Days})
 	}
