@@ -148,6 +148,19 @@ func TestBoardAfterACoat(t *testing.T) {
 	hasNot(t, onTheWall(t, f, "/board/Booth%201"), "no entry")
 }
 
+// An empty place says when the limits will be kept by the outlook.
+func TestBoardForetells(t *testing.T) {
+	// The fake's shed is too cold until seven and too damp after nine in the evening.
+	has(t, onTheWall(t, newFake(), "/board/North%20shed"), "16:00 starts today", "11:00 h closes 21:20, forecast")
+	f := newFake()
+	for i := range f.moments {
+		f.moments[i].DewPoint = f.moments[i].Coldest - 2
+	}
+	has(t, onTheWall(t, f, "/board/North%20shed"), "10:20 within again, forecast")
+	f.yard.Cards[0].Limits.AirMin = ref[unit.Temperature]("40 C")
+	has(t, onTheWall(t, f, "/board/North%20shed"), "2 days not within, by the forecast, for")
+}
+
 func TestCounted(t *testing.T) {
 	for d, want := range map[time.Duration]string{
 		-time.Hour: "0 min", 59 * time.Second: "0 min", 59 * time.Minute: "59 min", time.Hour: "1:00 h", 47*time.Hour + 9*time.Minute: "47:09 h", 50 * time.Hour: "2 days",

@@ -77,6 +77,7 @@ func (s *boardScene) figures(wet []wetCoat, pots []boardPot, ahead []conditions.
 		all = append(all, s.holds(ahead))
 	} else if len(s.running) == 0 {
 		all = append(all, s.coming()...)
+		all = append(all, s.opens(ahead)...)
 	}
 	if clears, busy := s.clears(spraying); busy {
 		says, unit := counted(clearanceOf(s.place))
@@ -131,6 +132,28 @@ func (s *boardScene) holds(ahead []conditions.Verdict) boardFigure {
 	return boardFigure{Name: "limits hold, forecast", Says: "2 d", Unit: "+"}
 }
 
+// opens is when the limits will be kept by the outlook, where they are not now; and until
+// when, where they are.
+func (s *boardScene) opens(ahead []conditions.Verdict) []boardFigure {
+	sign := s.idle()
+	if len(ahead) == 0 || sign.Class == "unknown" {
+		return nil
+	}
+	if sign.Class == "yes" {
+		return []boardFigure{s.holds(ahead)}
+	}
+	for _, v := range ahead {
+		if v.Answer == conditions.Yes {
+			name := "within again, forecast"
+			if day := s.c.day(v.At); day != s.c.day(s.c.now) {
+				name = "within again " + day
+			}
+			return []boardFigure{{Name: name, Says: s.c.hour(v.At)}}
+		}
+	}
+	return []boardFigure{{Name: "not within, by the forecast, for", Says: "2", Unit: "days"}}
+}
+
 // coming is when the next stage begins.
 func (s *boardScene) coming() []boardFigure {
 	one, ok := s.next()
@@ -146,7 +169,7 @@ func (s *boardScene) coming() []boardFigure {
 	}
 	all := []boardFigure{{Name: "starts " + day, Says: s.c.hour(one.Start)}, s.toGo("until it starts", one.Start)}
 	if one.Kind == config.Coat && !one.Until.IsZero() && one.Until.After(s.c.now) {
-		all = append(all, boardFigure{Name: "last start of its window " + s.c.day(one.Until), Says: s.c.hour(one.Until)})
+		all = append(all, boardFigure{Name: "latest start " + s.c.day(one.Until), Says: s.c.hour(one.Until)})
 	}
 	return all
 }
