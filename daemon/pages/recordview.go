@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"fairwindow/config"
 	"fairwindow/daemon/record"
@@ -126,6 +127,18 @@ func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Bo
 	return show(p, w, r, screen[coatsView]{"record", "Record of " + boat.Name, status, v})
 }
 
+// longer words years where they are whole.
+func longer(d time.Duration) string {
+	const year = 365 * 24 * time.Hour
+	switch {
+	case d == year:
+		return "a year"
+	case d%year == 0:
+		return fmt.Sprintf("%d years", d/year)
+	}
+	return length(d)
+}
+
 // lastTry reports whether no later attempt at the same coat follows.
 func lastTry(coats []record.Coat, i int) bool {
 	return !slices.ContainsFunc(coats[i+1:], func(c record.Coat) bool { return c.Area == coats[i].Area && c.Stage == coats[i].Stage })
@@ -139,6 +152,7 @@ func (p *pages) forms(v *coatView, r *http.Request, is record.Record, coat recor
 		if tried.entry != nil && tried.entry.Key == key {
 			f.refill(*tried.entry)
 		}
+		f.Open = f.Open || v.Chosen && r.URL.Query().Get("said") == ""
 		v.Add = &f
 	}
 	sign, err := p.signFormOf(r, is, key, tried)
@@ -153,7 +167,7 @@ func (p *pages) keptUntil(is record.Record, c clock) string {
 	case lasts == 0:
 		return "The evidence behind each coat is kept for good."
 	case is.Boat.Launched.IsZero():
-		return "The evidence behind each coat is kept raw, at least until " + length(lasts) + " after the launch."
+		return "The evidence behind each coat is kept raw, at least until " + longer(lasts) + " after the launch."
 	}
 	return "The evidence behind each coat is kept raw, at least until " + is.Boat.Launched.Add(lasts).In(c.zone).Format("2 Jan 2006") + "."
 }

@@ -194,8 +194,8 @@ func (s *sheet) air(c record.Coat) {
 		rows = append(rows, row{cells: []string{s.moment(a.At), s.temperature(a.Air), humidity, s.temperature(a.DewPoint), s.temperature(a.Coldest), s.temperature(a.Warmest),
 			s.difference(a.Margin), strings.Join(a.By, ", ")}})
 	}
-	s.table([]column{{"Measured", 2.6}, {"Air " + s.degrees(), 1.2}, {"Humidity %", 1.3}, {"Dew point " + s.degrees(), 1.4}, {"Hull coldest " + s.degrees(), 1.5},
-		{"Hull warmest " + s.degrees(), 1.5}, {"Margin " + s.apart(), 1.3}, {"By", 2.2}}, rows)
+	s.table([]column{{"Measured", 2.3}, {"Air " + s.degrees(), 1.4}, {"Humidity %", 1.4}, {"Dew point " + s.degrees(), 1.4}, {"Hull coldest " + s.degrees(), 1.4},
+		{"Hull warmest " + s.degrees(), 1.4}, {"Margin " + s.apart(), 1.4}, {"By", 1.9}}, rows)
 	for _, g := range c.Gaps {
 		s.words("B", fmt.Sprintf("Not measured: %s, %s to %s.", g.Lacks, s.moment(g.From), s.moment(g.To)))
 	}
