@@ -112,11 +112,10 @@ func (c *Coat) measure(m *maker, a attempt, rules conditions.Rules) {
 		c.Limits = append(c.Limits, Limit{Bound: b})
 	}
 	for _, t := range a.times() {
-		place := m.placeAt(t)
-		air, measured := m.air[place][t]
+		air, measured := m.air[a.Place][t]
 		if !measured {
 			nan := unit.NaN[unit.Temperature]()
-			air = Air{Place: place, Moment: conditions.Moment{At: t, Air: nan, DewPoint: nan, Coldest: nan, Warmest: nan, Sure: conditions.Unknown}}
+			air = Air{Place: a.Place, Moment: conditions.Moment{At: t, Air: nan, DewPoint: nan, Coldest: nan, Warmest: nan, Sure: conditions.Unknown}}
 		}
 		is := air.Moment
 		s := Sample{
@@ -192,7 +191,7 @@ func (m *maker) recoat(i int) (*Recoat, []Sanding) {
 	var silent time.Duration
 	for _, t := range between(from, to) {
 		nan := unit.NaN[unit.Temperature]()
-		is, measured := m.air[m.placeAt(t)][t]
+		is, measured := m.air[m.placeAt(t, 0)][t]
 		if !measured {
 			is.Moment = conditions.Moment{Air: nan, DewPoint: nan, Coldest: nan, Warmest: nan}
 		}

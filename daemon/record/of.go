@@ -196,14 +196,15 @@ func between(from, to time.Time) []time.Time {
 	return append(all, to.UTC())
 }
 
-// placeAt is where the boat stood.
-func (m *maker) placeAt(t time.Time) string {
+// placeAt is where the boat stood; of a move at that very time it is where it came from,
+// unless the move was reported before the press of that number.
+func (m *maker) placeAt(t time.Time, number int64) string {
 	place := m.Boat.Place
 	if len(m.stays) > 0 {
 		place = ""
 	}
 	for _, p := range m.stays {
-		if !p.Happened.After(t) {
+		if p.Happened.Before(t) || p.Happened.Equal(t) && p.ID < number {
 			place = p.Place
 		}
 	}
@@ -215,9 +216,8 @@ func (m *maker) placeAt(t time.Time) string {
 func Wants(f Facts) []Want {
 	m := newMaker(f)
 	times := map[string]map[time.Time]bool{}
-	add := func(all []time.Time) {
+	add := func(place string, all []time.Time) {
 		for _, t := range all {
-			place := m.placeAt(t)
 			if place == "" {
 				continue
 			}
@@ -228,9 +228,11 @@ func Wants(f Facts) []Want {
 		}
 	}
 	for i, a := range m.attempts {
-		add(a.times())
+		add(a.Place, a.times())
 		if was, ok := m.before(i); ok {
-			add(between(was.last(), a.Started))
+			for _, t := range between(was.last(), a.Started) {
+				add(m.placeAt(t, 0), []time.Time{t})
+			}
 		}
 	}
 	var all []Want
@@ -300,7 +302,7 @@ func (m *maker) boat() Boat {
 // report is a press as the record shows it.
 func (m *maker) report(p planner.Press) Report {
 	r := Report{
-		ID: p.ID, Kind: p.Kind, Area: p.Key.Area, Stage: p.Key.Stage, Pass: p.Pass, Place: cmp.Or(p.Place, m.placeAt(p.Happened)),
+		ID: p.ID, Kind: p.Kind, Area: p.Key.Area, Stage: p.Key.Stage, Pass: p.Pass, Place: cmp.Or(p.Place, m.placeAt(p.Happened, p.ID)),
 		Happened: p.Happened.UTC(), Entered: p.Entered.UTC(), Late: p.Entered.Sub(p.Happened) > late,
 		By: p.By, Crews: m.crews(p.By), Note: p.Note, Struck: m.struck[p.ID],
 	}

@@ -282,6 +282,16 @@ func TestTermsAreThoseOfTheDay(t *testing.T) {
 	}
 }
 
+// A boat that is moved in the minute in which a coat ends was coated where it stood.
+func TestAMoveAtTheEndIsAfterIt(t *testing.T) {
+	s := painted()
+	want := Of(measured(facts(s), fair)).Of(planner.Key{Boat: "Alder", Area: "topsides", Stage: "second"})
+	s.boat(planner.Moved, "row", at(2, 9, 0))
+	if got := Of(measured(facts(s), fair)).Of(planner.Key{Boat: "Alder", Area: "topsides", Stage: "second"}); !reflect.DeepEqual(got, want) {
+		t.Errorf("%+v\nwant %+v", got, want)
+	}
+}
+
 // The same facts, however they come in, give the same bytes, and what is read back too.
 func TestCanonicalIsStable(t *testing.T) {
 	s := painted()
