@@ -295,6 +295,7 @@ type playedYard struct {
 	*stage
 	boats []config.Boat
 	damp  bool // what the sensors say
+	state string
 }
 
 func openPlayedYard(t *testing.T, people ...config.Person) *playedYard {
@@ -325,7 +326,7 @@ func openPlayedYard(t *testing.T, people ...config.Person) *playedYard {
 			t.Error(err)
 		}
 	})
-	y := &playedYard{st, boats, true}
+	y := &playedYard{st, boats, true, p.state}
 	if err := st.service.PutBoats(ctx, boats, "Ines"); err != nil {
 		t.Fatal(err)
 	}

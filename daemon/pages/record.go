@@ -69,6 +69,9 @@ func (p *pages) record(ctx context.Context, s scene, c clock, u units) ([]record
 		if press.Key.Stage != "" {
 			l.What = press.Key.Stage + ": " + a.Name
 		}
+		if press.Pass > 0 && press.Kind == planner.PassDone {
+			l.What = fmt.Sprintf("%s: pass %d", press.Key.Stage, press.Pass)
+		}
 		if isStruck {
 			l.Struck = "Struck through by " + strike.By + " " + c.moment(strike.Entered) + ": " + strike.Note
 			lines = append(lines, l)
@@ -89,9 +92,6 @@ func (p *pages) record(ctx context.Context, s scene, c clock, u units) ([]record
 			from, begun := since[press.Key]
 			if !begun {
 				from = press.Happened
-			}
-			if press.Pass > 0 {
-				l.What = fmt.Sprintf("%s: pass %d", press.Key.Stage, press.Pass)
 			}
 			l.When = c.span(from, press.Happened)
 			if l.Air, err = p.during(ctx, place, from, press.Happened, u); err != nil {

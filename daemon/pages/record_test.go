@@ -177,7 +177,7 @@ func TestAStruckPressStaysToBeRead(t *testing.T) {
 	}
 	f.presses = append(f.presses, planner.Press{ID: 99, Kind: planner.Struck, Strikes: 13, Key: last.Key, By: "Ines", Happened: now, Entered: now, Note: "wrong <boat>"})
 	_, body := get(t, f, "/boat/Kestrel")
-	has(t, body, "<s>gloss coat: Pass done", "Struck through by Ines Tue 7 Apr 10:20: wrong &lt;boat&gt;", "0 of 3 passes done")
+	has(t, body, "<s>gloss coat: pass 1", "Struck through by Ines Tue 7 Apr 10:20: wrong &lt;boat&gt;", "0 of 3 passes done")
 	hasNot(t, body, `href="/boat/Kestrel/correct?press=13"`)
 	has(t, body, `href="/boat/Kestrel/correct?press=12"`)
 	_, body = get(t, f, "/boat/Kestrel/correct?press=13")
