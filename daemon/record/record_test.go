@@ -135,7 +135,7 @@ func TestRecordOfACoat(t *testing.T) {
 		t.Fatalf("%d coats", len(r.Coats))
 	}
 	c := r.Coats[0]
-	if c.Card != "Gloss" || c.Revision != 2 || !c.Illustrative || !c.Later || c.Place != "booth" || !reflect.DeepEqual(c.Crews, []string{"paint"}) {
+	if c.Card != "Gloss" || c.Revision != 2 || !c.Illustrative || !c.Later || c.Place != "booth" || c.DryCard != 40 || !reflect.DeepEqual(c.Crews, []string{"paint"}) {
 		t.Errorf("%+v", c)
 	}
 	if len(c.Passes) != 2 || !c.Passes[0].Late || c.Passes[1].Late || c.Passes[1].Flash != 50 || c.Passes[1].Short || c.Passes[1].Greatest != 60 {
