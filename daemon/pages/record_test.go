@@ -143,6 +143,13 @@ func TestEntry(t *testing.T) {
 	has(t, after, "base batch B-17, 2.40 L", "wet film 110, 120, 119 µm", "dry film, spot 1: 48, 50, 52 µm", "with comb 2, calibration 2027-01-31",
 		"Wet film: least 110 µm, mean 116 µm, greatest 120 µm of 3 readings.", "Dry film: least 50 µm, mean 51 µm, greatest 52 µm of 2 spots, 4 readings; the card&#39;s dry film is 40 µm.")
 
+	t.Run("paint alone names no gauge of the time before", func(t *testing.T) {
+		post(t, f, "/boat/Kestrel/entry", url.Values{"once": {"e2"}, "area": {"topsides"}, "stage": {"gloss coat"}, "at": {"2026-04-07T10:00"}, "by": {"Ines"}, "with": {"comb 2"}, "due": {"2027-01-31"}, "base_batch": {"B-18"}})
+		if len(f.books.entries) != 2 || f.books.entries[1].Instrument != "" || f.books.entries[1].Due != "" {
+			t.Fatalf("%+v", f.books.entries)
+		}
+		f.books.entries = f.books.entries[:1]
+	})
 	for name, c := range map[string]struct {
 		field, typed, says string
 	}{

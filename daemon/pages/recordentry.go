@@ -142,6 +142,9 @@ func (p *pages) readEntry(r *http.Request, boat string) (entryForm, record.Entry
 	}
 	e.Dry, err = record.Spots(f.Dry, u.film)
 	wrong(&f.Faults.Dry, sentence(err))
+	if f.Wet+f.Dry == "" {
+		e.Instrument, e.Due = "", "" // filled in from the last time, and not used
+	}
 	if _, err := time.Parse(time.DateOnly, f.Due); f.Due != "" && err != nil {
 		wrong(&f.Faults.Due, "Write the day as 2027-04-01.")
 	}
