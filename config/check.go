@@ -42,6 +42,7 @@ func (y Yard) Check() []Fault {
 	c.forecasts()
 	c.people()
 	c.door()
+	c.costs()
 	return c.faults
 }
 

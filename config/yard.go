@@ -45,6 +45,8 @@ type Yard struct {
 	People    []Person    `yaml:"people,omitempty" json:"people,omitempty"`
 	SignIn    SignIn      `yaml:"sign_in,omitempty" json:"sign_in,omitzero"`
 	Mail      Mail        `yaml:"mail,omitempty" json:"mail,omitzero"`
+	Rates     *Rates      `yaml:"rates,omitempty" json:"rates,omitempty"`       // what waiting costs; none: no money anywhere
+	LostDay   *LostDay    `yaml:"lost_day,omitempty" json:"lost_day,omitempty"` // when a day counts as lost to the weather; none: no statement
 }
 
 // Confidence is how sure is sure: the least chance that a span holds.

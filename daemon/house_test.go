@@ -23,6 +23,7 @@ var arrows = map[string][]string{
 	"config":               {"conditions", "conditions/unit", "conditions/sky", "conditions/skin"},
 	"config/file":          {"config", "conditions", "conditions/unit"},
 	"planner/engine":       {},
+	"planner/waits":        {"planner", "config", "conditions", "conditions/unit"},
 	"planner":              {"config", "conditions", "conditions/unit", "planner/engine"},
 	"sensors":              {"config", "conditions", "conditions/unit"},
 	"sensors/payload":      {"sensors", "config", "conditions", "conditions/unit"},
@@ -38,22 +39,22 @@ var arrows = map[string][]string{
 	"daemon/record":        {"planner", "config", "conditions", "conditions/unit"},
 	"daemon/record/paper":  {"daemon/record", "planner", "conditions", "conditions/unit"},
 	"daemon/record/bundle": {"daemon/record"},
-	"daemon/store":         {"daemon/record", "planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
+	"daemon/store":         {"daemon/record", "planner/waits", "planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
 	"daemon/calendar":      {},
 	"daemon/signed":        {},
 	"daemon/door":          {"config"},
-	"daemon/pages":         {"daemon/calendar", "daemon/signed", "daemon/door", "daemon/record", "daemon/record/paper", "planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
+	"daemon/pages":         {"daemon/calendar", "daemon/signed", "daemon/door", "daemon/record", "daemon/record/paper", "planner/waits", "planner/whatif", "planner", "sensors", "notify", "config", "conditions", "conditions/unit"},
 	"daemon/chart":         {},
 	"daemon/demo":          {"planner", "sensors", "sensors/record", "notify", "config", "conditions", "conditions/unit"},
-	"daemon/service": {"planner", "sensors", "sensors/payload", "sensors/forecast", "sensors/record", "notify", "notify/bus", "notify/mail", "notify/webhook", "notify/push",
+	"daemon/service": {"planner/waits", "planner/whatif", "planner", "sensors", "sensors/payload", "sensors/forecast", "sensors/record", "notify", "notify/bus", "notify/mail", "notify/webhook", "notify/push",
 		"daemon/store", "daemon/signed", "daemon/door", "daemon/record", "daemon/record/bundle", "daemon/record/paper", "config", "conditions", "conditions/unit"},
 	"daemon": {"daemon/signed", "daemon/door", "daemon/record", "daemon/record/bundle", "daemon/record/paper", "daemon/service", "daemon/pages", "daemon/store", "daemon/demo", "daemon/chart", "config/file", "config",
-		"planner", "planner/engine", "notify", "notify/bus", "sensors", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth",
+		"planner", "planner/engine", "planner/waits", "planner/whatif", "notify", "notify/bus", "sensors", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth",
 		"conditions", "conditions/unit"},
 }
 
 // pure packages do no I/O, read no clock, log nothing: same input, same output.
-var pure = []string{"conditions/unit", "conditions/sky", "conditions/skin", "conditions", "config", "planner/engine", "planner", "notify",
+var pure = []string{"conditions/unit", "conditions/sky", "conditions/skin", "conditions", "config", "planner/engine", "planner/waits", "planner", "notify",
 	"sensors/payload", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth", "daemon/chart", "daemon/calendar", "daemon/record"}
 
 // impure is what a pure package may not import.

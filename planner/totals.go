@@ -43,7 +43,7 @@ func Totals(p Plan, zone *time.Location) Waited {
 			places[s.Place] += d
 			boats[s.Key.Boat] += d
 			for from := wait.From; from.Before(wait.To); {
-				to, name := weekOf(from, zone)
+				to, name := WeekOf(from, zone)
 				if to.After(wait.To) {
 					to = wait.To
 				}
@@ -58,9 +58,9 @@ func Totals(p Plan, zone *time.Location) Waited {
 	return w
 }
 
-// weekOf is the end of the week that holds a time, Monday at midnight on the
+// WeekOf is the end of the week that holds a time, Monday at midnight on the
 // yard's clock, and its name.
-func weekOf(t time.Time, zone *time.Location) (end time.Time, name string) {
+func WeekOf(t time.Time, zone *time.Location) (end time.Time, name string) {
 	t = t.In(zone)
 	year, week := t.ISOWeek()
 	days := (8 - int(t.Weekday())) % 7 // to Monday: Sunday is 0
