@@ -71,6 +71,9 @@ func Open(dir string) (_ *Store, err error) {
 	if err = s.convert(context.Background()); err != nil {
 		return nil, err
 	}
+	if err = s.catchUp(context.Background()); err != nil {
+		return nil, err
+	}
 	if s.reader, err = openPool(path, url.Values{
 		"mode":          {"ro"},
 		"_query_only":   {"1"},

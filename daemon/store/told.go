@@ -45,7 +45,11 @@ func (s *Store) release(tx *sql.Tx, r Release, at time.Time) error {
 			return fmt.Errorf("release plan %d: %w", r.Plan, err)
 		}
 	}
-	return nil
+	id, err := result.LastInsertId()
+	if err != nil {
+		return err
+	}
+	return s.keepMoves(tx, id, r, at, plan)
 }
 
 // told is what a plan says of starts; a stage that found none says nothing.
