@@ -12,6 +12,7 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/planner"
+	"fairwindow/planner/whatif"
 )
 
 var rewrite = flag.Bool("update", false, "rewrite golden files")
@@ -62,9 +63,9 @@ func TestPrintedComparison(t *testing.T) {
 	before, after := twoPlans()
 	d := planner.Compare(before, after)
 	var out bytes.Buffer
-	a := whatif{
+	a := whatif.Answer{
 		Idle: []string{"slip 2 has a tent over it already: nothing changes"}, Assumed: []string{"the doors stay shut"},
-		Sentence:   sentence(d, config.Weights{Lateness: 2}, []string{"a dehumidifier in shed", "Stilt taken out"}, false),
+		Sentence:   whatif.Sentence(d, config.Weights{Lateness: 2}, []string{"a dehumidifier in shed", "Stilt taken out"}, false),
 		Difference: d, Before: before, After: after,
 	}
 	if err := printWhatif(&out, config.Yard{Zone: "UTC"}, a); err != nil {
@@ -103,14 +104,14 @@ func TestSentenceOfAWorsePlan(t *testing.T) {
 		{planner.Compare(before, before), []string{"one more painter"}, true, []string{"With one more painter the plan stays as it is: nothing in it waits for that."}},
 		{d, []string{"one more painter"}, true, []string{"2 launches are late and not 0", "Wren is no longer launched within the plan", "1 stage that had a start has none", "Heron is launched 3 days later", "plan is worse by 5445 cost-minutes", "is the search's doing"}},
 	} {
-		got := sentence(c.d, config.Weights{Lateness: 1}, c.said, c.gives)
+		got := whatif.Sentence(c.d, config.Weights{Lateness: 1}, c.said, c.gives)
 		for _, want := range c.want {
 			if !strings.Contains(got, want) {
 				t.Errorf("%q lacks %q", got, want)
 			}
 		}
 	}
-	if got := sentence(d, config.Weights{}, []string{"Wren put off by 7 d"}, false); strings.Contains(got, "search's") || strings.Contains(got, "launch's delay") {
+	if got := whatif.Sentence(d, config.Weights{}, []string{"Wren put off by 7 d"}, false); strings.Contains(got, "search's") || strings.Contains(got, "launch's delay") {
 		t.Errorf("%q", got)
 	}
 }

@@ -9,10 +9,11 @@ import (
 
 	"fairwindow/config"
 	"fairwindow/planner"
+	"fairwindow/planner/whatif"
 )
 
 // printWhatif prints the sentence first, then both plans side by side.
-func printWhatif(w io.Writer, y config.Yard, a whatif) error {
+func printWhatif(w io.Writer, y config.Yard, a whatif.Answer) error {
 	zone, err := y.Location()
 	if err != nil {
 		return err
@@ -44,7 +45,7 @@ func printWhatif(w io.Writer, y config.Yard, a whatif) error {
 		sum.Before += p.Before
 		sum.After += p.After
 		if max(p.Before, p.After) >= 0.05 {
-			printWait(t, waitWords(p), p)
+			printWait(t, whatif.WaitWords(p), p)
 		}
 	}
 	printWait(t, "in all", sum)
@@ -55,7 +56,7 @@ func printWhatif(w io.Writer, y config.Yard, a whatif) error {
 	fmt.Fprintf(t, "\nChance of spoiling\tas it is\twith it\n")
 	fmt.Fprintf(t, "  coats spoilt on average, of %d\t%.2f\t%.2f\n", s.Coats, s.Before, s.After)
 	for _, b := range s.Boats {
-		fmt.Fprintf(t, "  %s: none spoilt of %s\t%s\t%s\n", b.Boat, counted(b.Coats, "coat"), percent(b.Before), percent(b.After))
+		fmt.Fprintf(t, "  %s: none spoilt of %s\t%s\t%s\n", b.Boat, whatif.Counted(b.Coats, "coat"), whatif.Percent(b.Before), whatif.Percent(b.After))
 	}
 	fmt.Fprintf(t, "\nCost by the yard's weights, minutes\tas it is\twith it\t\n")
 	for _, c := range d.Cost {
@@ -67,7 +68,7 @@ func printWhatif(w io.Writer, y config.Yard, a whatif) error {
 	fmt.Fprintln(w)
 	printNoStart(w, "as it is", d.NoStart.Before)
 	printNoStart(w, "with it", d.NoStart.After)
-	fmt.Fprintf(w, "Hours and chances are of the %s with a start in both plans; %d of them in another place, by another crew or at another time.\n", counted(d.Compared, "stage"), len(d.Moved))
+	fmt.Fprintf(w, "Hours and chances are of the %s with a start in both plans; %d of them in another place, by another crew or at another time.\n", whatif.Counted(d.Compared, "stage"), len(d.Moved))
 	_, err = fmt.Fprintf(w, "Both plans are of %s, by the same search, which finds good plans and not always the best:\nsome of the difference may be its own. Nothing in the yard was changed.\n", a.Before.At.In(zone).Format("Mon 2 Jan 15:04"))
 	return err
 }
@@ -113,7 +114,7 @@ func likelyIn(l planner.Launch, zone *time.Location) string {
 	case l.Likely.IsZero():
 		return "not within the plan"
 	case l.Likely.After(l.Promised):
-		return fmt.Sprintf("%s, %s late", l.Likely.In(zone).Format("Mon 2 Jan 15:04"), lasts(l.Likely.Sub(l.Promised)))
+		return fmt.Sprintf("%s, %s late", l.Likely.In(zone).Format("Mon 2 Jan 15:04"), whatif.Lasts(l.Likely.Sub(l.Promised)))
 	}
 	return l.Likely.In(zone).Format("Mon 2 Jan 15:04")
 }
@@ -124,9 +125,9 @@ func sooner(l planner.LaunchPair) string {
 	case !ok || by == 0:
 		return ""
 	case by < 0:
-		return lasts(-by) + " later"
+		return whatif.Lasts(-by) + " later"
 	}
-	return lasts(by) + " sooner"
+	return whatif.Lasts(by) + " sooner"
 }
 
 func hoursMore(p planner.WaitPair) string {

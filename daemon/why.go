@@ -1,9 +1,7 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -146,31 +144,25 @@ func recompute(c *cobra.Command, arg, state string, id int64) error {
 	if err != nil {
 		return usageError{err}
 	}
-	if row.Plan.Version != planner.Version {
-		fmt.Fprintf(c.OutOrStdout(), "other version: plan %d was made by planner %d, this is planner %d\n", id, row.Plan.Version, planner.Version)
+	remade := planner.Remade{Is: planner.OtherVersion, Version: planner.Version, Was: row.Plan.Version}
+	if row.Plan.Version == planner.Version { // the problem of an older plan need not be readable
+		problem, err := kept.Problem(c.Context(), row.Problem)
+		if err != nil {
+			return usageError{err}
+		}
+		if remade, err = planner.Again(row.Plan, problem); err != nil {
+			return err
+		}
+	}
+	switch remade.Is {
+	case planner.OtherVersion:
+		fmt.Fprintf(c.OutOrStdout(), "other version: plan %d was made by planner %d, this is planner %d\n", id, remade.Was, remade.Version)
 		return errNo
-	}
-	problem, err := kept.Problem(c.Context(), row.Problem)
-	if err != nil {
-		return usageError{err}
-	}
-	made, err := planner.Solve(problem)
-	if err != nil {
-		return err
-	}
-	was, err := json.Marshal(row.Plan)
-	if err != nil {
-		return err
-	}
-	is, err := json.Marshal(made)
-	if err != nil {
-		return err
-	}
-	if !bytes.Equal(was, is) {
+	case planner.Different:
 		fmt.Fprintf(c.OutOrStdout(), "different: plan %d made again from what was known then is not what was kept\n", id)
 		return errNo
 	}
-	fmt.Fprintf(c.OutOrStdout(), "same: plan %d made again from what was known then is what was kept, %d stages\n", id, len(made.Stages))
+	fmt.Fprintf(c.OutOrStdout(), "same: plan %d made again from what was known then is what was kept, %d stages\n", id, remade.Stages)
 	return nil
 }
 

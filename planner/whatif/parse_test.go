@@ -1,4 +1,4 @@
-package main
+package whatif
 
 import (
 	"reflect"
@@ -43,12 +43,12 @@ func TestChangesInPlainWords(t *testing.T) {
 		"take out Kestrel":                               {Kind: planner.TakeOut, Boat: "Kestrel"},
 		"without Kestrel":                                {Kind: planner.TakeOut, Boat: "Kestrel"},
 	} {
-		if got, err := parseChange(text); err != nil || !reflect.DeepEqual(got, want) {
+		if got, err := Parse(text); err != nil || !reflect.DeepEqual(got, want) {
 			t.Errorf("%q: %+v, %v; want %+v", text, got, err, want)
 		}
 	}
-	for _, form := range changeForms {
-		if _, err := parseChange(form); err != nil {
+	for _, form := range Forms() {
+		if _, err := Parse(form); err != nil {
 			t.Errorf("an example of our own: %v", err)
 		}
 	}
@@ -83,7 +83,7 @@ func TestChangesSayWhereTheyAreWrong(t *testing.T) {
 		"take out":                          `ends at character 8: name a boat here`,
 		"put off K to 2026-04-20 08:00 now": `character 31, "now": nothing more belongs here`,
 	} {
-		if got, err := parseChange(text); err == nil || !strings.Contains(err.Error(), want) {
+		if got, err := Parse(text); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %+v, %v; want %s", text, got, err, want)
 		}
 	}
@@ -91,12 +91,12 @@ func TestChangesSayWhereTheyAreWrong(t *testing.T) {
 
 // Whatever is said is a change or an error, and an error repeats what was said.
 func FuzzChange(f *testing.F) {
-	for _, form := range changeForms {
+	for _, form := range Forms() {
 		f.Add(form)
 	}
 	f.Add("promise 2026-05-30")
 	f.Fuzz(func(t *testing.T, text string) {
-		c, err := parseChange(text)
+		c, err := Parse(text)
 		if err == nil && c.Kind == "" {
 			t.Errorf("%q is a change of no kind", text)
 		}

@@ -1,4 +1,4 @@
-package main
+package whatif
 
 import (
 	"cmp"
@@ -117,8 +117,8 @@ const (
 	littleRisk = 0.005     // coats
 )
 
-// sentence is the difference as one sentence for whoever pays for the change.
-func sentence(d planner.Difference, w config.Weights, said []string, gives bool) string {
+// Sentence is the difference as one sentence for whoever pays for the change.
+func Sentence(d planner.Difference, w config.Weights, said []string, gives bool) string {
 	if len(said) == 0 {
 		return "Nothing in the yard changes, so the plan stays as it is."
 	}
@@ -130,11 +130,11 @@ func sentence(d planner.Difference, w config.Weights, said []string, gives bool)
 	if more, fewer := without(d.NoStart.After, d.NoStart.Before), without(d.NoStart.Before, d.NoStart.After); more+fewer > 0 {
 		switch {
 		case more == 0:
-			parts = append(parts, counted(fewer, "stage")+" that had no start "+one(fewer, "has", "have")+" one")
+			parts = append(parts, Counted(fewer, "stage")+" that had no start "+one(fewer, "has", "have")+" one")
 		case fewer == 0:
-			parts = append(parts, counted(more, "stage")+" that had a start "+one(more, "has", "have")+" none")
+			parts = append(parts, Counted(more, "stage")+" that had a start "+one(more, "has", "have")+" none")
 		default:
-			parts = append(parts, fmt.Sprintf("%s lose their start and %d find one", counted(more, "stage"), fewer))
+			parts = append(parts, fmt.Sprintf("%s lose their start and %d find one", Counted(more, "stage"), fewer))
 		}
 	}
 	parts = append(parts, waiting(d), spoilt(d.Spoiling))
@@ -164,9 +164,9 @@ func without(some, others []planner.Key) int {
 
 // costs words cost-minutes by the delay of one launch that costs as much.
 func costs(minutes int64, w config.Weights) string {
-	out := counted(int(minutes), "cost-minute")
+	out := Counted(int(minutes), "cost-minute")
 	if w.Lateness > 0 {
-		out += ", as much as " + lasts(time.Duration(float64(minutes)/w.Lateness*float64(time.Minute))) + " of one launch's delay"
+		out += ", as much as " + Lasts(time.Duration(float64(minutes)/w.Lateness*float64(time.Minute))) + " of one launch's delay"
 	}
 	return out
 }
@@ -188,15 +188,15 @@ func kept(launches []planner.LaunchPair) string {
 	case after == 0 && before == 0:
 		return "every launch is kept as promised, as it is without"
 	case after == 0:
-		return fmt.Sprintf("every launch is kept as promised, while %s late without", counted(before, "is", "are"))
+		return fmt.Sprintf("every launch is kept as promised, while %s late without", Counted(before, "is", "are"))
 	case after == before:
-		return fmt.Sprintf("%s late, as many as without", counted(after, "launch is", "launches are"))
+		return fmt.Sprintf("%s late, as many as without", Counted(after, "launch is", "launches are"))
 	}
-	return fmt.Sprintf("%s late and not %d", counted(after, "launch is", "launches are"), before)
+	return fmt.Sprintf("%s late and not %d", Counted(after, "launch is", "launches are"), before)
 }
 
-// counted is a number with its noun, and its plural where that is not by an s.
-func counted(n int, noun string, plural ...string) string {
+// Counted is a number with its noun, and its plural where that is not by an s.
+func Counted(n int, noun string, plural ...string) string {
 	if n == 1 {
 		return "1 " + noun
 	}
@@ -245,7 +245,7 @@ func launched(d planner.Difference) string {
 		if i == 0 {
 			is = "is launched "
 		}
-		parts = append(parts, fmt.Sprintf("%s %s%s %s", s.boat, is, lasts(s.by.Abs()), way))
+		parts = append(parts, fmt.Sprintf("%s %s%s %s", s.boat, is, Lasts(s.by.Abs()), way))
 	}
 	switch n := len(parts); n {
 	case 0:
@@ -257,10 +257,10 @@ func launched(d planner.Difference) string {
 	}
 }
 
-// lasts words a span as people do: 5 hours, 2.5 days.
-func lasts(d time.Duration) string {
+// Lasts words a span as people do: 5 hours, 2.5 days.
+func Lasts(d time.Duration) string {
 	if hours := math.Round(d.Hours()); hours < 24 {
-		return counted(int(hours), "hour")
+		return Counted(int(hours), "hour")
 	}
 	if days := strings.TrimSuffix(fmt.Sprintf("%.1f", d.Hours()/24), ".0"); days != "1" {
 		return days + " days"
@@ -281,7 +281,7 @@ func waiting(d planner.Difference) string {
 	var parts []string // those that differ most come first
 	for _, w := range waits[:min(len(waits), 2)] {
 		if by := w.After - w.Before; math.Abs(by) >= littleWait {
-			parts = append(parts, waitWords(w)+" "+hours(by))
+			parts = append(parts, WaitWords(w)+" "+hours(by))
 		}
 	}
 	if len(parts) > 0 {
@@ -299,13 +299,13 @@ func hours(more float64) string {
 
 func spoilt(s planner.Spoiling) string {
 	if by := s.After - s.Before; math.Abs(by) >= littleRisk {
-		return fmt.Sprintf("of %s %.2f are likely to be spoilt instead of %.2f", counted(s.Coats, "coat"), s.After, s.Before)
+		return fmt.Sprintf("of %s %.2f are likely to be spoilt instead of %.2f", Counted(s.Coats, "coat"), s.After, s.Before)
 	}
 	return "coats are as likely to be spoilt as before"
 }
 
-// waitWords names a cause of waiting; pages words single waits with their evidence.
-func waitWords(w planner.WaitPair) string {
+// WaitWords names a cause of waiting; pages words single waits with their evidence.
+func WaitWords(w planner.WaitPair) string {
 	switch {
 	case w.Cause != planner.OutOfLimits:
 		return string(w.Cause)
@@ -317,8 +317,8 @@ func waitWords(w planner.WaitPair) string {
 	return "limits of " + strings.ReplaceAll(string(w.Of), "_", " ")
 }
 
-// percent is a chance for people: never 100 % that is none.
-func percent(chance float64) string {
+// Percent is a chance for people: never 100 % that is none.
+func Percent(chance float64) string {
 	share := unit.Share(chance)
 	if share < 1 && share > 0.995 {
 		return "> 99 %"

@@ -1,4 +1,7 @@
-package main
+// Package whatif answers one question: what would a change of the yard do to the plan?
+// A change is said in plain words; the answer is two plans, by the same rules and from the
+// same facts, and their difference as a sentence. It is pure.
+package whatif
 
 import (
 	"fmt"
@@ -10,16 +13,18 @@ import (
 	"fairwindow/planner"
 )
 
-// changeForms is an example of every change that can be said.
-var changeForms = []string{
-	"heater booth 1 to 24 C", "heater booth 1 with 500 kW", "dehumidifier shed at 55 %", "dehumidifier tent of 20 kg/h leaking 4000 m3/h",
-	"tent over slip 2", "one more painter", "two fewer in crew prep", "saturday shifts for crew paint", "saturday shifts for crew paint from 07:00 for 5 h",
-	"promise Kestrel 2026-05-30", "swap turns of Kestrel and Dunlin", "swap places of Kestrel and Dunlin", "put off Kestrel by 7 d", "take out Kestrel",
+// Forms is an example of every change that can be said.
+func Forms() []string {
+	return []string{
+		"heater booth 1 to 24 C", "heater booth 1 with 500 kW", "dehumidifier shed at 55 %", "dehumidifier tent of 20 kg/h leaking 4000 m3/h",
+		"tent over slip 2", "one more painter", "two fewer in crew prep", "saturday shifts for crew paint", "saturday shifts for crew paint from 07:00 for 5 h",
+		"promise Kestrel 2026-05-30", "swap turns of Kestrel and Dunlin", "swap places of Kestrel and Dunlin", "put off Kestrel by 7 d", "take out Kestrel",
+	}
 }
 
-// parseChange reads a change said in plain words. Its errors name the character,
+// Parse reads a change said in plain words. Its errors name the character,
 // counted from 1, and what would be right there.
-func parseChange(text string) (planner.Change, error) {
+func Parse(text string) (planner.Change, error) {
 	p := &phrase{text: text, words: wordsOf(text)}
 	c, err := p.change()
 	if err != nil {
@@ -75,7 +80,7 @@ func (p *phrase) change() (planner.Change, error) {
 			return p.shifts(day)
 		}
 		var forms []string
-		for _, f := range changeForms {
+		for _, f := range Forms() {
 			forms = append(forms, strconv.Quote(f))
 		}
 		return planner.Change{}, p.wrong(head, "this begins no change; say one of "+strings.Join(forms, ", "))
