@@ -24,6 +24,7 @@ var arrows = map[string][]string{
 	"config/file":          {"config", "conditions", "conditions/unit"},
 	"planner/engine":       {},
 	"planner/waits":        {"planner", "config", "conditions", "conditions/unit"},
+	"planner/whatif":       {"planner", "config", "conditions", "conditions/unit"},
 	"planner":              {"config", "conditions", "conditions/unit", "planner/engine"},
 	"sensors":              {"config", "conditions", "conditions/unit"},
 	"sensors/payload":      {"sensors", "config", "conditions", "conditions/unit"},
@@ -54,7 +55,7 @@ var arrows = map[string][]string{
 }
 
 // pure packages do no I/O, read no clock, log nothing: same input, same output.
-var pure = []string{"conditions/unit", "conditions/sky", "conditions/skin", "conditions", "config", "planner/engine", "planner/waits", "planner", "notify",
+var pure = []string{"conditions/unit", "conditions/sky", "conditions/skin", "conditions", "config", "planner/engine", "planner/waits", "planner/whatif", "planner", "notify",
 	"sensors/payload", "sensors/forecast", "sensors/record", "sensors/surface", "sensors/booth", "daemon/chart", "daemon/calendar", "daemon/record"}
 
 // impure is what a pure package may not import.

@@ -196,5 +196,5 @@ func (s *Service) owed() bool {
 		}
 	}
 	wall := s.clock.Now()
-	return s.unsent > 0 || s.cycle.owed(wall) || s.post.owed(wall)
+	return s.unsent > 0 || s.studies.open() > 0 || s.cycle.owed(wall) || s.post.owed(wall)
 }

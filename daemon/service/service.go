@@ -54,6 +54,8 @@ type Service struct {
 	undo  []teardown
 
 	gathering gathering // readings that wait for the turn
+	putOff    putOff
+	studies   studies
 
 	changed chan struct{} // closed and remade whenever something settles
 
@@ -121,7 +123,7 @@ func New(ctx context.Context, opt Options) (*Service, error) {
 	s := &Service{
 		opt: opt, clock: opt.Clock, log: opt.Log, changed: make(chan struct{}),
 		sources: sources{relined: make(chan struct{}), broken: map[string]string{}},
-		leaps:   leaps{steady: opt.Steady}, solve: solve,
+		leaps:   leaps{steady: opt.Steady}, solve: solve, studies: newStudies(),
 	}
 	s.leaps.look(opt.Clock.Now())
 	if err := s.open(ctx); err != nil {
@@ -211,6 +213,7 @@ func (s *Service) Run(ctx context.Context) error {
 	part("outbox", s.runOutbox)
 	part("cycle", s.runCycle)
 	part("post", s.runPost)
+	part("studies", s.runStudies)
 	// What lies in the folders already is not news that may wait for the first tick.
 	if err := s.readFeeds(ctx, s.clock.Now()); err != nil && ctx.Err() == nil {
 		s.log.WithError(err).Warn("a source can't be read yet; it is tried again")

@@ -24,6 +24,7 @@ type PlanRow struct {
 	Plan       planner.Plan
 	Released   bool
 	ReleasedBy string
+	ReleasedAt time.Time // last; zero: never
 	At         time.Time
 	Problem    string // hash of the problem it was made from
 }
@@ -79,16 +80,21 @@ func noteKinds(tx *sql.Tx, p planner.Plan) error {
 	return nil
 }
 
-const selectPlan = `SELECT p.id, p.at, p.problem, p.body, r.by FROM plans p
+const selectPlan = `SELECT p.id, p.at, p.problem, p.body, r.by, r.at FROM plans p
 	LEFT JOIN releases r ON r.id = (SELECT max(id) FROM releases WHERE plan = p.id) `
 
 // Plan gives one plan by its ID.
 func (s *Store) Plan(ctx context.Context, id int64) (PlanRow, error) {
-	row, ok, err := s.onePlan(ctx, selectPlan+`WHERE p.id = ?`, id)
+	row, ok, err := s.PlanIf(ctx, id)
 	if err == nil && !ok {
 		err = noPlan(id)
 	}
 	return row, err
+}
+
+// PlanIf gives one plan by its ID; false if there is none.
+func (s *Store) PlanIf(ctx context.Context, id int64) (PlanRow, bool, error) {
+	return s.onePlan(ctx, selectPlan+`WHERE p.id = ?`, id)
 }
 
 // LatestPlan gives the plan that was made last, told or not; false if there is none.
@@ -131,10 +137,12 @@ func (s *Store) scanPlan(rows *sql.Rows) (PlanRow, error) {
 	var at int64
 	var packed []byte
 	var by sql.NullString
-	if err := rows.Scan(&row.ID, &at, &row.Problem, &packed, &by); err != nil {
+	var told sql.NullInt64
+	if err := rows.Scan(&row.ID, &at, &row.Problem, &packed, &by, &told); err != nil {
 		return row, err
 	}
 	row.At, row.Released, row.ReleasedBy = fromMillis(at), by.Valid, by.String
+	row.ReleasedAt = fromMaybeMillis(told)
 	var err error
 	row.Plan, err = s.unpackPlan(row.ID, packed)
 	return row, err

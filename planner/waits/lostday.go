@@ -62,8 +62,9 @@ type Asked struct {
 	From, To time.Time // days that begin within; what is still to come is left out
 	Now      time.Time
 	Log      []Logged
-	// Measured are a place's moments between two times, in order; a gap is a gap.
-	Measured func(place string, from, to time.Time) ([]conditions.Moment, error)
+	// Measured are the moments of a place and of a boat in it between two times, in order; a gap
+	// is a gap.
+	Measured func(boat, place string, from, to time.Time) ([]conditions.Moment, error)
 }
 
 // LostDays are the days on which a boat's stage was put off for the weather within its crew's
@@ -167,7 +168,7 @@ func (a Asked) measure(d *LostDay, off []planner.Span) error {
 	if w := d.Then.When; w.After(to) && w.Before(from.Add(48*time.Hour)) {
 		to = w.Add(lasts)
 	}
-	moments, err := a.Measured(d.Place, from.Add(-lasts), earlier(to, a.Now))
+	moments, err := a.Measured(d.Boat, d.Place, from.Add(-lasts), earlier(to, a.Now))
 	if err != nil {
 		return err
 	}

@@ -20,8 +20,8 @@ func dayYard(rule config.LostDay) config.Yard {
 }
 
 // damp is air at which the hull is 1.5 K over the dew point until a time, and 5 K after.
-func damp(until float64) func(string, time.Time, time.Time) ([]conditions.Moment, error) {
-	return func(_ string, from, to time.Time) ([]conditions.Moment, error) {
+func damp(until float64) func(string, string, time.Time, time.Time) ([]conditions.Moment, error) {
+	return func(_, _ string, from, to time.Time) ([]conditions.Moment, error) {
 		var all []conditions.Moment
 		for t := from.Truncate(15 * time.Minute); !t.After(to); t = t.Add(15 * time.Minute) {
 			m := conditions.Moment{At: t, Air: 18, DewPoint: 15, Coldest: 20, Warmest: 20, Sure: conditions.Measured}
@@ -34,7 +34,7 @@ func damp(until float64) func(string, time.Time, time.Time) ([]conditions.Moment
 	}
 }
 
-func silent(string, time.Time, time.Time) ([]conditions.Moment, error) { return nil, nil }
+func silent(string, string, time.Time, time.Time) ([]conditions.Moment, error) { return nil, nil }
 
 var marginOfThree = conditions.Bound{Of: conditions.OfMargin, Least: true, At: 3, Written: "3 K", Owner: "card Gloss topcoat rev 3"}
 
@@ -62,7 +62,7 @@ func TestLostDayCases(t *testing.T) {
 		name     string
 		rule     config.LostDay
 		entry    Entry
-		measured func(string, time.Time, time.Time) ([]conditions.Moment, error)
+		measured func(string, string, time.Time, time.Time) ([]conditions.Moment, error)
 		log      []Logged
 		now      float64
 		lost     float64
@@ -106,9 +106,9 @@ func TestLostDayCases(t *testing.T) {
 func TestTheNightAfterCounts(t *testing.T) {
 	e := putOff(32, true)
 	e.Spans[0].Evidence.When = at(29) // 05:00 on Tuesday
-	night := func(from, to float64) func(string, time.Time, time.Time) ([]conditions.Moment, error) {
-		return func(place string, a, b time.Time) ([]conditions.Moment, error) {
-			all, _ := damp(0)(place, a, b)
+	night := func(from, to float64) func(string, string, time.Time, time.Time) ([]conditions.Moment, error) {
+		return func(boat, place string, a, b time.Time) ([]conditions.Moment, error) {
+			all, _ := damp(0)(boat, place, a, b)
 			for i := range all {
 				if !all[i].At.Before(at(from)) && all[i].At.Before(at(to)) {
 					all[i].Coldest = 16

@@ -20,10 +20,13 @@ type Answer struct {
 
 // Wrong is a change that can't be made in this yard, or a problem that makes no sense: what
 // was asked is at fault, and the error says how.
-type Wrong struct{ error }
+type Wrong struct{ Err error }
+
+// Error is the cause's sentence.
+func (w Wrong) Error() string { return w.Err.Error() }
 
 // Unwrap is the cause.
-func (w Wrong) Unwrap() error { return w.error }
+func (w Wrong) Unwrap() error { return w.Err }
 
 // Ask plans a problem as it is and with changes, one after the other made.
 func Ask(p planner.Problem, changes []planner.Change) (Answer, error) {

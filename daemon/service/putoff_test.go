@@ -1,0 +1,199 @@
+package service
+
+import (
+	"errors"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"fairwindow/planner"
+	"fairwindow/planner/waits"
+)
+
+// A coat that nobody begins is put off plan by plan; what it lost is told by the start
+// first told and the one that was, to the minute, and after a restart too.
+func TestPutOffAddsUp(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	r.until(at(0, 9, 20))
+	r.press(planner.Press{Kind: planner.Started, Key: first, Happened: at(0, 9, 10)})
+	r.settle()
+	told := map[planner.Key]time.Time{}
+	for _, f := range r.svc.facts.first {
+		told[f.Key] = f.Start
+	}
+	all, err := r.svc.PutOff(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	stands := func(all []waits.Entry) (sum time.Duration) {
+		for _, e := range all {
+			if e.Key == first {
+				sum += e.Stands()
+				if e.Plan == 0 && e.By == "" {
+					t.Error("nobody is said to have begun late")
+				}
+			}
+		}
+		return sum
+	}
+	if want := at(0, 9, 10).Sub(told[first]); stands(all) != want || want <= 0 {
+		t.Errorf("%s accounted for, want %s", stands(all), want)
+	}
+	if again, err := r.svc.PutOff(t.Context()); err != nil || len(again) != len(all) {
+		t.Errorf("asked again: %d, then %d (%v)", len(all), len(again), err)
+	}
+	r.restart()
+	if again, err := r.svc.PutOff(t.Context()); err != nil || !reflect.DeepEqual(all, again) {
+		t.Errorf("after a restart: %d, then %d (%v)", len(all), len(again), err)
+	}
+}
+
+func TestTheLogIsAccepted(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	r.until(at(0, 9, 0))
+	good := waits.Logged{Crew: "hands", Day: "2026-05-04", Boat: "Boat One", Stage: "first", Hours: 2, By: "Ines", Once: "a"}
+	change := func(f func(*waits.Logged)) waits.Logged { l := good; f(&l); return l }
+	for _, c := range []struct {
+		line waits.Logged
+		says string
+	}{
+		{change(func(l *waits.Logged) { l.By = "" }), "say who"},
+		{change(func(l *waits.Logged) { l.Crew = "nobody" }), "no crew of this yard"},
+		{change(func(l *waits.Logged) { l.Day = "Monday" }), "no day"},
+		{change(func(l *waits.Logged) { l.Day = "2026-05-05" }), "still to come"},
+		{change(func(l *waits.Logged) { l.Hours = 25 }), "0 to 24"},
+		{change(func(l *waits.Logged) { l.Hours = math.NaN() }), "0 to 24"},
+		{change(func(l *waits.Logged) { l.Boat, l.What = "", "" }), "what the crew worked on"},
+	} {
+		err := r.svc.LogDay(t.Context(), []waits.Logged{good, c.line})
+		var public interface{ Public() string }
+		if !errors.As(err, &public) || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%+v: %v, want %q", c.line, err, c.says)
+		}
+	}
+	day := func() []waits.Logged {
+		all, err := r.svc.CrewLog(t.Context(), at(0, 0, 0), at(0, 12, 0))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return all
+	}
+	if n := len(day()); n != 0 {
+		t.Errorf("%d lines of forms that were refused", n)
+	}
+	for range 2 {
+		if err := r.svc.LogDay(t.Context(), []waits.Logged{good}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if lines := day(); len(lines) != 1 || !lines[0].At.Equal(r.clock.Now()) {
+		t.Fatalf("sent twice: %+v", lines)
+	}
+	id := day()[0].ID
+	for _, c := range []struct{ by, why, says string }{{"", "why", "say who"}, {"Ines", " ", "say why"}} {
+		if err := r.svc.StrikeLog(t.Context(), id, c.by, c.why); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("struck by %q for %q: %v", c.by, c.why, err)
+		}
+	}
+	if err := r.svc.StrikeLog(t.Context(), id, "Rui", "the other crew"); err != nil || day()[0].Stands() {
+		t.Errorf("it was struck: %+v, %v", day(), err)
+	}
+	if err := r.svc.StrikeLog(t.Context(), id, "Ana", "again"); err == nil || !strings.Contains(err.Error(), "already") {
+		t.Errorf("struck twice: %v", err)
+	}
+}
+
+// What people pressed fills the log in beforehand.
+func TestReportedFillsTheLog(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	r.until(at(0, 9, 0))
+	r.press(planner.Press{Kind: planner.Started, Key: first, Happened: at(0, 7, 30)})
+	r.until(at(0, 10, 0))
+	lines, err := r.svc.Reported(t.Context(), "hands", at(0, 0, 0))
+	if err != nil || len(lines) != 1 || lines[0].Hours != 2.5 || lines[0].Stage != first.Stage {
+		t.Errorf("while it runs: %+v (%v), want 2.5 h", lines, err)
+	}
+	if lines, err := r.svc.Reported(t.Context(), "hands", at(-1, 0, 0)); err != nil || len(lines) != 0 {
+		t.Errorf("the day before: %+v (%v)", lines, err)
+	}
+	if _, err := r.svc.Reported(t.Context(), "nobody", at(0, 0, 0)); err == nil {
+		t.Error("a crew that is not there has work")
+	}
+}
+
+// A kept plan is made again and found the same; a change is tried; both one after
+// the other, and no more than a few wait.
+func TestStudies(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	r.until(at(0, 7, 0))
+	_, plan, err := r.svc.Told(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := r.svc.MakeAgain(t.Context(), plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tried, err := r.svc.TryChange(t.Context(), "one more in crew hands; put off Boat One by 1 d", "Ines")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.settle()
+	one, _ := r.svc.Study(again)
+	if one.Remade == nil || one.Remade.Is != planner.Same || one.Remade.Stages == 0 || one.Fault != "" {
+		t.Errorf("made again: %+v", one)
+	}
+	if last, ok := r.svc.Remade(plan); !ok || last.ID != again {
+		t.Errorf("the last remaking of plan %d is %+v", plan, last)
+	}
+	one, _ = r.svc.Study(tried)
+	if one.Answer == nil || !strings.Contains(one.Answer.Sentence, "Boat One put off by 1 d") || len(one.Answer.Changes) != 2 {
+		t.Errorf("tried: %+v", one)
+	}
+	wrong, err := r.svc.TryChange(t.Context(), "take out Nobody", "Ines")
+	if err != nil {
+		t.Fatalf("not taken: %v", err)
+	}
+	r.settle()
+	if one, _ := r.svc.Study(wrong); one.Answer != nil && one.Fault == "" || !strings.Contains(one.Fault, "Nobody") {
+		t.Errorf("of a boat that is not there: %+v", one)
+	}
+	for _, c := range []struct{ text, says string }{{"paint it black", "begins no change"}, {" ; ", "say what would be otherwise"}} {
+		if _, err := r.svc.TryChange(t.Context(), c.text, "Ines"); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%q: %v", c.text, err)
+		}
+	}
+	if _, err := r.svc.MakeAgain(t.Context(), 999); err == nil || !strings.Contains(err.Error(), "no plan 999") {
+		t.Errorf("a plan that is not there: %v", err)
+	}
+	if _, ok := r.svc.Study("another"); ok {
+		t.Error("a study that nobody asked for")
+	}
+}
+
+// Who asks while many wait is told to come again; who asks the same is shown the same.
+func TestStudiesAreBounded(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, yardText)
+	r.svc = &Service{clock: r.clock, studies: newStudies()} // nobody answers
+	ids := map[string]bool{}
+	for _, text := range []string{"take out A", "take out B", "take out C", "take out D", "take out E", "take out A"} {
+		id, err := r.svc.TryChange(t.Context(), text, "Ines")
+		if err != nil {
+			t.Fatal(err)
+		}
+		ids[id] = true
+	}
+	if len(ids) != mostWaiting+1 {
+		t.Errorf("%d questions of %d", len(ids), mostWaiting+1)
+	}
+	if _, err := r.svc.TryChange(t.Context(), "take out F", "Ines"); err == nil || !strings.Contains(err.Error(), "wait already") {
+		t.Errorf("one too many: %v", err)
+	}
+}
