@@ -140,7 +140,7 @@ func TestStudies(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tried, err := r.svc.TryChange(t.Context(), "one more in crew hands; put off Boat One by 1 d", "Ines")
+	tried, err := r.svc.TryChange(t.Context(), "one more in crew hands; promise Boat One for 2026-06-01", "Ines")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func TestStudies(t *testing.T) {
 		t.Errorf("the last remaking of plan %d is %+v", plan, last)
 	}
 	one, _ = r.svc.Study(tried)
-	if one.Answer == nil || !strings.Contains(one.Answer.Sentence, "Boat One put off by 1 d") || len(one.Answer.Changes) != 2 {
+	if one.Answer == nil || !strings.Contains(one.Answer.Sentence, "Boat One promised for 2026-06-01") || len(one.Answer.Changes) != 2 {
 		t.Errorf("tried: %+v", one)
 	}
 	wrong, err := r.svc.TryChange(t.Context(), "take out Nobody", "Ines")
