@@ -158,6 +158,8 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 		Door:    doors,
 		Book:    s,
 		Files:   bookFiles{},
+		Waits:   s,
+		Studies: s,
 		Intake:  intake,
 		Boats:   boatsHandler(s),
 		Metrics: s.Metrics(),

@@ -89,17 +89,19 @@ type Bells interface {
 	Unrung(context.Context) ([]string, error) // who may be rung and has allowed no browser yet
 }
 
-// Options are all that the pages stand on. Boats, Ears, Bells, Door, Book with Files, and Clock may be left out.
+// Options are all that the pages stand on. Boats, Ears, Bells, Door, Book with Files, Waits with Studies, and Clock may be left out.
 type Options struct {
 	Plans   Plans
 	Air     Air
 	Desk    Desk
 	Records Records
-	Ears    Ears         // nil: nobody is asked whether he heard
-	Bells   Bells        // nil: no browser is rung
-	Door    Door         // nil: nobody signs in, and everybody may everything
-	Book    Book         // nil: boats and systems are not written down here
-	Files   Files        // with Book
+	Ears    Ears  // nil: nobody is asked whether he heard
+	Bells   Bells // nil: no browser is rung
+	Door    Door  // nil: nobody signs in, and everybody may everything
+	Book    Book  // nil: boats and systems are not written down here
+	Files   Files // with Book
+	Waits   Waits // nil, or Studies nil: nobody asks what was put off
+	Studies Studies
 	Intake  http.Handler // POST /v1/readings
 	Boats   http.Handler // GET and POST /v1/boats; nil for none
 	Metrics http.Handler // GET /metrics

@@ -85,7 +85,8 @@ func (p *pages) routes() []route {
 	if p.Door != nil {
 		all = append(all, p.doorRoutes()...)
 	}
-	return append(all, p.bookRoutes()...)
+	all = append(all, p.bookRoutes()...)
+	return append(all, p.waitsRoutes()...)
 }
 
 // doorRoutes are those by which people and machines come in.

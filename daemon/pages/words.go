@@ -9,6 +9,7 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 	"fairwindow/planner"
+	"fairwindow/planner/waits"
 )
 
 // Why words a span of waiting: from when to when, its cause and what was known
@@ -66,6 +67,8 @@ func (c clock) cause(w planner.Wait) string {
 		return note("a later start holds the place for a shorter time"+worse(e.Amount), e)
 	case planner.LaterCalmer:
 		return note("a later start has less risk of spoiling"+worse(e.Amount), e)
+	case waits.Unreported:
+		return note("its start passed and nobody reported that it had begun", e)
 	case planner.AsTold:
 		return note("kept as people were told"+worse(e.Amount), e)
 	}
@@ -296,6 +299,10 @@ func said(code string) string {
 		return ""
 	case "released":
 		return "Released. The crews are being told."
+	case "logged":
+		return "Kept in the daily log."
+	case "unlogged":
+		return "Struck through. What was written stays readable."
 	case "heard":
 		return "Heard: noted. It is not passed on."
 	case "reads":

@@ -1,0 +1,95 @@
+package pages
+
+import (
+	"fmt"
+	"time"
+
+	"fairwindow/planner"
+	"fairwindow/planner/waits"
+)
+
+// CauseName is what people call a cause of waiting, without its evidence.
+func CauseName(c planner.Cause) string {
+	switch c {
+	case planner.LateBoat:
+		return "the boat came late"
+	case planner.SlowCure:
+		return "the coat before cured slowly"
+	case planner.Overrun:
+		return "an earlier stage took longer"
+	case planner.Rework:
+		return "work was done again"
+	case planner.AwaitsParty:
+		return "waited for somebody's word"
+	case planner.Absent:
+		return "somebody was away or could not"
+	case planner.EarlierMoved:
+		return "a stage before it moved"
+	case planner.HeldBy:
+		return "held back by a person"
+	case planner.PlaceTaken:
+		return "no place was free"
+	case planner.PlaceClosed:
+		return "the place was closed"
+	case planner.LiftMove:
+		return "waited for the lift or a move"
+	case planner.NoShift:
+		return "nobody was on shift"
+	case planner.CrewBusy:
+		return "the crew was busy"
+	case planner.EquipmentBusy:
+		return "the equipment was in use"
+	case planner.Clearance:
+		return "the booth had to clear"
+	case planner.Dust:
+		return "dust beside wet paint"
+	case planner.OutOfLimits:
+		return "weather or air outside the limits"
+	case planner.GaveWay:
+		return "made room for another boat"
+	case planner.KeptClose:
+		return "kept close to the stage after it"
+	case planner.ShorterHold:
+		return "holds its place for less time"
+	case planner.LaterCalmer:
+		return "less risk later"
+	case planner.AsTold:
+		return "kept as people were told"
+	case waits.Unreported:
+		return "nobody reported a start"
+	}
+	return string(c)
+}
+
+// because words a cause with its evidence for somebody outside the yard: the planner's own
+// weights are left out.
+func (c clock) because(k planner.Key, w planner.Wait) string {
+	w = own(k, w)
+	w.Evidence.Amount = 0
+	return c.cause(w)
+}
+
+// deferral words one deferral as it is read aloud.
+func (c clock) deferral(e waits.Entry) string {
+	s := key(e.Key) + ": "
+	switch {
+	case e.Plan == 0:
+		s += "begun " + length(e.To.Sub(e.From)) + " later than told, " + c.moment(e.To) + " instead of " + c.moment(e.From)
+	case e.To.IsZero():
+		s += "told for " + c.moment(e.From) + ", then without a start"
+	default:
+		s += "put off " + length(e.To.Sub(e.From)) + ", from " + c.moment(e.From) + " to " + c.moment(e.To)
+	}
+	return s + ". " + capital(c.because(e.Key, e.Wait)) + "."
+}
+
+// Deferral words one deferral in the yard's zone, for the command.
+func Deferral(e waits.Entry, zone *time.Location) string { return clock{zone: zone}.deferral(e) }
+
+// inHours words a number of hours, with their decimal only where there are few.
+func inHours(h float64) string {
+	if h < 10 {
+		return fmt.Sprintf("%.1f h", h)
+	}
+	return fmt.Sprintf("%.0f h", h)
+}
