@@ -74,7 +74,7 @@ Exit codes: 0 yes or done, 1 no, 2 wrong use or wrong input.`,
 	})
 	root.AddCommand(
 		demoCommand(), initCommand(), checkCommand(), runCommand(), boatsCommand(), inviteCommand(), tokenCommand(),
-		planCommand(), whyCommand(), whatifCommand(), sourcesCommand(), listenCommand(), askCommand(),
+		planCommand(), whyCommand(), waitsCommand(), whatifCommand(), sourcesCommand(), listenCommand(), askCommand(),
 		airCommand(), hullCommand(), cureCommand(), mixCommand(), boothCommand(), recordCommand(), verifyCommand(), backupCommand(), restoreCommand(), versionCommand(),
 	)
 	return root

@@ -52,9 +52,9 @@ func CauseName(c planner.Cause) string {
 	case planner.ShorterHold:
 		return "holds its place for less time"
 	case planner.LaterCalmer:
-		return "less risk later"
+		return "a later start risked less"
 	case planner.AsTold:
-		return "kept as people were told"
+		return "kept as people had been told"
 	case waits.Unreported:
 		return "nobody reported a start"
 	}

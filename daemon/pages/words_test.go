@@ -7,6 +7,7 @@ import (
 
 	"fairwindow/conditions"
 	"fairwindow/planner"
+	"fairwindow/planner/waits"
 )
 
 var everyCause = []planner.Cause{
@@ -96,5 +97,21 @@ func TestOwnStagesAreNamedShort(t *testing.T) {
 	mine.Area = "house"
 	if got := (clock{zone: time.UTC}).cause(own(mine, wait)); got != "tack on Heron deck was moved" {
 		t.Errorf("of another area: %q", got)
+	}
+}
+
+// Each cause has a name without jargon, and none is another's.
+func TestCausesHaveNames(t *testing.T) {
+	seen := map[string]planner.Cause{}
+	for _, c := range []planner.Cause{
+		planner.LateBoat, planner.SlowCure, planner.Overrun, planner.Rework, planner.AwaitsParty, planner.Absent, planner.EarlierMoved, planner.HeldBy, planner.PlaceTaken,
+		planner.PlaceClosed, planner.LiftMove, planner.NoShift, planner.CrewBusy, planner.EquipmentBusy, planner.Clearance, planner.Dust, planner.OutOfLimits, planner.GaveWay,
+		planner.KeptClose, planner.ShorterHold, planner.LaterCalmer, planner.AsTold, waits.Unreported,
+	} {
+		name := CauseName(c)
+		if name == string(c) || seen[name] != "" {
+			t.Errorf("%q is called %q, as %q is", c, name, seen[name])
+		}
+		seen[name] = c
 	}
 }
