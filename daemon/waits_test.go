@@ -48,7 +48,7 @@ func TestWaitsAtTheCommandLine(t *testing.T) {
 		return out.String()
 	}
 	text := printed(waits.Only{}, false)
-	for _, want := range []string{"gloss on Heron topsides: put off 1 d, from Mon 4 May 07:00 to Tue 5 May 07:00.", "24.0 h put off in all\n", "weather or air outside the limits", "2026-W19"} {
+	for _, want := range []string{"Heron topsides, gloss: put off 1 d, from Mon 4 May 07:00 to Tue 5 May 07:00.", "24.0 h put off in all\n", "weather or air outside the limits", "2026-W19"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q lacks %q", text, want)
 		}

@@ -50,7 +50,7 @@ func (p *pages) again(w http.ResponseWriter, r *http.Request) error {
 		}
 		return p.showPlan(w, r, sentence, http.StatusConflict)
 	}
-	http.Redirect(w, r, planLink(id)+"#again", http.StatusSeeOther)
+	http.Redirect(w, r, planLink(id), http.StatusSeeOther)
 	return nil
 }
 

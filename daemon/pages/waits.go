@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"fairwindow/config"
@@ -17,6 +18,7 @@ import (
 // waitsView is what was put off, one line each, and what that came to.
 type waitsView struct {
 	Total   string
+	Most    string // the causes that took most
 	Again   string
 	Choices []picks
 	All     bool
@@ -67,6 +69,9 @@ type waitRow struct {
 	Width             int // of its bar, per cent of the longest
 }
 
+// mostCauses is how many causes are named at the top.
+const mostCauses = 3
+
 // waitsShown is how many deferrals a page has: more would be too long to read on a phone.
 const waitsShown = 60
 
@@ -80,8 +85,11 @@ func (p *pages) waits(w http.ResponseWriter, r *http.Request) error {
 	only := onlyOf(q)
 	v := waitsView{All: q.Get("all") != "", Query: query(q, "", "").Encode()}
 	v.choices(all, lines, only, q.Get("sort"))
+	v.Choices = append(v.Choices, leastChoices(q.Get("least")))
 	v.totals(lines, only, q, yard.Rates)
-	some := chosen(all, only, q, c)
+	some := slices.DeleteFunc(chosen(all, only, q, c), func(e waits.Entry) bool {
+		return !e.To.IsZero() && e.Later() < leastOf(q.Get("least"))
+	})
 	page, _ := strconv.Atoi(q.Get("page"))
 	page = max(page, 1)
 	from := min((page-1)*waitsShown, len(some))
@@ -98,6 +106,28 @@ func (p *pages) waits(w http.ResponseWriter, r *http.Request) error {
 	return show(p, w, r, screen[waitsView]{"waits", "Waits", http.StatusOK, v})
 }
 
+// leastOf is how long a deferral is at least to be listed. Without a word it is an hour, from
+// which on people are told of a move; sums and files have the shorter ones too.
+func leastOf(word string) time.Duration {
+	switch word {
+	case "any":
+		return 0
+	case "4h":
+		return 4 * time.Hour
+	case "day":
+		return 24 * time.Hour
+	}
+	return time.Hour
+}
+
+func leastChoices(now string) picks {
+	p := picks{Name: "least", Label: "Put off by"}
+	for _, o := range [][2]string{{"", "an hour or more"}, {"4h", "4 hours or more"}, {"day", "a day or more"}, {"any", "any time"}} {
+		p.Options = append(p.Options, pick{o[0], o[1], leastOf(o[0]) == leastOf(now)})
+	}
+	return p
+}
+
 // onlyOf is what an address narrows the list down to.
 func onlyOf(q url.Values) waits.Only {
 	return waits.Only{
@@ -108,7 +138,7 @@ func onlyOf(q url.Values) waits.Only {
 // query is what was asked for with one thing otherwise; without pages, which are others then.
 func query(q url.Values, name, value string) url.Values {
 	out := url.Values{}
-	for _, keep := range []string{"boat", "place", "cause", "week", "kind", "sort", "all"} {
+	for _, keep := range []string{"boat", "place", "cause", "week", "kind", "sort", "least", "all"} {
 		if v := q.Get(keep); v != "" {
 			out.Set(keep, v)
 		}
@@ -240,6 +270,11 @@ func (v *waitsView) totals(lines []waits.Line, only waits.Only, q url.Values, ra
 		if sum.Cost != nil {
 			v.Total += ", " + waits.Money(*sum.Cost, sum.Money)
 		}
+		var most []string
+		for _, r := range sum.Causes[:min(len(sum.Causes), mostCauses)] {
+			most = append(most, inHours(r.Hours)+" "+CauseName(planner.Cause(r.Name)))
+		}
+		v.Most = strings.Join(most, ", ")
 	}
 	if sum.Again > 0 {
 		v.Again = "Another " + inHours(sum.Again) + " are of stages that moved only because one before them did. They are not counted again."

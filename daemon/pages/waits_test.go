@@ -183,7 +183,7 @@ func TestTheManagersPages(t *testing.T) {
 // forecast, and where it stands written.
 func TestADeferralIsReadAloud(t *testing.T) {
 	_, body := newWaiting().get(t, "/waits")
-	has(t, body, "gloss coat on Plover house: put off 1 d 3 h, from Tue 7 Apr 09:00 to Wed 8 Apr 12:00. Outside the limits of card Gloss topcoat rev 3: surface over dew point 0.7 K, at least 3 K wanted, at Tue 7 Apr 11:00, forecast issued Mon 6 Apr 06:00.",
+	has(t, body, "Plover house, gloss coat: put off 1 d 3 h, from Tue 7 Apr 09:00 to Wed 8 Apr 12:00. Outside the limits of card Gloss topcoat rev 3: surface over dew point 0.7 K, at least 3 K wanted, at Tue 7 Apr 11:00, forecast issued Mon 6 Apr 06:00.",
 		"Told by Ines Mon 6 Apr 17:05.", "The boat&#39;s launch hung on it then.", "With it moved: house, unmask.", `href="/plan/11"`, `href="/place/Booth%201?day=2026-04-07"`,
 		"begun 2 h later than told", "told for Wed 8 Apr 08:00, then without a start", "weather or air outside the limits")
 	if n := strings.Count(body, `class="deferral"`); n != 3 {
@@ -202,18 +202,21 @@ func TestADeferralIsReadAloud(t *testing.T) {
 
 func TestNarrowedDown(t *testing.T) {
 	for path, want := range map[string]struct{ has, not string }{
-		"/waits?boat=Plover":      {"gloss coat on Plover", "wash on Ada"},
-		"/waits?kind=wash":        {"wash on Ada", "gloss coat on Plover house:"},
-		"/waits?cause=crew+busy":  {"wash on Kestrel", "wash on Ada"},
-		"/waits?place=North+shed": {"wash on Ada", "wash on Kestrel"},
-		"/waits?week=2026-W20":    {"Nothing has been put off.", "wash on Ada"},
+		"/waits?boat=Plover":      {"Plover house, gloss coat:", "Ada &amp; Sons house, wash"},
+		"/waits?kind=wash":        {"Ada &amp; Sons house, wash", "Plover house, gloss coat:"},
+		"/waits?cause=crew+busy":  {"Kestrel house, wash", "Ada &amp; Sons house, wash"},
+		"/waits?place=North+shed": {"Ada &amp; Sons house, wash", "Kestrel house, wash"},
+		"/waits?week=2026-W20":    {"Nothing has been put off.", "Ada &amp; Sons house, wash"},
 	} {
 		_, body := newWaiting().get(t, path)
 		has(t, body, want.has)
 		hasNot(t, body, want.not)
 	}
-	_, body := newWaiting().get(t, "/waits?sort=longest")
-	if strings.Index(body, "gloss coat on Plover") > strings.Index(body, "wash on Ada") {
+	_, body := newWaiting().get(t, "/waits?least=4h")
+	has(t, body, "Plover house, gloss coat:", "Kestrel house, wash", "Most of it: 24 h weather or air outside the limits, 3.0 h kept as people had been told")
+	hasNot(t, body, "Ada &amp; Sons house, wash:")
+	_, body = newWaiting().get(t, "/waits?sort=longest")
+	if strings.Index(body, "Plover house, gloss coat:") > strings.Index(body, "Ada &amp; Sons house, wash") {
 		t.Error("the longest is not first")
 	}
 }

@@ -71,7 +71,7 @@ func (c clock) because(k planner.Key, w planner.Wait) string {
 
 // deferral words one deferral as it is read aloud.
 func (c clock) deferral(e waits.Entry) string {
-	s := key(e.Key) + ": "
+	s := e.Key.Boat + " " + e.Key.Area + ", " + e.Key.Stage + ": "
 	switch {
 	case e.Plan == 0:
 		s += "begun " + length(e.To.Sub(e.From)) + " later than told, " + c.moment(e.To) + " instead of " + c.moment(e.From)

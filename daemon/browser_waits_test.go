@@ -1,0 +1,113 @@
+package main
+
+import (
+	"context"
+	"encoding/csv"
+	"io"
+	"net/http"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// TestTheManagerAsksWhatWasPutOff lives through a call from an owner: a boat slips, its
+// coats are put off; the manager finds why, takes the list along, has the plan made
+// again, writes what a crew did instead, and asks what a change would do.
+func TestTheManagerAsksWhatWasPutOff(t *testing.T) {
+	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
+	if chromium == "" {
+		if os.Getenv("CI") == "true" {
+			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
+		}
+		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
+	}
+	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
+		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun)
+	defer end()
+	browser, quit := chromedp.NewContext(allocator)
+	defer quit()
+	if err := chromedp.Do(browser); err != nil {
+		t.Fatalf("the browser %s does not start: %v", chromium, err)
+	}
+	for _, screen := range screens {
+		t.Run(screen.name, func(t *testing.T) {
+			y := openPlayedYard(t)
+			b := openTab(t, browser, y.web.url)
+			size := []chromedp.EmulateViewportOption{}
+			if screen.touch {
+				size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
+			}
+			b.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
+			managerOnTheTelephone(t, y, b)
+		})
+	}
+}
+
+func managerOnTheTelephone(t *testing.T, y *playedYard, b *tab) {
+	b.open("/waits")
+	b.sees("main", "Nothing has been put off.")
+	y.slip(t, "Boat Plover", "2026-04-14 08:00")
+	_, draft, err := y.service.Draft(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := y.service.Release(t.Context(), draft, "Ines"); err != nil {
+		t.Fatal(err)
+	}
+
+	b.open("/waits")
+	b.set(".narrow select[name=boat]", "Boat Plover")
+	b.press(".narrow button.main")
+	b.sees(".deferral summary", "Boat Plover topsides", "put off", "Boat Plover was late")
+	b.press(".deferral summary")
+	b.sees(".deferral[open]", "First told for", "Told by Ines")
+	b.sees(".sums", "the boat came late")
+	b.fits()
+
+	// The list goes along as the page has it.
+	for _, link := range get(b, chromedp.Evaluate[[]string](`[...document.querySelectorAll("a[href*='deferrals.csv']")].map(a => a.href)`)) {
+		answer, err := http.Get(link)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := io.ReadAll(answer.Body)
+		answer.Body.Close()
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := csv.NewReader(strings.NewReader(string(text))).ReadAll()
+		if err != nil || len(rows) < 2 || rows[1][3] != "Boat Plover" {
+			t.Errorf("the list taken along: %v, %v", rows, err)
+		}
+	}
+
+	b.press(".deferral[open] a[href^='/plan/']")
+	b.sees("h1", "Plan ")
+	b.sees(".sheetlike", "let out by Ines")
+	b.press("#again button")
+	b.sees("#again .verdict.yes", "Same. Made again")
+	b.fits()
+
+	b.open("/log")
+	b.press(".logsheet button.main")
+	b.sees(".logsheet [role=alert]", "Write who writes this down")
+	b.press(".logsheet input[name=none]")
+	b.fill(".logsheet input[name=by]", "Ines")
+	b.press(".logsheet button.main")
+	b.sees(".said", "Kept in the daily log.")
+	b.sees(".log", "no other work", "Ines")
+	b.fits()
+
+	b.open("/waits/lost")
+	b.sees(".rule", "took at least 50")
+	b.fits()
+
+	b.open("/whatif")
+	b.fill(".try input[name=text]", "take out Boat Plover")
+	b.press(".try button")
+	b.sees(".sentence", "With Boat Plover taken out")
+	b.sees(".pairs", "not in it")
+	b.fits()
+}
