@@ -432,7 +432,7 @@ func TestWhatIf(t *testing.T) {
 	if answer.Header.Get("Refresh") != "" {
 		t.Error("a page with its answer looks again")
 	}
-	has(t, body, "With Kestrel taken out no launch moves.", "Assumed: the doors stay shut.", "Tue 14 Apr 12:00, late", "3 h later", "crew busy", "Hours waited")
+	has(t, body, "With Kestrel taken out no launch moves.", "Assumed: the doors stay shut.", "Tue 14 Apr 12:00, late", "3 h later", "the crew was busy", "Hours waited")
 	w.refuses = sorry(`"paint it black", character 1: this begins no change`)
 	answer, body = w.post(t, "/whatif", url.Values{"text": {"paint it black"}})
 	if answer.StatusCode != http.StatusUnprocessableEntity {

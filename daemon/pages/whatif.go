@@ -157,7 +157,7 @@ func (p *pages) studied(s whatif.Study, c clock) studyView {
 		}
 		sum.Before, sum.After = sum.Before+w.Before, sum.After+w.After
 		if max(w.Before, w.After) >= 0.05 {
-			v.Waits = append(v.Waits, hoursPair(whatif.WaitWords(w), w.Before, w.After))
+			v.Waits = append(v.Waits, hoursPair(waitName(w), w.Before, w.After))
 		}
 	}
 	v.Waits = append(v.Waits, hoursPair("in all", sum.Before, sum.After))
@@ -170,6 +170,14 @@ func (p *pages) studied(s whatif.Study, c clock) studyView {
 		v.Money, v.MoneyBy = money(a, p.Plans.Yard(), *rates), "Late launches by the day, and booths by the hour that a boat holds them, over the whole plan."
 	}
 	return v
+}
+
+// waitName names what stages waited for, and what of the air was outside its limit.
+func waitName(w planner.WaitPair) string {
+	if w.Cause == planner.OutOfLimits {
+		return whatif.WaitWords(w)
+	}
+	return CauseName(w.Cause)
 }
 
 func launchPair(l planner.LaunchPair, c clock) pairLine {

@@ -116,6 +116,12 @@ func (a *account) begin(key planner.Key, began planner.Press, cants []planner.Pr
 	if began.Happened.IsZero() {
 		return
 	}
+	if began.Kind == planner.Finished || began.Kind == planner.PassDone {
+		if began.Happened.Before(a.end) {
+			a.reach(began.Happened)
+		}
+		return
+	}
 	if began.Happened.After(a.end) && began.Happened.After(a.first) {
 		from := later(a.first, a.end)
 		w := planner.Wait{From: from, To: began.Happened, Cause: Unreported}
@@ -152,12 +158,14 @@ func later(a, b time.Time) time.Time {
 	return b
 }
 
-// reported is when each stage first began, and who said that it could not be done.
+// reported is when each stage first began, and who said that it could not be done. Of a stage
+// that was only reported as finished, as a cure is, nobody knows when it began: what was told stands,
+// but it had begun by then.
 func reported(presses []planner.Press) (began map[planner.Key]planner.Press, cants map[planner.Key][]planner.Press) {
 	began, cants = map[planner.Key]planner.Press{}, map[planner.Key][]planner.Press{}
 	for _, p := range presses {
 		switch p.Kind {
-		case planner.Started, planner.Override, planner.PassDone, planner.Finished, planner.Resumed:
+		case planner.Started, planner.Override, planner.Resumed, planner.PassDone, planner.Finished:
 			if was, ok := began[p.Key]; !ok || p.Happened.Before(was.Happened) {
 				began[p.Key] = p
 			}

@@ -121,6 +121,21 @@ func TestBegunLate(t *testing.T) {
 	}
 }
 
+// A cure is reported as finished and not as begun: what was told of its beginning stands.
+func TestOnlyFinished(t *testing.T) {
+	k := key("Kestrel", "cure")
+	for finished, want := range map[float64]time.Duration{30: 2 * time.Hour, 9: time.Hour} {
+		all := History(Known{
+			First:   []planner.Told{{Key: k, Start: at(8)}},
+			Moves:   []Move{{ID: 1, Plan: 2, At: at(1), Key: k, From: at(8), To: at(10), Waits: []planner.Wait{wait(8, 10, planner.SlowCure)}}},
+			Presses: []planner.Press{{Kind: planner.Finished, Key: k, Happened: at(finished), By: "Ana"}},
+		})
+		if len(all) != 1 || all[0].Stands() != want {
+			t.Errorf("finished at %v: %+v, want %s", finished, all, want)
+		}
+	}
+}
+
 // Stages that moved with one of their boat are told with it.
 func TestRides(t *testing.T) {
 	a, b, c := key("Kestrel", "sand"), key("Kestrel", "gloss"), key("Tern", "gloss")
@@ -192,8 +207,11 @@ func drawn(t *rapid.T) (Known, map[planner.Key]time.Time) {
 	for _, f := range k.First {
 		if rapid.Bool().Draw(t, "begun") {
 			happened := at(float64(rapid.IntRange(30, 500).Draw(t, "happened")))
-			k.Presses = append(k.Presses, planner.Press{Kind: planner.Started, Key: f.Key, Happened: happened})
-			final[f.Key] = happened
+			kind := rapid.SampledFrom([]planner.PressKind{planner.Started, planner.Override, planner.Finished}).Draw(t, "as")
+			k.Presses = append(k.Presses, planner.Press{Kind: kind, Key: f.Key, Happened: happened})
+			if kind != planner.Finished || happened.Before(final[f.Key]) {
+				final[f.Key] = happened
+			}
 		}
 	}
 	return k, final
