@@ -197,3 +197,50 @@ func TestStudiesAreBounded(t *testing.T) {
 		t.Errorf("one too many: %v", err)
 	}
 }
+
+// A day too damp to coat is foretold, measured and logged: it is a lost day, by what the
+// instruments read; without a log it is not.
+func TestADampDayIsLost(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats", "release: auto", "release: auto\nlost_day: {part: 50 %, any_stage: true}")
+	r.forecast("a.csv", monday, dry)
+	r.until(at(0, 6, 30))
+	if all, err := r.svc.PutOff(t.Context()); err != nil || len(all) != 0 {
+		t.Fatalf("before anything: %d, %v", len(all), err)
+	}
+	r.forecast("b.csv", at(0, 6, 30), func(at time.Time) (air, dew string) {
+		if at.Before(monday.Add(24 * time.Hour)) {
+			return "20", "17.4"
+		}
+		return dry(at)
+	})
+	r.measuring(at(0, 17, 0), humid)
+	lost := func() waits.LostDay {
+		days, err := r.svc.LostDays(t.Context(), at(0, 0, 0), at(1, 0, 0))
+		if err != nil || len(days) != 1 {
+			t.Fatalf("%d days, %v", len(days), err)
+		}
+		return days[0]
+	}
+	d := lost()
+	if !reflect.DeepEqual(d.Not, []waits.Not{waits.NotLogged}) || d.Shift != 9 || d.Lost < 8 || d.Key != first || d.Then.Bound.Owner != "card Gloss rev 2" {
+		t.Errorf("without a log: %+v", d)
+	}
+	if err := r.svc.LogDay(t.Context(), []waits.Logged{{Crew: "hands", Day: "2026-05-04", Remark: "no other work", By: "Ines"}}); err != nil {
+		t.Fatal(err)
+	}
+	if d := lost(); !d.Counts() || !d.Logged || d.Measured < 8 {
+		t.Errorf("with one: %+v", d)
+	}
+	// The history that is remembered takes in what was reported since.
+	before, err := r.svc.PutOff(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.until(at(1, 7, 50))
+	r.press(planner.Press{Kind: planner.Override, Key: first, Happened: at(1, 7, 45), Note: "fan on"})
+	after, err := r.svc.PutOff(t.Context())
+	if err != nil || reflect.DeepEqual(before, after) {
+		t.Errorf("%d deferrals, as before it was begun (%v)", len(after), err)
+	}
+}

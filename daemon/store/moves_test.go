@@ -43,14 +43,20 @@ func TestAnOlderFileCatchesUp(t *testing.T) {
 	for i := range releases {
 		made := plan(i % 9)
 		made.At = noon.Add(time.Duration(i) * time.Minute)
-		if i%9 == 4 {
+		if i%9 == 4 || i%9 == 5 { // gone, and still gone
 			made.Stages[0].Start, made.Stages[0].State = time.Time{}, planner.Unplaced
 		}
 		commit(t, s, Change{Plan: &NewPlan{Plan: made, Problem: planner.Problem{At: made.At}, Released: true, By: "rule"}, At: made.At})
 	}
 	kept, err := s.Moves(t.Context(), 0)
-	if err != nil || len(kept) < releases/2 {
-		t.Fatalf("%d moves, %v", len(kept), err)
+	gone := 0
+	for _, m := range kept {
+		if m.To.IsZero() {
+			gone++
+		}
+	}
+	if err != nil || len(kept) < releases/2 || gone != 6 {
+		t.Fatalf("%d moves, %d to no start, %v", len(kept), gone, err)
 	}
 	for _, forget := range []string{`DELETE FROM moves`, `DELETE FROM last_told`, `UPDATE moved SET release = 0`} {
 		if _, err := s.writer.Exec(forget); err != nil {
