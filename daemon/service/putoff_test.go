@@ -233,12 +233,14 @@ func TestADampDayIsLost(t *testing.T) {
 		t.Errorf("with one: %+v", d)
 	}
 	// The history that is remembered takes in what was reported since.
+	r.until(at(1, 7, 50))
 	before, err := r.svc.PutOff(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.until(at(1, 7, 50))
-	r.press(planner.Press{Kind: planner.Override, Key: first, Happened: at(1, 7, 45), Note: "fan on"})
+	if err := r.svc.Press(t.Context(), planner.Press{Kind: planner.Override, Key: first, Happened: at(1, 7, 45), Note: "fan on", By: "Ana"}); err != nil {
+		t.Fatal(err)
+	}
 	after, err := r.svc.PutOff(t.Context())
 	if err != nil || reflect.DeepEqual(before, after) {
 		t.Errorf("%d deferrals, as before it was begun (%v)", len(after), err)
