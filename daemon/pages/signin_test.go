@@ -117,10 +117,11 @@ func TestALostFormComesBack(t *testing.T) {
 	}
 	has(t, body, "no water at the slip", "&lt;b&gt;hose", `name="kept"`, `name="to" value="/boat/Kestrel/press"`)
 	hasNot(t, body, "do not show me", "nor me", "do+not+show", "<b>hose")
-	kept := hiddenValue(t, body, "kept")
+	kept := fieldValue(t, body, "kept")
+	hasNot(t, kept, "do+not+show", "nor+me", "password")
 	in := url.Values{"name": {"painter"}, "password": {"wrong"}, "to": {"/boat/Kestrel/press"}, "kept": {kept}}
 	_, body = b.ask("POST", "/signin", in)
-	if hiddenValue(t, body, "kept") != kept {
+	if fieldValue(t, body, "kept") != kept {
 		t.Error("a wrong password lost what was typed")
 	}
 	in.Set("password", "right words here")
@@ -133,7 +134,7 @@ func TestALostFormComesBack(t *testing.T) {
 	again := url.Values{}
 	for name := range typed {
 		if name != "old_password" && name != "word" && name != "note_cant" {
-			again.Set(name, hiddenOrShown(t, body, name))
+			again.Set(name, fieldValue(t, body, name))
 		}
 	}
 	again.Set("note_cant", typed.Get("note_cant"))
@@ -148,10 +149,8 @@ func TestALostFormComesBack(t *testing.T) {
 	}
 }
 
-func hiddenValue(t *testing.T, body, name string) string { return hiddenOrShown(t, body, name) }
-
-// hiddenOrShown is the value of an input in a page.
-func hiddenOrShown(t *testing.T, body, name string) string {
+// fieldValue is the value of an input in a page.
+func fieldValue(t *testing.T, body, name string) string {
 	t.Helper()
 	_, after, found := strings.Cut(body, `name="`+name+`" value="`)
 	value, _, _ := strings.Cut(after, `"`)
