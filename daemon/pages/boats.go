@@ -57,7 +57,8 @@ func (p *pages) boatDesk(ctx context.Context) (deskOf[config.Boat], error) {
 		edit: func(ctx context.Context, e config.Edit[config.Boat]) error {
 			return p.Book.EditBoats(ctx, []config.Edit[config.Boat]{e})
 		},
-		make: "/boats/new", open: boatLink, all: link{"All boats", "/boats"}, kept: "boat",
+		foresee: p.foreseeBoat,
+		make:    "/boats/new", open: boatLink, all: link{"All boats", "/boats"}, kept: "boat",
 	}, nil
 }
 

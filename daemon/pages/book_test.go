@@ -14,6 +14,7 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/config/file"
+	"fairwindow/planner"
 )
 
 // shelf is a book kept in memory, by the rules of the store: a revision for each edit,
@@ -115,6 +116,19 @@ func (s *shelf) EditSystem(_ context.Context, e config.Edit[config.System]) erro
 	}
 	s.f.yard.Systems = was
 	return nil
+}
+
+func (s *shelf) Foresee(_ context.Context, b config.Boat) (before, after planner.Plan, err error) {
+	after = testPlan(now, 6*time.Hour)
+	for i := range after.Launches {
+		if after.Launches[i].Boat == "Kestrel" {
+			after.Launches[i].Likely = after.Launches[i].Likely.AddDate(0, 0, -1)
+		}
+	}
+	if b.Name == "Heron" {
+		after.Launches = append(after.Launches, planner.Launch{Boat: b.Name, Promised: at(30, 0, 0), Likely: at(28, 9, 0)})
+	}
+	return s.f.draft, after, s.err
 }
 
 // boatFiles are the real formats.
@@ -276,4 +290,30 @@ func TestARefusedBoat(t *testing.T) {
 		t.Errorf("status %d", answer.StatusCode)
 	}
 	has(t, body, "was reported of it: keep that area.")
+}
+
+// What keeping would change is said before, in launches, and nothing is kept.
+func TestWhatABoatWouldChange(t *testing.T) {
+	f, s := bookFake()
+	form := boatForm(s, "Kestrel")
+	form.Set("boat", "Heron")
+	form.Set("revision", "0")
+	form.Del("by") // who asks need not say who he is
+	form.Set("do", "foresee all")
+	answer, body := post(t, f, "/boats/new", form)
+	if answer.StatusCode != http.StatusOK || len(s.boats["Heron"]) != 0 {
+		t.Fatalf("status %d, kept %v", answer.StatusCode, s.boats["Heron"])
+	}
+	has(t, body, "Heron launches Tue 28 Apr, 1 d 15 h before its promise.", "Kestrel launches 1 d sooner, Fri 10 Apr", "Ada &amp; Sons launches 3 h later, Tue 14 Apr, 2 d 15 h after its promise.", "1 stage that was planned gets another start")
+	hasNot(t, body, "Plover launches")
+	form.Set("length", "long")
+	answer, body = post(t, f, "/boats/new", form)
+	if answer.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("of a bad boat: status %d", answer.StatusCode)
+	}
+	hasNot(t, body, "would change the plan so", "Write who keeps it")
+	form.Set("length", "18 m")
+	s.err = publicError{"another change is being worked out just now"}
+	_, body = post(t, f, "/boats/new", form)
+	has(t, body, "Another change is being worked out just now.")
 }

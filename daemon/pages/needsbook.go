@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"fairwindow/config"
+	"fairwindow/planner"
 )
 
 // Book is what the pages ask about boats and systems as people write them down. An
@@ -16,6 +17,8 @@ type Book interface {
 	RemovedBoats(ctx context.Context) ([]config.Version[config.Boat], error)
 	// EditBoats takes all edits or none.
 	EditBoats(ctx context.Context, edits []config.Edit[config.Boat]) error
+	// Foresee is the newest plan, and the one that there would be with a boat so.
+	Foresee(ctx context.Context, b config.Boat) (before, after planner.Plan, err error)
 
 	// OwnSystems are those written on the pages, and why some of them are not in force.
 	OwnSystems(ctx context.Context) ([]config.Version[config.System], map[string]string, error)

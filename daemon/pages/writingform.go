@@ -16,6 +16,8 @@ type writingForm struct {
 	Once     string
 	Keep     string // what the button says
 	Then     string // what keeping it does
+	Foresees bool   // that can be asked in figures
+	Foreseen []string
 	Back     link
 	History  string // an address; empty for a new one
 	Fields   []fieldView

@@ -27,12 +27,16 @@ func (p *pages) showBook(w http.ResponseWriter, r *http.Request, title string, s
 	return show(p, w, r, screen[bookView]{"book", title, status, v})
 }
 
-// desk is where one kind of thing is kept, and where its pages are.
+// askForesight is what the button sends that asks what keeping would change.
+const askForesight = "foresee all"
+
+// deskOf is where one kind of thing is kept, and where its pages are.
 type deskOf[T any] struct {
 	writing[T]
 	versions func(ctx context.Context, name string) ([]config.Version[T], error)
 	edit     func(ctx context.Context, e config.Edit[T]) error
-	make     string // the address at which a new one is written down
+	foresee  func(r *http.Request, v T) ([]string, error) // what keeping it would change; nil: that is not asked
+	make     string                                       // the address at which a new one is written down
 	open     func(name string) string
 	all      link // the page of all of them
 	kept     string
@@ -59,6 +63,7 @@ func (d deskOf[T]) formOf(p *pages, r *http.Request, t typed, bad, warnings amis
 		f.Action, f.Heading, f.Keep, f.History = d.open(name)+"/edit", name, "Keep the changes", d.open(name)+"/history"
 	}
 	f.Then = "The plan is made anew at once. People are told of it when it is released."
+	f.Foresees = d.foresee != nil
 	f.By = byField{Name: rememberedName(r), Label: "Who"}
 	if by := p.by(r); r.PostForm != nil && r.PostForm.Has("by") {
 		f.By.Name = by
@@ -112,7 +117,8 @@ func keep[T any](p *pages, w http.ResponseWriter, r *http.Request, d deskOf[T], 
 		}
 		return p.showBook(w, r, f.Heading, status, bookView{Form: &f})
 	}
-	if do := r.PostForm.Get("do"); do != "" {
+	do := r.PostForm.Get("do")
+	if do != "" && do != askForesight {
 		list, row := t.change(do)
 		f := d.formOf(p, r, t, amiss{}, amiss{}, name)
 		f.Revision = strconv.FormatInt(from, 10)
@@ -135,8 +141,19 @@ func keep[T any](p *pages, w http.ResponseWriter, r *http.Request, d deskOf[T], 
 		t, from = d.typed(mine), theirs.Revision
 	}
 	warnings := d.checked(mine, bad)
+	if do == askForesight && d.foresee != nil && len(bad) == 0 {
+		said, err := d.foresee(r, mine)
+		if sentence, public := refused(err); public {
+			said = []string{sentence}
+		} else if err != nil {
+			return fmt.Errorf("%s %s: %w", d.noun, d.name(mine), err)
+		}
+		f := d.formOf(p, r, t, bad, warnings, name)
+		f.Revision, f.Foreseen = strconv.FormatInt(from, 10), said
+		return p.showBook(w, r, f.Heading, http.StatusOK, bookView{Form: &f})
+	}
 	by := p.by(r)
-	if by == "" {
+	if by == "" && do == "" {
 		bad.add("by", "Write who keeps it: its history names a person")
 	}
 	if len(bad) > 0 {

@@ -211,3 +211,37 @@ func TestTheFileAndThePages(t *testing.T) {
 		t.Error("the last good file is not in force with the system")
 	}
 }
+
+// What a change would do to the plan is what it does, and asking keeps nothing.
+func TestForesight(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	ctx := t.Context()
+	r.keeps(r.svc.EditSystem(ctx, config.Edit[config.System]{To: r.ours("third", "fourth"), By: "Rui"}))
+	r.until(r.clock.Now().Add(3 * r.tick))
+	v := r.boat()
+	v.Of.Areas[0].System = "ours"
+	before, after, err := r.svc.Foresee(ctx, v.Of)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := r.boat(); got.Revision != v.Revision || got.Of.Areas[0].System != "two coats" {
+		t.Errorf("asking kept %+v", got)
+	}
+	day := func(p planner.Plan) string { return p.Launches[0].Likely.Format("2006-01-02") }
+	if len(before.Stages) == len(after.Stages) {
+		t.Errorf("two more coats, and %d stages before and after", len(after.Stages))
+	}
+	r.keeps(r.svc.EditBoats(ctx, edits(v.Of, v.Revision)))
+	if !r.planned("fourth") {
+		t.Fatal("not planned")
+	}
+	is, _, err := r.svc.Draft(ctx)
+	if err != nil || day(is) != day(after) {
+		t.Errorf("foreseen for %s, planned for %s, %v", day(after), day(is), err)
+	}
+	r.svc.foreseeing.Lock()
+	defer r.svc.foreseeing.Unlock()
+	_, _, err = r.svc.Foresee(ctx, v.Of)
+	r.refuses(err, "another change is being worked out")
+}

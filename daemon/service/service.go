@@ -57,6 +57,8 @@ type Service struct {
 	putOff    putOff
 	studies   studies
 
+	foreseeing sync.Mutex // one plan of what might be at a time
+
 	changed chan struct{} // closed and remade whenever something settles
 
 	pasts      pasts
