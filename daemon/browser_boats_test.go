@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"os"
 	"slices"
 	"strings"
@@ -112,23 +114,22 @@ func schedulerAddsABoat(t *testing.T, y *playedYard, b *tab, boat, system string
 	b.sees("main", "sand 400", "stripe")
 }
 
-// writes fills in fields until all hold what was written: the driver may have put a
-// text into a field that was just being drawn anew, which no hand can.
+// writes fills in fields as they stand at one moment: a form may be drawn anew between
+// two steps of the driver.
 func (b *tab) writes(texts map[string]string) {
 	b.t.Helper()
-	for range 10 {
-		held := true
-		for name, text := range texts {
-			if field := "[name='" + name + "']"; b.value(field) != text {
-				b.set(field, text)
-				held = false
-			}
-		}
-		if held {
-			return
-		}
+	fields, err := json.Marshal(texts)
+	if err != nil {
+		b.t.Fatal(err)
 	}
-	b.t.Fatalf("the form does not hold %v", texts)
+	get(b, chromedp.Evaluate[bool](fmt.Sprintf(`(() => {
+		for (const [name, text] of Object.entries(%s)) {
+			const field = document.querySelector(`+"`[name=\"${CSS.escape(name)}\"]`"+`);
+			field.value = text;
+			field.dispatchEvent(new Event("change", { bubbles: true }));
+		}
+		return true;
+	})()`, fields)))
 }
 
 // twoChangeABoat has Rui keep his change while Ana is at hers.
