@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -192,5 +193,25 @@ func TestSpark(t *testing.T) {
 	s := sparks(readings, 0, clock{now: now, zone: time.UTC}, unitsOf("SI"))
 	if len(s) != 1 || strings.Count(s[0].Path, "M") != 3 || strings.Count(s[0].Doubts, "M") != 1 || s[0].From != "14.0 °C" || s[0].To != "20.0 °C" {
 		t.Errorf("%+v", s)
+	}
+}
+
+// A long chart leaves out no dip of the margin.
+func TestTheWorstIsDrawn(t *testing.T) {
+	var moments []conditions.Moment
+	for n := range 16 {
+		m := momentAt(at(6, 0, 15*n), conditions.Measured)
+		m.Coldest, m.DewPoint = 20, 10
+		if n == 6 {
+			m.DewPoint = 19
+		}
+		moments = append(moments, m)
+	}
+	var got []float64
+	for _, m := range worst(moments, time.Hour) {
+		got = append(got, float64(margin(m)))
+	}
+	if want := []float64{10, 1, 10, 10}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
 	}
 }

@@ -3,6 +3,8 @@ package service
 import (
 	"fmt"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -126,5 +128,43 @@ func TestAccountsAreRenewed(t *testing.T) {
 	r.clock.Advance(accountsFor)
 	if late := sources(); known.Place == "booth" && len(late) != len(early)+1 {
 		t.Errorf("%q became %q after %s", early, late, accountsFor)
+	}
+}
+
+// What is held at hand of the last day is what the store has of it, where no source speaks
+// so often that it is thinned: with the boat's own readings, since it stands here.
+func TestHeardIsWhatTheStoreHas(t *testing.T) {
+	t.Parallel()
+	r := play(t, "gloss")
+	now := r.clock.Now()
+	var all []sensors.Reading
+	for n, one := range []sensors.Reading{
+		{Source: "air", Place: "booth"}, {Source: "puck", Boat: "Boat One"}, {Source: "Ana with probe 1", Place: "booth", Boat: "Boat One"}, {Source: "shed air", Place: "elsewhere"},
+	} {
+		for _, ago := range []time.Duration{0, 3 * time.Hour, 20 * time.Hour} {
+			one.At, one.Received, one.Key = now.Add(-ago), now, fmt.Sprint("heard ", n, ago)
+			one.Values = map[conditions.Variable]float64{conditions.AirTemperature: 20 + ago.Hours()/10}
+			all = append(all, one)
+		}
+	}
+	if err := r.svc.TakeReadings(t.Context(), all); err != nil {
+		t.Fatal(err)
+	}
+	keys := func(readings []sensors.Reading, err error) string {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		var some []string
+		for _, r := range readings {
+			some = append(some, r.Key)
+		}
+		slices.Sort(some)
+		return fmt.Sprint(some)
+	}
+	from, to := now.Add(-24*time.Hour), now.Add(time.Minute)
+	got, want := keys(r.svc.Heard(t.Context(), "booth", from, to)), keys(r.svc.Readings(t.Context(), "booth", from, to))
+	if got != want || !strings.Contains(got, "heard 1 0s") || strings.Contains(got, "heard 3") {
+		t.Errorf("heard %s\nof  %s", got, want)
 	}
 }
