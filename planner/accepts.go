@@ -64,12 +64,18 @@ func (w Work) Accepts(p Press) error {
 		if !s.Done && !s.Running {
 			return fmt.Errorf("%s is not done, so it can't be rejected: press can't or held instead", p.Key)
 		}
-	case Cant, Held, Freed, Pinned, Unpinned:
+	case Cant, Held, Freed, Pinned, Unpinned, ComesAfter, AnyOrder:
 		if s.Done {
-			return fmt.Errorf("%s is finished: there is nothing to hold or pin", p.Key)
+			return fmt.Errorf("%s is finished: there is nothing to hold, pin or put in order", p.Key)
+		}
+		switch p.Kind {
+		case Pinned:
+			return s.pins(p)
+		case ComesAfter:
+			return w.orders(s, p)
 		}
 	default:
-		return fmt.Errorf("nobody knows a press called %q: use started, pass_done, paused, resumed, stopped_here, finished, cant, rejected, held, freed, pinned, unpinned, mixed or struck", p.Kind)
+		return fmt.Errorf("nobody knows a press called %q: use started, pass_done, paused, resumed, stopped_here, finished, cant, rejected, held, freed, pinned, unpinned, comes_after, any_order, mixed or struck", p.Kind)
 	}
 	return nil
 }

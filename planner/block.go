@@ -22,6 +22,7 @@ type trial struct {
 // it ends soonest, and books it. What cannot be laid out whole is laid out as far as it goes and is worth it.
 func (s *schedule) place(a, want int) {
 	i := s.model.areas[a].boat
+	s.goFirst(a)
 	jobs := s.block(a)
 	if s.model.boats[i].arrives >= s.grid.Slots {
 		s.turns = append(s.turns, turn{a, -1})
@@ -156,7 +157,7 @@ func (s *schedule) bestTrial(i, a, want int, jobs []*job) (*trial, *layout) {
 		if want >= 0 && p != want || !s.takes(p, i, jobs) {
 			continue
 		}
-		if hasTold && s.keeps(jobs[0], s.now) && told.Place != s.places[p].Name {
+		if hasTold && s.keeps(jobs[0], s.now) && !pinnedPlace(jobs) && told.Place != s.places[p].Name {
 			continue
 		}
 		if p == here {
@@ -205,7 +206,7 @@ func (s *schedule) stays(a int, jobs []*job, here int) bool {
 
 func (s *schedule) takes(p, i int, jobs []*job) bool {
 	for _, j := range jobs {
-		if !j.allows(s.places[p].Kind) {
+		if !j.may(s.places[p].Place) {
 			return false
 		}
 	}

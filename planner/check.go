@@ -369,7 +369,27 @@ func (c *checker) words() {
 		if s.Start.Before(done.Pinned) {
 			c.report(s.Key, "people's word", "pinned to %v by %s", done.Pinned, done.PinnedBy)
 		}
+		if to := done.PinnedTo; to != "" && to != s.Place {
+			c.report(s.Key, "people's word", "pinned to %s by %s, planned in %s", to, done.PinnedBy, s.Place)
+		}
+		if done.After != (Key{}) {
+			c.turn(s, done)
+		}
 	}
+}
+
+// turn: what people put behind another boat's stage starts once that has ended.
+func (c *checker) turn(s Planned, done Progress) {
+	first, ok := c.work.Stage(done.After)
+	if !ok || first.Done {
+		return // it is over, or no longer asked for
+	}
+	for _, other := range c.plan.Stages {
+		if other.Key == done.After && other.placed() && !s.Start.Before(other.End) {
+			return
+		}
+	}
+	c.report(s.Key, "people's word", "starts before %s has ended, which goes first by the word of %s", done.After, done.AfterBy)
 }
 
 func (c *checker) outlook() *outlook {

@@ -13,11 +13,11 @@ func (m *model) improve(best *schedule, rounds int) *schedule {
 	if len(best.turns) < 2 || rounds == 0 {
 		return best
 	}
-	if again := best.again(best.turns); again.cost().total() <= best.cost().total() {
+	if again := best.again(best.turns); again.weighs() <= best.weighs() {
 		best = again // with its marks
 	}
 	draw := rand.New(rand.NewPCG(1, uint64(len(m.areas))))
-	least := best.cost().total()
+	least := best.weighs()
 	now, costs := best, least
 	credit := make([]float64, len(neighbours))
 	for i := range credit {
@@ -31,7 +31,7 @@ func (m *model) improve(best *schedule, rounds int) *schedule {
 			continue
 		}
 		s := now.again(turns)
-		c := s.cost().total()
+		c := s.weighs()
 		if c < costs {
 			credit[kind]++
 		} else {

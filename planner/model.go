@@ -32,6 +32,7 @@ type model struct {
 	cards     map[string]*card
 	engaged   map[*job]engaged
 	tight     map[Key]tightened // by Check, along an earlier plan
+	last      *schedule         // of the plan that was made
 	told      map[Key]Told
 	first     map[Key]Told
 	// The least deviations from a limit, in standard deviations of the error.

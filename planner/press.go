@@ -13,14 +13,17 @@ type Press struct {
 	Entered  time.Time `json:"entered"`
 	By       string    `json:"by"`
 	For      string    `json:"for,omitempty"`  // whose work it is, where somebody else pressed for him
-	Note     string    `json:"note,omitempty"` // why not, why rejected, why held; required with Cant, Rejected, Held, Override, Struck
-	// Until is the start a stage is pinned to.
+	Note     string    `json:"note,omitempty"` // why not, why rejected, why held, why against the plan; required with Cant, Rejected, Held, Override, Struck
+	// Until is the start a stage is pinned to; Place, of Pinned, where. One of them may be
+	// missing.
 	Until time.Time `json:"until,omitempty"`
 	// Strikes is the ID of the press that a correction strikes through.
 	Strikes int64 `json:"strikes,omitempty"`
 	// Terms is the digest of the card and the limits that were in force for a coat
 	// when it was reported; whoever keeps the press fills it in.
 	Terms string `json:"terms,omitempty"`
+	// Other is the stage of another boat that this one comes after, of ComesAfter.
+	Other Key `json:"other,omitzero"`
 	// Once is the sender's own id of the press: pressed twice, it counts once.
 	Once string `json:"once,omitempty"`
 	// Checks are the answers to the yard's go / no-go list that came with it.
@@ -51,9 +54,12 @@ const (
 	Freed     PressKind = "freed"
 	Pinned    PressKind = "pinned"
 	Unpinned  PressKind = "unpinned"
-	Arrived   PressKind = "arrived"
-	Moved     PressKind = "moved" // to Place
-	Launched  PressKind = "launched"
+	// ComesAfter keeps a stage from starting before Other has ended, AnyOrder no longer.
+	ComesAfter PressKind = "comes_after"
+	AnyOrder   PressKind = "any_order"
+	Arrived    PressKind = "arrived"
+	Moved      PressKind = "moved" // to Place
+	Launched   PressKind = "launched"
 	// Mixed says that a pot was mixed for Pass: its clock runs, the plan stays.
 	Mixed PressKind = "mixed"
 	// Override starts a stage outside its limits, by a person who gave a reason.

@@ -60,8 +60,8 @@ func (s *schedule) probe(at *site, j *job, t engine.Slot) (placed, refusal) {
 // keeps reports whether a start at t is earlier than people were told and may not be.
 func (s *schedule) keeps(j *job, t engine.Slot) bool {
 	told, ok := s.told[j.key]
-	if !ok || !s.grid.Time(t).Before(told.Start) {
-		return false
+	if !ok || !s.grid.Time(t).Before(told.Start) || !j.at.Pinned.IsZero() {
+		return false // a pin is the newer word
 	}
 	return s.asTold && !s.loose[s.model.areas[j.area].boat] || !told.Start.After(s.p.At.Add(s.yard.Notice.Frozen.Std()))
 }
@@ -73,6 +73,9 @@ func (s *schedule) forbidden(j *job, t engine.Slot) refusal {
 	}
 	if pin := s.grid.Ceil(j.at.Pinned); !j.at.Pinned.IsZero() && t < pin {
 		return refusal{cause: HeldBy, next: pin, person: j.at.PinnedBy, note: "pinned"}
+	}
+	if r := s.behind(j, t); r.refused() {
+		return r
 	}
 	if c, ok := s.tight[j.key]; ok && t < c.after {
 		return refusal{cause: OutOfLimits, next: c.after, note: "along the plan: " + c.why}

@@ -33,6 +33,7 @@ func (m *model) checked(check func(Problem, Plan) []Broken) (Plan, []Broken) {
 	if atRisk(&plan, broken) {
 		broken = check(m.p, plan)
 	}
+	m.last = best
 	return plan, broken
 }
 
@@ -43,7 +44,7 @@ func (m *model) redone(s *schedule) *schedule {
 	again.loose = s.loose
 	again.takeTurns(m.ordered(s.turns), 0)
 	if len(m.told) > 0 {
-		if told, _ := m.asTold(); told.cost().total() < again.cost().total() {
+		if told, _ := m.asTold(); told.weighs() < again.weighs() {
 			again = told
 		}
 	}

@@ -92,9 +92,13 @@ func (s *Progress) take(p Press, b BoatNow) bool {
 	case Freed:
 		s.Held, s.HeldWhy = "", ""
 	case Pinned:
-		s.Pinned, s.PinnedBy = p.Until, p.By
+		s.Pinned, s.PinnedTo, s.PinnedBy = p.Until, p.Place, p.By
 	case Unpinned:
-		s.Pinned, s.PinnedBy = time.Time{}, ""
+		s.Pinned, s.PinnedTo, s.PinnedBy = time.Time{}, "", ""
+	case ComesAfter:
+		s.After, s.AfterBy = p.Other, p.By
+	case AnyOrder:
+		s.After, s.AfterBy = Key{}, ""
 	default:
 		return false
 	}

@@ -439,7 +439,8 @@ func (r *rulebook) whole(s Planned, a config.Area) {
 	}
 }
 
-// said: nothing that is held starts, nothing pinned before its time.
+// said: nothing that is held starts, nothing pinned before its time or in another place,
+// nothing before what goes first.
 func (r *rulebook) said(s Planned) {
 	now, _ := r.work.Stage(s.Key)
 	if now.Held != "" {
@@ -447,6 +448,15 @@ func (r *rulebook) said(s Planned) {
 	}
 	if s.Start.Before(now.Pinned) {
 		r.say(s.Key, "said", "is pinned to %v and starts %v", now.Pinned, s.Start)
+	}
+	if now.PinnedTo != "" && s.Place != now.PinnedTo {
+		r.say(s.Key, "said", "is pinned to %s and planned in %q", now.PinnedTo, s.Place)
+	}
+	if first, ok := r.work.Stage(now.After); ok && !first.Done {
+		i := slices.IndexFunc(r.plan.Stages, func(o Planned) bool { return o.Key == now.After })
+		if i < 0 || r.plan.Stages[i].Start.IsZero() || s.Start.Before(r.plan.Stages[i].End) {
+			r.say(s.Key, "said", "starts %v, and %s goes first", s.Start, now.After)
+		}
 	}
 }
 

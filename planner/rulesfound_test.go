@@ -224,8 +224,8 @@ func plants() map[string]map[string]planted {
 			},
 		},
 		"said": {
-			"held":   said(Press{Kind: Held, Note: "colour"}),
-			"pinned": said(Press{Kind: Pinned}),
+			"held":   saidOf(Press{Kind: Held, Note: "colour"}),
+			"pinned": saidOf(Press{Kind: Pinned}),
 		},
 		"cure": {
 			"straight after the coat": afterCoat(0, func(next *Planned) bool { return next.Kind == config.Sand || next.Kind == config.Unmask }),
@@ -300,7 +300,7 @@ func plants() map[string]map[string]planted {
 	}
 }
 
-func said(press Press) planted {
+func saidOf(press Press) planted {
 	return func(p *Problem, plan *Plan) bool {
 		return stageWith(plan, config.Sand, func(_ int, s *Planned) bool {
 			press.Key, press.Happened, press.By, press.Until = s.Key, p.At, "owner", s.Start.AddDate(0, 0, 3)

@@ -26,6 +26,7 @@ type schedule struct {
 	asTold bool
 	loose  []bool // boats that are not kept to it
 	missed []missed
+	going  []bool // areas that are being planned because they go first
 	turns  []turn // as they were taken, the places as they were found
 	// Wants are the turns as they were to be taken; marks are kept only if marked.
 	wants  []turn
@@ -118,7 +119,7 @@ func newSchedule(m *model, asTold bool) *schedule {
 		a := &m.areas[i]
 		s.areas = append(s.areas, &progress{film: a.film, ended: a.ended, last: a.last})
 	}
-	s.loose = make([]bool, len(m.boats))
+	s.loose, s.going = m.pinnedEarlier(), make([]bool, len(m.areas))
 	for range m.boats {
 		s.hands = append(s.hands, table(1))
 		s.boats = append(s.boats, &standing{launch: never})

@@ -38,6 +38,7 @@ func newSketch(m *model) *sketch {
 	for i := range m.boats {
 		k.addBoat(i)
 	}
+	k.orders()
 	return k
 }
 
@@ -149,7 +150,7 @@ func (k *sketch) addTask(a int, j *job) int {
 		t.Modes = []engine.Mode{mode}
 	default:
 		for p := range k.places {
-			if k.places[p].Kind != config.Standing && j.allows(k.places[p].Kind) && k.places[p].Fits(k.boats[boat].Boat) {
+			if k.places[p].Kind != config.Standing && j.may(k.places[p].Place) && k.places[p].Fits(k.boats[boat].Boat) {
 				t.Modes = append(t.Modes, k.modes(boat, j, p)...)
 			}
 		}

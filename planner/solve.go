@@ -59,7 +59,7 @@ func (m *model) best() *schedule {
 	var best *schedule
 	var least int64
 	try := func(s *schedule) {
-		if c := s.cost().total(); best == nil || c < least {
+		if c := s.weighs(); best == nil || c < least {
 			best, least = s, c
 		}
 	}
@@ -201,6 +201,8 @@ func (s *schedule) depart(i int) {
 	}
 	for _, a := range b.areas {
 		if s.areas[a].stuck {
+			st.way = s.wayOf(i, st.stays, st.coats())
+			s.curesOn(i)
 			return
 		}
 	}

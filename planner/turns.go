@@ -152,7 +152,7 @@ func (m *model) asTold() (*schedule, bool) {
 	for _, wait := range waits {
 		s := newSchedule(m, true)
 		kept := s.keepTold(turns, wait)
-		if best == nil || s.cost().total() < best.cost().total() {
+		if best == nil || s.weighs() < best.weighs() {
 			best = s
 		}
 		if kept {
@@ -211,6 +211,7 @@ func (s *schedule) placeAsTold(t turn) bool {
 		return false
 	}
 	i, jobs := s.model.areas[t.area].boat, s.block(t.area)
+	s.goFirst(t.area)
 	s.unwait(i)
 	best, _ := s.bestTrial(i, t.area, t.place, jobs)
 	if best == nil || !s.asPeopleWereTold(best) {

@@ -44,7 +44,10 @@ type Progress struct {
 	Held     string    `json:"held,omitempty"` // who holds it
 	HeldWhy  string    `json:"held_why,omitempty"`
 	Pinned   time.Time `json:"pinned,omitzero"`
+	PinnedTo string    `json:"pinned_to,omitempty"` // a place
 	PinnedBy string    `json:"pinned_by,omitempty"`
+	After    Key       `json:"after,omitzero"` // a stage of another boat that people said goes first
+	AfterBy  string    `json:"after_by,omitempty"`
 	Cant     string    `json:"cant,omitempty"` // why it could not be done
 	CantAt   time.Time `json:"cant_at,omitzero"`
 	CantBy   string    `json:"cant_by,omitempty"`

@@ -45,6 +45,10 @@ func actionOf(k planner.PressKind) (action, bool) {
 		a.Name, a.More = "Pin", "until"
 	case planner.Unpinned:
 		a.Name = "Unpin"
+	case planner.ComesAfter:
+		a.Name = "Goes after"
+	case planner.AnyOrder:
+		a.Name = "Any order again"
 	case planner.Arrived:
 		a.Name, a.More = "Arrived", "place"
 	case planner.Moved:
@@ -105,7 +109,10 @@ func sensible(s planner.Progress, within bool) []planner.PressKind {
 		all = append(all, planner.Rejected)
 	}
 	all = append(all, planner.Held)
-	if s.Pinned.IsZero() {
+	if s.After != (planner.Key{}) {
+		all = append(all, planner.AnyOrder)
+	}
+	if s.Pinned.IsZero() && s.PinnedTo == "" {
 		return append(all, planner.Pinned)
 	}
 	return append(all, planner.Unpinned)

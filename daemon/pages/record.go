@@ -84,7 +84,9 @@ func (p *pages) record(ctx context.Context, s scene, c clock, u units) ([]record
 		case planner.Started, planner.Override, planner.Resumed:
 			since[press.Key] = press.Happened
 		case planner.Pinned:
-			l.What += " to " + c.moment(press.Until)
+			l.What += pinnedWords(press.Until, press.Place, c)
+		case planner.ComesAfter:
+			l.What += " " + key(press.Other)
 		case planner.PassDone, planner.StoppedAt, planner.Finished:
 			l.Pass = coat
 		}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"time"
 
 	"fairwindow/config"
 	"fairwindow/planner"
@@ -118,11 +119,24 @@ func facts(s planner.Progress, c clock) []string {
 	add(s.Running && s.Stage.Kind == config.Coat, "%d of %d passes done", len(s.Passes), max(s.Stage.Passes, 1))
 	add(s.Done && !s.Ended.IsZero(), "finished %s", c.moment(s.Ended))
 	add(s.Held != "", "held by %s: %s", s.Held, s.HeldWhy)
-	add(!s.Pinned.IsZero(), "pinned to %s by %s", c.moment(s.Pinned), s.PinnedBy)
+	add(!s.Pinned.IsZero() || s.PinnedTo != "", "pinned%s by %s", pinnedWords(s.Pinned, s.PinnedTo, c), s.PinnedBy)
+	add(s.After != (planner.Key{}), "goes after %s, by the word of %s", key(s.After), s.AfterBy)
 	add(s.Cant != "", "could not be done %s (%s): %s", c.moment(s.CantAt), s.CantBy, s.Cant)
 	add(s.Rejected != "", "rejected: %s", s.Rejected)
 	add(s.Override != "", "started outside its limits by decision of %s: %s", s.OverBy, s.Override)
 	return all
+}
+
+// pinnedWords is what a stage is pinned to: a time, a place, or both.
+func pinnedWords(until time.Time, place string, c clock) string {
+	words := ""
+	if !until.IsZero() {
+		words = " to " + c.moment(until)
+	}
+	if place != "" {
+		words += " in " + place
+	}
+	return words
 }
 
 // stateOf is how far a stage is, in a word.

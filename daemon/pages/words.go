@@ -37,6 +37,9 @@ func (c clock) cause(w planner.Wait) string {
 	case planner.EarlierMoved:
 		return note(named("an earlier stage was moved", "", key(e.Other), " was moved"), e)
 	case planner.HeldBy:
+		if e.Other != (planner.Key{}) {
+			return note("goes after "+key(e.Other)+named("", ", by the word of ", e.Person, ""), e)
+		}
 		return note(named("held or pinned by a person", "held or pinned by ", e.Person, ""), e)
 	case planner.PlaceTaken:
 		return note(named("the place is taken", "the place is taken by ", key(e.Other), ""), e)

@@ -101,8 +101,8 @@ func (f *facts) accepts(p planner.Press, now time.Time) error {
 		if p.Note == "" {
 			return refuse("say why: a reason is kept with every %q", p.Kind)
 		}
-	case planner.Moved, planner.Arrived:
-		if _, ok := f.yard.Place(p.Place); !ok {
+	case planner.Moved, planner.Arrived, planner.Pinned:
+		if _, ok := f.yard.Place(p.Place); !ok && (p.Place != "" || p.Kind != planner.Pinned) {
 			return refuse("%q is no place of this yard: name one of the yard file's places", p.Place)
 		}
 	}

@@ -16,11 +16,11 @@ func insertPresses(tx *sql.Tx, presses []planner.Press, done *Committed) error {
 				p.Kind, p.Key.Boat, p.Happened, p.Entered)
 		}
 		result, err := tx.Exec(`INSERT INTO presses
-			(kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, strikes, terms, for_whom)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once) DO NOTHING`,
+			(kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, strikes, terms, for_whom, other_boat, other_area, other_stage)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once) DO NOTHING`,
 			p.Kind, p.Key.Boat, p.Key.Area, p.Key.Stage, p.Pass, maybeText(p.Place),
 			millis(p.Happened), millis(p.Entered), p.By, p.Note, maybeMillis(p.Until), maybeText(p.Once),
-			maybeID(p.Strikes), maybeText(p.Terms), maybeText(p.For))
+			maybeID(p.Strikes), maybeText(p.Terms), maybeText(p.For), p.Other.Boat, p.Other.Area, p.Other.Stage)
 		if err != nil {
 			return fmt.Errorf("press %q on %q: %w", p.Kind, p.Key.Boat, err)
 		}
@@ -70,7 +70,7 @@ func (s *Store) Presses(ctx context.Context) ([]planner.Press, error) {
 	if err != nil {
 		return nil, err
 	}
-	rows, err := s.reader.QueryContext(ctx, `SELECT id, kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, strikes, terms, for_whom
+	rows, err := s.reader.QueryContext(ctx, `SELECT id, kind, boat, area, stage, pass, place, happened, entered, by, note, until, once, strikes, terms, for_whom, other_boat, other_area, other_stage
 		FROM presses ORDER BY happened, id`)
 	return collect(rows, err, func(rows *sql.Rows) (planner.Press, error) {
 		var p planner.Press
@@ -78,7 +78,7 @@ func (s *Store) Presses(ctx context.Context) ([]planner.Press, error) {
 		var until, strikes sql.NullInt64
 		var place, once, terms, whom sql.NullString
 		if err := rows.Scan(&p.ID, &p.Kind, &p.Key.Boat, &p.Key.Area, &p.Key.Stage, &p.Pass, &place,
-			&happened, &entered, &p.By, &p.Note, &until, &once, &strikes, &terms, &whom); err != nil {
+			&happened, &entered, &p.By, &p.Note, &until, &once, &strikes, &terms, &whom, &p.Other.Boat, &p.Other.Area, &p.Other.Stage); err != nil {
 			return p, err
 		}
 		p.Place, p.Once, p.Strikes, p.Terms = place.String, once.String, strikes.Int64, terms.String

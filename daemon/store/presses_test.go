@@ -14,6 +14,7 @@ func TestPressesInTheOrderTheyHappened(t *testing.T) {
 	full := press(planner.Pinned, "finish", noon.Add(2*time.Hour))
 	full.Pass, full.Note, full.Until, full.Once = 2, "owner asked", noon.Add(48*time.Hour), "phone-7"
 	full.For, full.Checks = "Rui", []planner.Point{{Words: "tack done", Go: true}, {Words: "fan on", Why: "it stands"}}
+	full.Other = planner.Key{Boat: "Tern", Area: "house", Stage: "sand"}
 	commit(t, s, Change{Presses: []planner.Press{full, press(planner.Finished, "wipe", noon.Add(time.Hour))}})
 	commit(t, s, Change{Presses: []planner.Press{press(planner.Started, "wipe", noon), press(planner.Paused, "sand", noon.Add(time.Hour))}})
 	// Two reports without an id are two reports.
