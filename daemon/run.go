@@ -153,6 +153,7 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 		Air:     s,
 		Desk:    s,
 		Records: s,
+		Trials:  s,
 		Ears:    s,
 		Bells:   s,
 		Door:    doors,

@@ -73,3 +73,15 @@ func bought(kept, chosen cost) []Term {
 	}
 	return kept.table()
 }
+
+// Since is what begins at another time or place in a plan than in an earlier one of the
+// same yard, with why, as for what people were told.
+func Since(was, is Plan) []Retold {
+	p := Problem{}
+	for _, s := range was.Stages {
+		if s.placed() {
+			p.Told = append(p.Told, Told{Key: s.Key, Start: s.Start, Place: s.Place})
+		}
+	}
+	return retold(p, is)
+}

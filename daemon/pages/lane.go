@@ -98,7 +98,6 @@ type lane struct {
 	Place  link
 	Kind   string
 	Height int
-	Lines  []share // midnights
 	Shut   []shutGroup
 	Stays  []stay
 	Bars   []bar
@@ -124,14 +123,15 @@ type bar struct {
 	Link   string
 	Title  string
 	Tail   share // the width of a coat's protected time after it
+	// First and Last are of a stage's stretches on the board, which are one link.
+	First, Last bool
+	Differs     bool // from the other plan
+	key         planner.Key
 }
 
 // newLane lays out the stays of a place one beneath the other where they overlap.
 func newLane(place config.Place, ax axis, plan, ghost planner.Plan, c clock) lane {
 	l := lane{Place: link{place.Name, placeLink(place.Name)}, Kind: kindBeside(place)}
-	for t := c.midnight(ax.from, 1); t.Before(ax.to); t = c.midnight(t, 1) {
-		l.Lines = append(l.Lines, ax.at(t))
-	}
 	y := lanePad
 	for _, level := range levels(visits(place.Name, ax, plan, ghost)) {
 		rows := 1
@@ -190,11 +190,18 @@ func bars(s seat, ax axis, c clock, y int) []bar {
 		}
 		if i > 0 {
 			b.Title = key(s.Key) + ", goes on " + c.span(span.From, span.To)
+			if len(all) == 0 {
+				b.Title = told(s.Planned, c)
+			}
 		}
 		if _, tail, ok := ax.cut(span.To, s.Protected); ok && i == len(spans)-1 {
 			b.Tail = tail
 		}
+		b.key, b.First = s.Key, len(all) == 0
 		all = append(all, b)
+	}
+	if n := len(all); n > 0 {
+		all[n-1].Last = true
 	}
 	return all
 }

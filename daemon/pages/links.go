@@ -23,7 +23,7 @@ func weekLink(days int, first time.Time, plan string) string {
 	if !first.IsZero() {
 		q.Set("from", first.Format(time.DateOnly))
 	}
-	if plan == "told" {
+	if plan == "told" || plan == "side" {
 		q.Set("plan", plan)
 	}
 	return "/?" + q.Encode()
@@ -41,4 +41,13 @@ func correctLink(boat string, press int64) string {
 func coatLink(k planner.Key) string {
 	q := url.Values{"area": {k.Area}, "stage": {k.Stage}}
 	return recordLink(k.Boat) + "?" + q.Encode() + "#add"
+}
+
+// daysLink leads to the same days as a list.
+func daysLink(first time.Time, plan string) string {
+	q := url.Values{"from": {first.Format(time.DateOnly)}}
+	if plan == "told" {
+		q.Set("plan", plan)
+	}
+	return "/week/days?" + q.Encode()
 }

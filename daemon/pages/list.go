@@ -27,24 +27,16 @@ type listed struct {
 	Why        string // the last cause of waiting
 }
 
-// list is the plan as crews read it, day by day, and what found no start.
-func list(plan planner.Plan, ax axis, c clock) (days []dayList, unplaced []listed) {
-	end := c.midnight(ax.from, listDays)
-	if ax.to.Before(end) {
-		end = ax.to
-	}
+// list is the plan as crews read it, day by day.
+func list(plan planner.Plan, ax axis, c clock) (days []dayList) {
 	stages := slices.Clone(plan.Stages)
 	slices.SortStableFunc(stages, func(a, b planner.Planned) int { return a.Start.Compare(b.Start) })
 	for _, s := range stages {
-		if s.Start.IsZero() {
-			unplaced = append(unplaced, line(s, c))
-			continue
-		}
 		from := s.Start
 		if from.Before(ax.from) && s.End.After(ax.from) {
 			from = ax.from // what goes on is listed on the first day
 		}
-		if from.Before(ax.from) || !from.Before(end) {
+		if s.Start.IsZero() || from.Before(ax.from) || !from.Before(ax.to) {
 			continue
 		}
 		if day := c.day(from); len(days) == 0 || days[len(days)-1].Day != day {
@@ -53,7 +45,7 @@ func list(plan planner.Plan, ax axis, c clock) (days []dayList, unplaced []liste
 		last := &days[len(days)-1]
 		last.Stages = append(last.Stages, line(s, c))
 	}
-	return days, unplaced
+	return days
 }
 
 func line(s planner.Planned, c clock) listed {

@@ -95,6 +95,7 @@ type Options struct {
 	Air     Air
 	Desk    Desk
 	Records Records
+	Trials  Trials
 	Ears    Ears  // nil: nobody is asked whether he heard
 	Bells   Bells // nil: no browser is rung
 	Door    Door  // nil: nobody signs in, and everybody may everything
@@ -123,6 +124,7 @@ func (o Options) check() error {
 	need(o.Air != nil, "Air")
 	need(o.Desk != nil, "Desk")
 	need(o.Records != nil, "Records")
+	need(o.Trials != nil, "Trials")
 	need(o.Intake != nil, "Intake")
 	need(o.Metrics != nil, "Metrics")
 	need(o.Ready != nil, "Ready")

@@ -48,6 +48,6 @@ func (p *pages) waitsRoutes() []route {
 		{"POST /plan/{id}/again", schedules, p.page(p.again)},
 		{"GET /whatif", schedules, p.page(p.whatif)},
 		{"POST /whatif", schedules, p.page(p.tryChange)},
-		{"GET /whatif/{id}", schedules, p.page(p.tried)},
+		{"GET /whatif/{id}", schedules, p.page(p.answer)},
 	}
 }

@@ -22,6 +22,7 @@ type releaseForm struct {
 
 // change is one stage that the draft has elsewhere or at another time than people were told.
 type change struct {
+	Key   planner.Key
 	What  string
 	Link  string
 	Told  string
@@ -43,7 +44,7 @@ func changes(told, draft planner.Plan, c clock) []change {
 		if was && old.Start.Equal(s.Start) && old.Place == s.Place {
 			continue
 		}
-		one := change{What: key(s.Key), Link: stageLink(s.Key), Told: "not told", Draft: standing(s, c), Moved: "new"}
+		one := change{Key: s.Key, What: key(s.Key), Link: stageLink(s.Key), Told: "not told", Draft: standing(s, c), Moved: "new"}
 		if was {
 			one.Told = standing(old, c)
 			one.Moved = moved(old, s)
@@ -58,7 +59,7 @@ func changes(told, draft planner.Plan, c clock) []change {
 	}
 	for _, s := range told.Stages {
 		if _, still := after[s.Key]; !still {
-			all = append(all, change{What: key(s.Key), Link: stageLink(s.Key), Told: standing(s, c), Draft: "done, or no longer asked for", Moved: "gone"})
+			all = append(all, change{Key: s.Key, What: key(s.Key), Link: stageLink(s.Key), Told: standing(s, c), Draft: "done, or no longer asked for", Moved: "gone"})
 		}
 	}
 	return all
@@ -138,3 +139,12 @@ func (p *pages) release(w http.ResponseWriter, r *http.Request) error {
 	http.Redirect(w, r, "/?said=released", http.StatusSeeOther)
 	return nil
 }
+
+// mostChanges are listed beside the button; the board marks them all.
+const mostChanges = 60
+
+// Listed are the changes that the page lists, Rest how many it does not.
+func (f releaseForm) Listed() []change { return f.Changes[:min(len(f.Changes), mostChanges)] }
+
+// Rest is how many changes are not listed.
+func (f releaseForm) Rest() int { return len(f.Changes) - len(f.Listed()) }

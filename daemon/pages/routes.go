@@ -31,6 +31,10 @@ func (p *pages) routes() []route {
 	all := []route{
 		{"GET /{$}", reads, p.page(p.week)},
 		{"POST /release", schedules, p.page(p.release)},
+		{"GET /week/try", schedules, p.page(p.try)},
+		{"POST /week/keep", schedules, p.page(p.keep)},
+		{"GET /week/days", reads, p.page(p.days)},
+		{"GET /week/changes", reads, p.page(p.changed)},
 
 		{"GET /shift", reads, p.page(p.shift)},
 		{"POST /shift/press", works, p.page(p.pressShift)},

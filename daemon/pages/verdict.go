@@ -63,7 +63,13 @@ type shutGroup struct {
 	Spans   []shutSpan
 }
 
-type shutSpan struct{ X, W share }
+// shutSpan is one run of hours. Broken is the chance that the limit is broken in the worst
+// of them; 0 where they are measured, or nothing is known.
+type shutSpan struct {
+	X, W     share
+	From, To time.Time
+	Broken   float64
+}
 
 // shutSpans joins hourly verdicts that are shut by the same thing.
 func shutSpans(verdicts []conditions.Verdict, ax axis) []shutGroup {
@@ -71,10 +77,11 @@ func shutSpans(verdicts []conditions.Verdict, ax axis) []shutGroup {
 	for i, p := range patterns {
 		groups[i].Pattern, groups[i].Words = p.ID, p.Words
 	}
+	var worst float64
 	add := func(id string, from, to time.Time) {
 		i := slices.IndexFunc(patterns, func(p pattern) bool { return p.ID == id })
 		if x, w, ok := ax.cut(from, to); ok && i >= 0 {
-			groups[i].Spans = append(groups[i].Spans, shutSpan{x, w})
+			groups[i].Spans = append(groups[i].Spans, shutSpan{x, w, from, to, worst})
 		}
 	}
 	var id string
@@ -83,8 +90,9 @@ func shutSpans(verdicts []conditions.Verdict, ax axis) []shutGroup {
 		now := shutPattern(v)
 		if now != id || v.At.After(to) {
 			add(id, from, to)
-			id, from = now, v.At
+			id, from, worst = now, v.At, 0
 		}
+		worst = max(worst, broken(v))
 		to = v.At.Add(time.Hour)
 	}
 	add(id, from, to)

@@ -1,8 +1,9 @@
 package pages
 
 import (
-	"context"
+	"cmp"
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -17,7 +18,7 @@ const (
 	leastDays = 2
 	mostDays  = 42
 	usualDays = 7
-	// The list beneath the board is for the crews, who look no further.
+	// The list beside the board is for the crews, who look no further.
 	listDays = 7
 )
 
@@ -28,15 +29,20 @@ type week struct {
 	Earlier  string
 	Today    string
 	Later    string
-	Shows    string // which plan: draft, told, or released where the two are one
-	Other    *link  // to the other plan, where the two differ
+	Shows    string // which plan: draft, told, side, or released where the two are one
+	Views    []tab  // the ways to look, where the two differ
 	Made     string
+	Differ   int
+	From, To int64 // of the board, Unix ms
+	Shifts   string
+	Rule     string // who releases plans
 	Head     []dayHead
-	Lanes    []lane
+	Lines    []share // midnights
+	Rests    []shutSpan
+	Places   []boardPlace
 	Now      share
 	NowShown bool
-	List     []dayList
-	ListEnds string // the last day listed, where the board goes on
+	ListLink string
 	Unplaced []listed
 	Launches []launch
 	Costs    []planner.Term
@@ -84,48 +90,56 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	if err != nil {
 		return fmt.Errorf("told plan: %w", err)
 	}
-	days := daysAsked(q.Get("days"))
-	first := c.midnight(c.now, 0)
-	if t, err := time.ParseInLocation(time.DateOnly, q.Get("from"), c.zone); err == nil {
-		first = t
+	days := p.daysShown(r)
+	if q.Get("days") != "" {
+		rememberDays(w, days)
 	}
+	first := firstAsked(q.Get("from"), c)
 	ax := axis{first, c.midnight(first, days)}
 
-	v := week{Days: days, Shows: "draft", Release: form}
-	if draftID == toldID {
-		v.Shows = "released"
-	}
-	plan, ghost := draft, told
+	v := week{Days: days, Shows: "draft", Release: form, From: ax.from.UnixMilli(), To: ax.to.UnixMilli()}
+	shown := boardOf{plan: draft}
+	asked := q.Get("plan")
 	differs := draftID != 0 && toldID != 0 && draftID != toldID
-	if draftID == 0 || (differs && q.Get("plan") == "told") {
-		v.Shows, plan, ghost = "told", told, planner.Plan{}
+	switch {
+	case draftID == toldID:
+		v.Shows = "released"
+	case draftID == 0 || differs && asked == "told":
+		v.Shows, shown.plan = "told", told
+	case differs && asked == "side":
+		v.Shows, shown.above, shown.side = "side", told, true
+	case differs:
+		shown.ghost = told
 	}
-	if !differs {
-		ghost = planner.Plan{}
+	if differs {
+		shown.differ = differences(told, draft)
+		for _, way := range []tab{{link{"Draft", ""}, v.Shows == "draft"}, {link{"Told", "told"}, v.Shows == "told"}, {link{"Both, one above the other", "side"}, v.Shows == "side"}} {
+			v.Views = append(v.Views, tab{link{way.Name, weekLink(days, first, way.To)}, way.Here})
+		}
 	}
 	v.Release.Plan = draftID
 	v.Release.Changes, v.Release.Bought = changes(told, draft, c), bought(draft)
 	v.Release.Offer = draftID != 0 && draftID != toldID
-	v.dates(ax, c, q.Get("plan"))
-	if differs {
-		v.Other = &link{"Show what people were told", weekLink(days, first, "told")}
-		if v.Shows == "told" {
-			v.Other = &link{"Show the draft", weekLink(days, first, "")}
-		}
-	}
+	v.Differ = len(v.Release.Changes)
+	v.dates(ax, c, asked)
 	if draftID != 0 || toldID != 0 {
-		v.Made = c.moment(plan.At)
+		v.Made = c.moment(shown.plan.At)
 	}
-	if v.Lanes, err = p.lanes(ctx, c, ax, plan, ghost); err != nil {
+	if v.Places, err = p.boardPlaces(ctx, c, ax, shown); err != nil {
 		return err
 	}
-	v.Now, v.NowShown = ax.at(c.now), !c.now.Before(ax.from) && c.now.Before(ax.to)
-	v.List, v.Unplaced = list(plan, ax, c)
-	if days > listDays {
-		v.ListEnds = c.day(c.midnight(first, listDays-1))
+	if v.Shifts, err = shiftStarts(p.Plans.Yard(), ax); err != nil {
+		return err
 	}
-	v.Launches = launches(plan, c)
-	v.Costs = plan.Cost
+	if p.Plans.Yard().Release == config.Auto {
+		v.Rule = "By the yard's rule, release: auto, each plan is told as it is made."
+	}
+	v.Rests = restDays(ax, c)
+	v.Now, v.NowShown = ax.at(c.now), !c.now.Before(ax.from) && c.now.Before(ax.to)
+	v.ListLink = daysLink(first, asked)
+	v.Unplaced = unplaced(shown.plan, c)
+	v.Launches = launches(shown.plan, c)
+	v.Costs = shown.plan.Cost
 	if v.Leads, err = p.leads(ctx); err != nil {
 		return err
 	}
@@ -159,6 +173,9 @@ func (v *week) dates(ax axis, c clock, plan string) {
 		}
 		h.Today = !c.now.Before(day) && c.now.Before(next)
 		v.Head = append(v.Head, h)
+		if i > 0 {
+			v.Lines = append(v.Lines, ax.at(day))
+		}
 	}
 	for _, n := range []int{2, 3, 7, 14, 28, 42} {
 		v.Choices = append(v.Choices, choice{n, n == v.Days})
@@ -177,28 +194,14 @@ func dayName(day time.Time, i, days int) string {
 	return day.Format("Mon 2 Jan")
 }
 
-// lanes are the places' rows, in the yard file's order.
-func (p *pages) lanes(ctx context.Context, c clock, ax axis, plan, ghost planner.Plan) ([]lane, error) {
-	var lanes []lane
-	for _, place := range p.Plans.Yard().Places {
-		l := newLane(place, ax, plan, ghost, c)
-		if place.Kind != config.Standing {
-			verdicts, err := p.Air.Judged(ctx, place.Name, ax.from, ax.to)
-			if err != nil {
-				return nil, fmt.Errorf("verdicts of %s: %w", place.Name, err)
-			}
-			l.Shut = shutSpans(verdicts, ax)
-		}
-		lanes = append(lanes, l)
-	}
-	return lanes, nil
-}
-
-// launches are in the order in which they were promised.
+// launches are those that are late first, the latest of them at the top, then the others
+// in the order in which they were promised.
 func launches(plan planner.Plan, c clock) []launch {
 	var all []launch
 	due := slices.Clone(plan.Launches)
-	slices.SortStableFunc(due, func(a, b planner.Launch) int { return a.Promised.Compare(b.Promised) })
+	slices.SortStableFunc(due, func(a, b planner.Launch) int {
+		return cmp.Or(cmp.Compare(lateBy(b), lateBy(a)), a.Promised.Compare(b.Promised))
+	})
 	for _, l := range due {
 		one := launch{Boat: link{l.Boat, boatLink(l.Boat)}, Promised: c.day(l.Promised), Likely: c.moment(l.Likely), Cautious: "beyond the horizon"}
 		if !l.Cautious.IsZero() {
@@ -218,4 +221,12 @@ func launches(plan planner.Plan, c clock) []launch {
 		all = append(all, one)
 	}
 	return all
+}
+
+// lateBy is how late a launch is, 0 of one that is not; what is beyond the horizon is latest.
+func lateBy(l planner.Launch) time.Duration {
+	if l.Likely.IsZero() {
+		return math.MaxInt64
+	}
+	return max(l.Likely.Sub(l.Promised), 0)
 }

@@ -21,7 +21,7 @@ func TestWeek(t *testing.T) {
 		"gloss coat · topsides",
 		"to be kept within its limits until Wed 8 Apr 02:00",
 		`class="nowline"`,
-		`<use href="#b-ghost"/>`, "told: sand 320 on Ada &amp; Sons topsides",
+		`<use href="#s-ghost"`, "told: sand 320 on Ada &amp; Sons topsides",
 		"2 d 8 h to spare", "2 d 12 h late", "beyond the horizon",
 		"Not placed within the horizon", "Plover topsides: gloss coat",
 		"lateness of launches", "3420",
@@ -40,12 +40,12 @@ func TestWeekShowsTheDifference(t *testing.T) {
 	has(t, body, "differs from what people were told in 1 stage", "Tue 7 Apr 13:00, North shed", "Tue 7 Apr 16:00, North shed", "3 h later",
 		"the crew is busy with gloss coat on Kestrel topsides", "Release to the crews", `name="plan" value="12"`)
 	_, told := get(t, f, "/?plan=told")
-	has(t, told, "What people were <b>told</b>", "Show the draft")
-	hasNot(t, told, `<use href="#b-ghost"/>`)
+	has(t, told, "What people were <b>told</b>", "Both, one above the other")
+	hasNot(t, told, `<use href="#s-ghost"`)
 
 	f.toldID = f.draftID
 	_, same := get(t, f, "/")
-	hasNot(t, same, "Release to the crews", "Show what people were told", "The <b>draft</b>")
+	hasNot(t, same, "Release to the crews", "Both, one above the other", "The <b>draft</b>")
 	has(t, same, "as people were <b>told</b>")
 }
 

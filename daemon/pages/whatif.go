@@ -115,8 +115,8 @@ func (p *pages) tryChange(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// tried shows an answer under its own address, for as long as the daemon runs.
-func (p *pages) tried(w http.ResponseWriter, r *http.Request) error {
+// answer shows an answer under its own address, for as long as the daemon runs.
+func (p *pages) answer(w http.ResponseWriter, r *http.Request) error {
 	s, ok := p.Studies.Study(r.PathValue("id"))
 	if !ok || s.Plan != 0 {
 		return missing("That answer is not kept any more: answers last until the program is started anew. Ask again under What if.")
@@ -148,7 +148,7 @@ func (p *pages) studied(s whatif.Study, c clock) studyView {
 		v.Notes = append(v.Notes, "Assumed: "+text+".")
 	}
 	for _, l := range a.Difference.Launches {
-		v.Launches = append(v.Launches, launchPair(l, c))
+		v.Launches = append(v.Launches, launchBothWays(l, c))
 	}
 	var sum planner.WaitPair
 	for _, w := range a.Difference.Waits {
@@ -180,7 +180,7 @@ func waitName(w planner.WaitPair) string {
 	return CauseName(w.Cause)
 }
 
-func launchPair(l planner.LaunchPair, c clock) pairLine {
+func launchBothWays(l planner.LaunchPair, c clock) pairLine {
 	word := func(of planner.Launch) string {
 		switch {
 		case of.Promised.IsZero() && of.Likely.IsZero():

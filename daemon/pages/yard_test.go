@@ -367,7 +367,7 @@ func (f *fake) options() (Options, *logtest.Hook) {
 		return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte(s)) })
 	}
 	return Options{
-		Plans: f, Air: f, Desk: f, Records: f, Intake: word("taken in"), Metrics: word("metrics"),
+		Plans: f, Air: f, Desk: f, Records: f, Trials: f, Intake: word("taken in"), Metrics: word("metrics"),
 		Ready: func(context.Context) error { return f.broken }, Log: logrus.NewEntry(log), Book: f.book, Files: boatFiles{},
 	}, hook
 }

@@ -23,6 +23,9 @@ const debounce = 2 * time.Second
 // tryAgain is the pause after a plan that could not be made.
 const tryAgain = 10 * time.Minute
 
+// byTheRule releases plans in a yard that releases each as it is made.
+const byTheRule = "rule"
+
 // cycle is what the planner is asked for and what its last answer left for the guard.
 type cycle struct {
 	asked    time.Time // zero: nothing asked
@@ -131,7 +134,7 @@ func (s *Service) plan(ctx context.Context) error {
 	if auto {
 		notices = s.moves(plan, now)
 	}
-	fresh := store.NewPlan{Plan: plan, Problem: problem, Released: auto, By: "rule"}
+	fresh := store.NewPlan{Plan: plan, Problem: problem, Released: auto, By: byTheRule}
 	done, err := s.commit(ctx, store.Change{Plan: &fresh, Notices: notices, Clocks: clocks})
 	if err != nil {
 		return err

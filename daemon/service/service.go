@@ -74,6 +74,7 @@ type Service struct {
 	trouble    troubles
 	health     health
 	leaps      leaps
+	trials     trials
 	solve      solver
 	// reloaded is called with a new yard file in force; nil before the doors are open.
 	reloaded func(context.Context, config.Yard) error

@@ -117,6 +117,15 @@ func (s *Store) PlanBehind(ctx context.Context, at time.Time) (PlanRow, bool, er
 	return s.onePlan(ctx, selectPlan+`WHERE p.at <= ? ORDER BY p.id DESC LIMIT 1`, millis(at))
 }
 
+// PlanAsOf gives the newest plan that had been made at a time, or that people had been
+// told; false if there was none.
+func (s *Store) PlanAsOf(ctx context.Context, at time.Time, told bool) (PlanRow, bool, error) {
+	if told {
+		return s.onePlan(ctx, selectPlan+`WHERE p.id = (SELECT plan FROM releases WHERE at <= ? ORDER BY id DESC LIMIT 1)`, millis(at))
+	}
+	return s.onePlan(ctx, selectPlan+`WHERE p.id = (SELECT id FROM plans WHERE at <= ? ORDER BY id DESC LIMIT 1)`, millis(at))
+}
+
 // Plans gives the plans that were made last, newest first; all without a limit.
 func (s *Store) Plans(ctx context.Context, limit int) ([]PlanRow, error) {
 	rows, err := s.reader.QueryContext(ctx, selectPlan+`ORDER BY p.id DESC LIMIT ?`, limited(limit))

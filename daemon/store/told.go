@@ -52,6 +52,12 @@ func (s *Store) release(tx *sql.Tx, r Release, at time.Time) error {
 	return s.keepMoves(tx, id, r, at, plan)
 }
 
+// ReleasedSince counts the releases since a time, and those of them by somebody.
+func (s *Store) ReleasedSince(ctx context.Context, since time.Time, by string) (all, his int, err error) {
+	err = s.reader.QueryRowContext(ctx, `SELECT count(*), count(*) FILTER (WHERE by = ?) FROM releases WHERE at > ?`, by, millis(since)).Scan(&all, &his)
+	return all, his, err
+}
+
 // told is what a plan says of starts; a stage that found none says nothing.
 func told(plan planner.Plan) []planner.Told {
 	var all []planner.Told

@@ -29,6 +29,8 @@ if (window.EventSource && newer) {
     if (stands === null) { stands = event.data; return; }
     if (event.data === stands) return;
     stands = event.data;
+    // A page that shows what is new by itself says so.
+    if (!document.dispatchEvent(new CustomEvent("newer", { cancelable: true }))) return;
     const busy = touched || document.querySelector("main [aria-invalid], form.press details[open], .once, form.signin");
     if (busy && newer) { newer.hidden = false; return; }
     location.reload();
