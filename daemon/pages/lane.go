@@ -66,6 +66,10 @@ func (a axis) wide(text string) time.Duration {
 	return time.Duration(width / max(leastDay, boardWidth/days) * float64(24*time.Hour))
 }
 
+// dense says that the board has so many days that a stage is too narrow to be taken up:
+// its boat's stay is the link.
+func (a axis) dense() bool { return a.to.Sub(a.from) > (2*usualDays*24+1)*time.Hour }
+
 // crowded says that the board has too many days for labels beside bars.
 func (a axis) crowded() bool { return a.to.Sub(a.from) > (usualDays*24+1)*time.Hour }
 
@@ -122,10 +126,11 @@ type bar struct {
 	Beside string // the label where it does not fit in
 	Link   string
 	Title  string
-	Tail   share // the width of a coat's protected time after it
+	Tail   share // the width of a coat with its protected time after it
 	// First and Last are of a stage's stretches on the board, which are one link.
 	First, Last bool
 	Differs     bool // from the other plan
+	Plain       bool // a mark without a link and words of its own
 	key         planner.Key
 }
 
@@ -194,8 +199,14 @@ func bars(s seat, ax axis, c clock, y int) []bar {
 				b.Title = told(s.Planned, c)
 			}
 		}
+		if b.Plain = ax.dense(); ax.crowded() { // the list has the rest
+			b.Title = s.Key.Stage + ", " + c.span(s.Start, s.End) + ", " + string(s.State)
+		}
 		if _, tail, ok := ax.cut(span.To, s.Protected); ok && i == len(spans)-1 {
-			b.Tail = tail
+			b.Tail = w + tail
+		}
+		if b.Plain {
+			b.Label = ""
 		}
 		b.key, b.First = s.Key, len(all) == 0
 		all = append(all, b)
@@ -239,3 +250,6 @@ func stateClass(s planner.State) string {
 	}
 	return "firm"
 }
+
+// TailY is where a coat's protected time is drawn: under its bar's foot.
+func (b bar) TailY() int { return b.Y + barHeight - 5 }

@@ -141,7 +141,7 @@ func (p *pages) release(w http.ResponseWriter, r *http.Request) error {
 }
 
 // mostChanges are listed beside the button; the board marks them all.
-const mostChanges = 60
+const mostChanges = 25
 
 // Listed are the changes that the page lists, Rest how many it does not.
 func (f releaseForm) Listed() []change { return f.Changes[:min(len(f.Changes), mostChanges)] }

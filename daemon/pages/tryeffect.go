@@ -25,7 +25,9 @@ type effectView struct {
 	Costs    []pairRow
 	Lists    []keyList
 	Moved    []change
-	More     int // moves that are not listed
+	Moves    int // all of them
+	More     int // those that are not listed
+	Crews    int // stages that only another crew does
 	Form     tryForm
 }
 
@@ -108,21 +110,18 @@ func effectOf(t planner.Tried, c clock) effectView {
 	v.list("No longer placed within the horizon", newKeys(d.NoStart))
 	v.list("Placed again", newKeys(planner.KeyPair{Before: d.NoStart.After, After: d.NoStart.Before}))
 	for _, m := range d.Moved {
-		if len(v.Moved) == mostMoves {
+		if m.Before.Start.Equal(m.After.Start) && m.Before.Place == m.After.Place {
+			v.Crews++
+			continue
+		}
+		if v.Moves++; len(v.Moved) == mostMoves {
 			v.More++
 			continue
 		}
 		was, is := planner.Planned{Start: m.Before.Start, Place: m.Before.Place}, planner.Planned{Start: m.After.Start, Place: m.After.Place}
-		v.Moved = append(v.Moved, change{What: key(m.Key), Link: stageLink(m.Key), Told: standing(was, c), Draft: standing(is, c), Moved: orCrew(moved(was, is))})
+		v.Moved = append(v.Moved, change{What: key(m.Key), Link: stageLink(m.Key), Told: standing(was, c), Draft: standing(is, c), Moved: moved(was, is)})
 	}
 	return v
-}
-
-func orCrew(moved string) string {
-	if moved == "" {
-		return "other crew"
-	}
-	return moved
 }
 
 // tryWords say what would be pressed.

@@ -51,7 +51,13 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 		all = append(all, visit{boat: s.Key.Boat, from: s.Start, to: s.End, loose: true})
 		return &all[len(all)-1]
 	}
-	planned, label := starts(plan), labels(plan)
+	label := labels(plan)
+	planned := map[planner.Key]*planner.Planned{}
+	for i := range plan.Stages {
+		if len(ghost.Stages) > 0 {
+			planned[plan.Stages[i].Key] = &plan.Stages[i]
+		}
+	}
 	for _, s := range plan.Stages {
 		if s.Place == place && !s.Start.IsZero() {
 			v := home(s)
@@ -59,8 +65,8 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 		}
 	}
 	for _, s := range ghost.Stages {
-		now, still := planned[s.Key]
-		same := still && now.Place == s.Place && now.Start.Equal(s.Start)
+		now := planned[s.Key]
+		same := now != nil && now.Place == s.Place && now.Start.Equal(s.Start)
 		if s.Place == place && !s.Start.IsZero() && !same {
 			v := home(s)
 			v.ghosts = append(v.ghosts, seat{Planned: s, label: label(s.Key)})

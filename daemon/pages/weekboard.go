@@ -27,7 +27,11 @@ type boardPlace struct {
 type boardRow struct {
 	Of string // told or draft, where both are shown
 	lane
-	Closed []closedSpan
+	Crowded bool   // no words for single hours
+	Dense   bool   // no links for single stages
+	Shades  string // names the shading
+	Again   bool   // it is that of the row above
+	Closed  []closedSpan
 }
 
 // closedSpan is when nobody may work in a place.
@@ -71,8 +75,10 @@ func (p *pages) boardPlaces(ctx context.Context, c clock, ax axis, b boardOf) ([
 		}
 		one.Says = placeSays(shut, closed, c)
 		for i := range rows {
-			rows[i].Shut, rows[i].Closed = shut, closed
+			rows[i].Shut, rows[i].Closed, rows[i].Crowded, rows[i].Dense = shut, closed, ax.crowded(), ax.dense() || ax.crowded() && rows[i].Of == "told"
 			one.Differ += rows[i].mark(b.differ)
+			rows[i].Shades = "sh" + strconv.Itoa(len(all))
+			rows[i].Again = i > 0
 		}
 		one.Rows = rows
 		all = append(all, one)
@@ -84,7 +90,9 @@ func (p *pages) boardPlaces(ctx context.Context, c clock, ax axis, b boardOf) ([
 func (r *boardRow) mark(differ map[planner.Key]bool) int {
 	n := 0
 	for i := range r.Bars {
-		if b := &r.Bars[i]; differ[b.key] {
+		b := &r.Bars[i]
+		b.Plain = b.Plain || r.Of == "told" && !differ[b.key]
+		if differ[b.key] {
 			b.Differs = true
 			if b.First && r.Of != "told" {
 				n++
@@ -97,9 +105,13 @@ func (r *boardRow) mark(differ map[planner.Key]bool) int {
 // differences are the stages that two plans have at another time or place.
 func differences(told, draft planner.Plan) map[planner.Key]bool {
 	all := map[planner.Key]bool{}
-	was := starts(told)
-	for _, s := range draft.Stages {
-		if old, ok := was[s.Key]; !ok || !old.Start.Equal(s.Start) || old.Place != s.Place {
+	was := map[planner.Key]*planner.Planned{}
+	for i := range told.Stages {
+		was[told.Stages[i].Key] = &told.Stages[i]
+	}
+	for i := range draft.Stages {
+		s := &draft.Stages[i]
+		if old := was[s.Key]; old == nil || !old.Start.Equal(s.Start) || old.Place != s.Place {
 			all[s.Key] = true
 		}
 		delete(was, s.Key)
@@ -226,4 +238,26 @@ func rememberDays(w http.ResponseWriter, days int) {
 	http.SetCookie(w, &http.Cookie{
 		Name: daysCookie, Value: strconv.Itoa(days), Path: "/", MaxAge: 365 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteStrictMode,
 	})
+}
+
+// marks are bars of one state, side by side.
+type marks struct {
+	Class string
+	Bars  []bar
+}
+
+// Marks are a dense board's bars by their state: they have no words to stand in order for.
+func (r boardRow) Marks() (all []marks) {
+	for _, b := range r.Bars {
+		if !r.Dense {
+			break
+		}
+		i := slices.IndexFunc(all, func(m marks) bool { return m.Class == b.Class })
+		if i < 0 {
+			all = append(all, marks{Class: b.Class})
+			i = len(all) - 1
+		}
+		all[i].Bars = append(all[i].Bars, b)
+	}
+	return all
 }

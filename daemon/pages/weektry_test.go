@@ -70,7 +70,7 @@ func TestTryIsShownBeforeItIsKept(t *testing.T) {
 	_, body = get(t, f, "/week/try?"+adasMask+"&kind=pinned&until=2026-04-13T08:00&place=Slip+2")
 	has(t, body,
 		"Pin mask on Ada &amp; Sons topsides to Mon 13 Apr 08:00 in Slip 2", "Kestrel", "Tue 14 Apr", "Sat 11 Apr 16:00", "Sun 12 Apr 18:00", "1 d 2 h later",
-		"cost-minutes more", "&#43;120", "Coats newly at risk", "1 stages would move", "it goes against the plan", "Keep it", "Drop it")
+		"cost-minutes more", "&#43;120", "Coats newly at risk", "1 stage would move", "it goes against the plan", "Keep it", "Drop it")
 	if len(f.presses) != len(testPresses()) {
 		t.Error("a trial was kept")
 	}

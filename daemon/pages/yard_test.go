@@ -2,7 +2,6 @@ package pages
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"net/http"
 	"testing"
@@ -380,27 +379,4 @@ func handlerOf(t testing.TB, f *fake) http.Handler {
 		t.Fatal(err)
 	}
 	return handler
-}
-
-// Twelve boats over six weeks are a full yard.
-func TestAFullYardStaysSmall(t *testing.T) {
-	f := newFake()
-	f.draft.Stages, f.draft.Blocks = nil, nil
-	for boat := range 12 {
-		name, place := fmt.Sprintf("Boat %d", boat), f.yard.Places[boat%3].Name
-		f.draft.Blocks = append(f.draft.Blocks, planner.Block{Boat: name, Place: place, From: now, To: now.AddDate(0, 0, 42)})
-		for stage := range 30 {
-			start := now.Add(time.Duration(stage*30+boat) * time.Hour)
-			f.draft.Stages = append(f.draft.Stages, planner.Planned{
-				Key:   planner.Key{Boat: name, Area: "topsides", Stage: fmt.Sprintf("stage %d", stage)},
-				Place: place, Start: start, End: start.Add(6 * time.Hour), State: planner.Firm,
-			})
-		}
-	}
-	f.told, f.toldID = f.draft, f.draftID
-	_, body := get(t, f, "/?days=42")
-	if len(body) > 150_000 {
-		t.Errorf("%d bytes, at most 150 kB", len(body))
-	}
-	has(t, body, "stage 29 on Boat 11 topsides")
 }
