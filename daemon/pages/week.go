@@ -36,6 +36,7 @@ type week struct {
 	From, To int64 // of the board, Unix ms
 	Shifts   string
 	Rule     string // who releases plans
+	Fit      int    // percent of its size at which the board fits one sheet
 	Head     []dayHead
 	Lines    []share // midnights
 	Rests    []shutSpan
@@ -134,6 +135,7 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	if p.Plans.Yard().Release == config.Auto {
 		v.Rule = "By the yard's rule, release: auto, each plan is told as it is made."
 	}
+	v.Fit = sheetFit(v.Places)
 	v.Rests = restDays(ax, c)
 	v.Now, v.NowShown = ax.at(c.now), !c.now.Before(ax.from) && c.now.Before(ax.to)
 	v.ListLink = daysLink(first, asked)

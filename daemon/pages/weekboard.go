@@ -261,3 +261,19 @@ func (r boardRow) Marks() (all []marks) {
 	}
 	return all
 }
+
+// What a sheet of A4 across leaves for the board's rows, in pixels of 1/96 inch: 210 mm
+// (ISO 216) less the margins, the heading and the legend.
+const sheetHeight = 560
+
+// sheetFit is the percentage, in steps of the style sheet, at which the board's rows fit
+// one sheet.
+func sheetFit(places []boardPlace) int {
+	height := 34 // the days
+	for _, p := range places {
+		for _, r := range p.Rows {
+			height += r.Height + 1
+		}
+	}
+	return min(max(100*sheetHeight/height/5*5, 15), 100)
+}
