@@ -11,10 +11,10 @@
 
   // A bar's link names its stage.
   const keyOf = (link) => {
-    const url = new URL(link.href), boat = decodeURIComponent(url.pathname.replace(/^\/boat\//, ""));
+    const url = new URL(link.getAttribute("href"), location.href), boat = decodeURIComponent(url.pathname.replace(/^\/boat\//, ""));
     return { boat, area: url.searchParams.get("area"), stage: url.searchParams.get("stage") };
   };
-  const isStage = (link) => link && link.search.includes("stage=") && !link.querySelector("use[href$='-running']");
+  const isStage = (link) => link && link.getAttribute("href").includes("stage=") && !link.querySelector("use[href$='-running']");
   const span = () => ({ from: Number(theBoard().dataset.from), to: Number(theBoard().dataset.to) });
   const rowsOf = () => [...theBoard().querySelectorAll("section.row")];
   const percent = (text) => parseFloat(text) / 100;
