@@ -62,6 +62,29 @@ func TestPinnedEarlierThanTold(t *testing.T) {
 	}
 }
 
+// TestAPinLeavesTheOthersAsTold: the plan that keeps to what people were told meets a pin
+// that is earlier than that, with all that comes before it in its block.
+func TestAPinLeavesTheOthersAsTold(t *testing.T) {
+	p := problem(fleet(2)...)
+	draft := solved(t, p)
+	p.Told, p.Turns = told(draft), draft.Turns
+	coat := stageOf(t, draft, "boat 01", "prime")
+	for i := range p.Told {
+		if p.Told[i].Key.Boat == "boat 01" {
+			p.Told[i].Start = p.Told[i].Start.AddDate(0, 0, 1)
+		}
+	}
+	p.Presses = []Press{{Kind: Pinned, Key: coat.Key, Until: coat.Start, By: "foreman", Happened: p.At}}
+	d, err := Open(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, _ := d.m.asTold()
+	if j := d.m.openJob(coat.Key); !s.startsBy(j, d.m.grid.Ceil(coat.Start)) {
+		t.Errorf("kept to what was told, it does not begin at %v, as it is pinned to", coat.Start)
+	}
+}
+
 // TestComesAfter: a boat's stage waits for another boat's, whichever was promised first,
 // says so, and no longer once that is done or the order is taken back.
 func TestComesAfter(t *testing.T) {
@@ -69,6 +92,7 @@ func TestComesAfter(t *testing.T) {
 	boats[1].Promised = "2026-05-15" // it would go first
 	behind, first := stageKey("boat 02", "mask"), stageKey("boat 01", "unmask")
 	p := problem(boats...)
+	p.Rounds = 1 // no luck: the turns are by promise
 	free := stageOf(t, solved(t, p), "boat 02", "mask")
 	p.Presses = []Press{{Kind: ComesAfter, Key: behind, Other: first, By: "foreman", Happened: p.At}}
 	plan := solved(t, p)
@@ -233,8 +257,8 @@ func TestTryAPin(t *testing.T) {
 	if !night.Refused || night.Why.Cause != NoShift || !night.Later.Equal(local(t, "2026-05-06 07:00")) {
 		t.Fatalf("at night: refused %t for %q, later %v", night.Refused, night.Why.Cause, night.Later)
 	}
-	if night.Earlier.IsZero() || !night.Earlier.Before(local(t, "2026-05-05 15:30")) {
-		t.Errorf("the start before is %v; people leave at 15:30", night.Earlier)
+	if night.Earlier.Before(local(t, "2026-05-05 07:00")) || !night.Earlier.Before(local(t, "2026-05-05 15:30")) {
+		t.Errorf("the start before is %v; people are there from 7:00 to 15:30", night.Earlier)
 	}
 	for _, near := range []time.Time{night.Earlier, night.Later} {
 		if again := try(near); again.Refused {
