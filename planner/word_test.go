@@ -71,7 +71,7 @@ func TestAPinLeavesTheOthersAsTold(t *testing.T) {
 	coat := stageOf(t, draft, "boat 01", "prime")
 	for i := range p.Told {
 		if p.Told[i].Key.Boat == "boat 01" {
-			p.Told[i].Start = p.Told[i].Start.AddDate(0, 0, 1)
+			p.Told[i].Start = p.Told[i].Start.AddDate(0, 0, 4) // to working days
 		}
 	}
 	p.Presses = []Press{{Kind: Pinned, Key: coat.Key, Until: coat.Start, By: "foreman", Happened: p.At}}
