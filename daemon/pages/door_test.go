@@ -119,6 +119,9 @@ func doored(t testing.TB, f *fake, d *fakeDoor) (http.Handler, *pages) {
 		f.yard.People = []config.Person{{Name: "manager", Role: config.Manager}}
 	}
 	o, _ := f.options()
+	put := newWaiting()
+	put.fake = f
+	o.Waits, o.Studies = put, put
 	o.Door, o.Boats, o.Clock = d, o.Intake, clockwork.NewFakeClockAt(now)
 	handler, err := New(o)
 	if err != nil {
@@ -147,48 +150,102 @@ var mayBe = map[string]struct {
 	person config.Role
 	scope  door.Scope
 }{
-	"GET /{$}":                   {"viewer", ""},
-	"POST /release":              {"scheduler", ""},
-	"GET /place/{name}":          {"viewer", ""},
-	"POST /place/{name}/reading": {"painter", ""},
-	"POST /place/{name}/signals": {"painter", ""},
-	"GET /boat/{name}":           {"viewer", ""},
-	"POST /boat/{name}/press":    {"painter", ""},
-	"GET /notices":               {"viewer", ""},
-	"POST /notice/{id}/heard":    {"painter", ""},
-	"POST /push":                 {"viewer", ""},
-	"GET /mix":                   {"viewer", ""},
-	"GET /calendar/{of}/{file}":  {"viewer", "calendar"},
-	"GET /you":                   {"viewer", ""},
-	"POST /you":                  {"viewer", ""},
-	"GET /events":                {"viewer", ""},
-	"GET /v1/plan":               {"", "plan"},
-	"GET /v1/draft":              {"", "plan"},
-	"POST /v1/readings":          {"", "readings"},
-	"GET /v1/boats":              {"", "boats"},
-	"POST /v1/boats":             {"", "boats"},
-	"GET /metrics":               {"", "metrics"},
-	"GET /healthz":               {"", ""},
-	"GET /readyz":                {"", ""},
-	"GET /static/{file}":         {"", ""},
-	"/":                          {"", ""},
-	"GET /signin":                {"", ""},
-	"POST /signin":               {"", ""},
-	"POST /signout":              {"", ""},
-	"GET /welcome":               {"", ""},
-	"POST /welcome":              {"", ""},
-	"POST /you/password":         {"viewer", ""},
-	"POST /you/calendar":         {"viewer", ""},
-	"POST /you/calendar/revoke":  {"viewer", ""},
-	"GET /people":                {"manager", ""},
-	"POST /people/invite":        {"manager", ""},
-	"POST /people/shutout":       {"manager", ""},
-	"GET /tokens":                {"manager", ""},
-	"POST /tokens":               {"manager", ""},
-	"POST /tokens/revoke":        {"manager", ""},
-	"GET /changes":               {"manager", ""},
-	"POST /v1/invitations":       {"", "doors"},
-	"POST /v1/tokens":            {"", "doors"},
+	"GET /{$}":                      {"viewer", ""},
+	"POST /release":                 {"scheduler", ""},
+	"GET /place/{name}":             {"viewer", ""},
+	"POST /place/{name}/reading":    {"painter", ""},
+	"POST /place/{name}/signals":    {"painter", ""},
+	"GET /boat/{name}":              {"viewer", ""},
+	"POST /boat/{name}/press":       {"painter", ""},
+	"GET /notices":                  {"viewer", ""},
+	"POST /notice/{id}/heard":       {"painter", ""},
+	"POST /push":                    {"viewer", ""},
+	"GET /mix":                      {"viewer", ""},
+	"GET /calendar/{of}/{file}":     {"viewer", "calendar"},
+	"GET /you":                      {"viewer", ""},
+	"POST /you":                     {"viewer", ""},
+	"GET /events":                   {"viewer", ""},
+	"GET /v1/plan":                  {"", "plan"},
+	"GET /v1/draft":                 {"", "plan"},
+	"POST /v1/readings":             {"", "readings"},
+	"GET /v1/boats":                 {"", "boats"},
+	"POST /v1/boats":                {"", "boats"},
+	"GET /metrics":                  {"", "metrics"},
+	"GET /healthz":                  {"", ""},
+	"GET /readyz":                   {"", ""},
+	"GET /static/{file}":            {"", ""},
+	"/":                             {"", ""},
+	"GET /signin":                   {"", ""},
+	"POST /signin":                  {"", ""},
+	"POST /signout":                 {"", ""},
+	"GET /welcome":                  {"", ""},
+	"POST /welcome":                 {"", ""},
+	"POST /you/password":            {"viewer", ""},
+	"POST /you/calendar":            {"viewer", ""},
+	"POST /you/calendar/revoke":     {"viewer", ""},
+	"GET /people":                   {"manager", ""},
+	"POST /people/invite":           {"manager", ""},
+	"POST /people/shutout":          {"manager", ""},
+	"GET /tokens":                   {"manager", ""},
+	"POST /tokens":                  {"manager", ""},
+	"POST /tokens/revoke":           {"manager", ""},
+	"GET /changes":                  {"manager", ""},
+	"POST /v1/invitations":          {"", "doors"},
+	"POST /v1/tokens":               {"", "doors"},
+	"GET /week/days":                {"viewer", ""},
+	"GET /week/changes":             {"viewer", ""},
+	"GET /shift":                    {"viewer", ""},
+	"GET /place/{name}/air.csv":     {"viewer", ""},
+	"GET /board":                    {"viewer", ""},
+	"GET /board/{place}":            {"viewer", ""},
+	"GET /boat/{name}/record":       {"viewer", ""},
+	"GET /boat/{name}/record.pdf":   {"viewer", ""},
+	"GET /boat/{name}/record.csv":   {"viewer", ""},
+	"GET /boat/{name}/record.json":  {"viewer", ""},
+	"GET /boats":                    {"viewer", ""},
+	"GET /boats/file/{file}":        {"viewer", ""},
+	"GET /boat/{name}/history":      {"viewer", ""},
+	"GET /systems":                  {"viewer", ""},
+	"GET /system/{name}":            {"viewer", ""},
+	"GET /system/{name}/file":       {"viewer", ""},
+	"GET /system/{name}/history":    {"viewer", ""},
+	"GET /cards":                    {"viewer", ""},
+	"POST /shift/press":             {"painter", ""},
+	"POST /shift/reading":           {"painter", ""},
+	"POST /boat/{name}/entry":       {"painter", ""},
+	"GET /boat/{name}/correct":      {"painter", ""},
+	"POST /boat/{name}/slip":        {"painter", ""},
+	"GET /log":                      {"painter", ""},
+	"POST /log":                     {"painter", ""},
+	"POST /log/{id}/strike":         {"painter", ""},
+	"GET /week/try":                 {"scheduler", ""},
+	"POST /week/keep":               {"scheduler", ""},
+	"POST /shift/decide":            {"scheduler", ""},
+	"GET /boat/{name}/evidence.zip": {"scheduler", ""},
+	"POST /boat/{name}/strike":      {"scheduler", ""},
+	"GET /boats/new":                {"scheduler", ""},
+	"POST /boats/new":               {"scheduler", ""},
+	"GET /boats/import":             {"scheduler", ""},
+	"POST /boats/import":            {"scheduler", ""},
+	"GET /boat/{name}/edit":         {"scheduler", ""},
+	"POST /boat/{name}/edit":        {"scheduler", ""},
+	"POST /boat/{name}/remove":      {"scheduler", ""},
+	"POST /boat/{name}/back":        {"scheduler", ""},
+	"GET /systems/new":              {"scheduler", ""},
+	"POST /systems/new":             {"scheduler", ""},
+	"GET /system/{name}/edit":       {"scheduler", ""},
+	"POST /system/{name}/edit":      {"scheduler", ""},
+	"POST /system/{name}/remove":    {"scheduler", ""},
+	"GET /waits":                    {"scheduler", ""},
+	"GET /waits/{file}":             {"scheduler", ""},
+	"GET /waits/lost":               {"scheduler", ""},
+	"GET /plan/{id}":                {"scheduler", ""},
+	"POST /plan/{id}/again":         {"scheduler", ""},
+	"GET /whatif":                   {"scheduler", ""},
+	"POST /whatif":                  {"scheduler", ""},
+	"GET /whatif/{id}":              {"scheduler", ""},
+	"POST /boat/{name}/sign":        {"manager", ""},
+	"GET /worker.js":                {"", ""},
 }
 
 // ranks are the roles from the least, written down apart from package config.
@@ -204,7 +261,9 @@ func TestEveryRouteForEverybody(t *testing.T) {
 	for _, s := range append(door.Scopes(), door.Doors) {
 		comers = append(comers, "token "+string(s))
 	}
+	there := map[string]bool{}
 	for _, one := range p.routes() {
+		there[one.pattern] = true
 		want, written := mayBe[one.pattern]
 		if !written {
 			t.Errorf("%s: nobody wrote down here who may use it", one.pattern)
@@ -217,7 +276,7 @@ func TestEveryRouteForEverybody(t *testing.T) {
 			if path == "" {
 				method, path = "GET", "/nowhere"
 			}
-			path = strings.NewReplacer("{$}", "", "/place/{name}", "/place/Booth%201", "{name}", "Kestrel", "{id}", "x", "{of}/{file}", "place/Booth%201.ics", "{file}", "app.css").Replace(path)
+			path = strings.NewReplacer("{$}", "", "/place/{name}", "/place/Booth%201", "{place}", "Booth%201", "/boats/file/{file}", "/boats/file/boats.yaml", "/waits/{file}", "/waits/deferrals.csv", "/system/{name}", "/system/topsides%20gloss", "/plan/{id}", "/plan/1", "{name}", "Kestrel", "{id}", "x", "{of}/{file}", "place/Booth%201.ics", "{file}", "app.css").Replace(path)
 			r := asking(method, path, url.Values{}, "")
 			if path == "/events" {
 				gone, leave := context.WithCancel(r.Context())
@@ -273,6 +332,11 @@ func TestEveryRouteForEverybody(t *testing.T) {
 		}
 		if len(f.taken)+len(f.released)+len(f.once) > 0 {
 			t.Errorf("%s: an empty form changed something", one.pattern)
+		}
+	}
+	for pattern := range mayBe {
+		if !there[pattern] {
+			t.Errorf("%s is written down here and is no route", pattern)
 		}
 	}
 }

@@ -203,7 +203,7 @@ func (p *playing) begin(at time.Time) error {
 		return err
 	}
 	p.web, err = pages.New(pages.Options{
-		Plans: svc, Air: svc, Desk: svc, Intake: intake, Metrics: svc.Metrics(), Ready: svc.Ready, Log: logrus.NewEntry(log), Clock: p.clock,
+		Plans: svc, Air: svc, Desk: svc, Records: svc, Trials: svc, Intake: intake, Metrics: svc.Metrics(), Ready: svc.Ready, Log: logrus.NewEntry(log), Clock: p.clock,
 	})
 	if err != nil {
 		return err

@@ -62,7 +62,7 @@ func (s *Service) Evidence(ctx context.Context, boat string, w io.Writer, style 
 
 // EvidenceOf is Evidence from what a store keeps; for who has no service.
 func EvidenceOf(ctx context.Context, from *store.Store, y config.Yard, boat string, w io.Writer, style paper.Style) error {
-	f := facts{yard: y.WithDefaults()}
+	f := factsOf(y.WithDefaults())
 	if err := f.recallWork(ctx, from); err != nil {
 		return err
 	}

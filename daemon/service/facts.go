@@ -39,6 +39,9 @@ type facts struct {
 	records   conditions.Season  // of the site's records; the zero value without them
 }
 
+// factsOf are those of a yard file and nothing else yet.
+func factsOf(file config.Yard) facts { return facts{yard: file, written: written{file: file}} }
+
 // about names whose readings these are.
 func about(r sensors.Reading) string {
 	if r.Boat != "" {

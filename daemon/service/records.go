@@ -18,7 +18,7 @@ import (
 
 // RecordOf makes a boat's record from what a store keeps; for who has no service.
 func RecordOf(ctx context.Context, from *store.Store, y config.Yard, boat string) (record.Record, error) {
-	f := facts{yard: y.WithDefaults()}
+	f := factsOf(y.WithDefaults())
 	if err := f.recallWork(ctx, from); err != nil {
 		return record.Record{}, err
 	}

@@ -153,7 +153,8 @@ func (s *Service) open(ctx context.Context) error {
 	}
 	s.onClose("bus", s.bus.Close)
 
-	s.facts = facts{yard: s.opt.Yard, written: written{file: s.opt.Yard}, zone: zone}
+	s.facts = factsOf(s.opt.Yard)
+	s.facts.zone = zone
 	s.health = newHealth()
 	if err := s.recall(ctx); err != nil {
 		return err
