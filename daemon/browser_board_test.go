@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/sirupsen/logrus"
 
+	"fairwindow/config"
 	"fairwindow/planner"
 )
 
@@ -51,7 +52,11 @@ func TestBoardInABrowser(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	press(planner.Press{Kind: planner.Started})
+	var checks []planner.Point
+	for _, p := range y.service.Yard().Checklist[config.Coat] {
+		checks = append(checks, planner.Point{Words: p.Words, Go: true})
+	}
+	press(planner.Press{Kind: planner.Started, Checks: checks})
 	y.steps(t, 2*step)
 	press(planner.Press{Kind: planner.PassDone, Pass: 1})
 	y.steps(t, step)

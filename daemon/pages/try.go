@@ -183,8 +183,12 @@ func (p *pages) showTry(w http.ResponseWriter, r *http.Request, form tryForm, tr
 	if r.URL.Query().Get("part") == "" {
 		return show(p, w, r, screen[tryView]{"try", "Try", status, v})
 	}
+	t, err := p.views.of(p.who(r).role(), "try")
+	if err != nil {
+		return err
+	}
 	var b bytes.Buffer
-	if err := p.views.byName["try"].ExecuteTemplate(&b, "effect", v); err != nil {
+	if err := t.ExecuteTemplate(&b, "effect", v); err != nil {
 		return fmt.Errorf("part of try: %w", err)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

@@ -74,9 +74,14 @@ func TestTryIsShownBeforeItIsKept(t *testing.T) {
 	if len(f.presses) != len(testPresses()) {
 		t.Error("a trial was kept")
 	}
-	_, part := get(t, f, "/week/try?"+adasMask+"&kind=pinned&until=2026-04-13T08:00&part=1")
-	has(t, part, "Keep it")
-	hasNot(t, part, "<html", "Hold it back")
+	h := handlerOf(t, f) // one for both: a part that was shown leaves the whole page as it is
+	for range 2 {
+		_, part := do(t, h, httptest.NewRequest("GET", "/week/try?"+adasMask+"&kind=pinned&until=2026-04-13T08:00&part=1", nil))
+		has(t, part, "Keep it")
+		hasNot(t, part, "<html", "Hold it back")
+		_, whole := do(t, h, httptest.NewRequest("GET", "/week/try?"+adasMask, nil))
+		has(t, whole, "<html", "Hold it back")
+	}
 }
 
 func TestTryRefusesWhatIsOutsideTheLimits(t *testing.T) {
