@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"fairwindow/config"
 )
 
 //go:embed testdata/axe/axe.min.js
@@ -14,34 +16,67 @@ var axe string
 
 // TestEverybodyCanReadThePages has axe-core look at each page, on a desk and on a phone, in
 // light and dark, for what keeps somebody out: it knows the rules of WCAG 2.2 that a program
-// can check. What it calls serious or critical fails.
+// can check. What it calls serious or critical fails, and so does a page wider than its screen.
 func TestEverybodyCanReadThePages(t *testing.T) {
 	browser := openBrowser(t)
 	y := openPlayedYard(t)
+	y.paints(t)
+	y.slip(t, "Boat Plover", "2026-04-14 08:00")
+	_, told, err := y.service.Told(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	paths := append([]string{fmt.Sprintf("/plan/%d", told)}, everyPage...)
 	for _, screen := range screens {
 		for _, light := range []string{"light", "dark"} {
 			t.Run(screen.name+" "+light, func(t *testing.T) {
-				b := openTab(t, browser, y.web.url)
-				b.do(chromedp.EmulateViewport(screen.width, screen.height))
+				b := openTab(t, browser, y.web.url, screen)
 				b.open("/you")
 				b.set("select[name=light]", light)
 				b.press(".reads button")
 				b.sees(".said", "Kept.")
-				for _, path := range everyPage {
-					b.do(chromedp.Navigate(b.base + path))
-					for _, fault := range b.faults() {
-						t.Errorf("%s: %s (%s): %v", path, fault.ID, fault.Help, fault.Nodes)
-					}
+				for _, path := range paths {
+					b.readable(path)
 				}
+				b.open("/boat/" + primer.Boat)
+				b.press(`.reported a[aria-label*="pass 2"]`)
+				b.sees("form[action$='/strike']", "Strike")
+				b.isReadable("the form that corrects a press")
 			})
 		}
 	}
 }
 
+// The pages of the way in are there where people have roles.
+func TestEverybodyCanReadTheWayIn(t *testing.T) {
+	browser := openBrowser(t)
+	y := openPlayedYard(t, config.Person{Name: "Marta", Role: config.Manager}, config.Person{Name: "Ines", Role: config.Painter})
+	for _, screen := range screens {
+		t.Run(screen.name, func(t *testing.T) {
+			word, _, err := y.web.doors.Invite(t.Context(), "Marta")
+			if err != nil {
+				t.Fatal(err)
+			}
+			b := openTab(t, browser, y.web.url, screen)
+			b.readable("/signin")
+			b.readable("/welcome?word=" + url.QueryEscape(word))
+			b.fill("input[name='password']", "boat stone apple cloud")
+			b.press("button.main")
+			b.sees(".whois", "Marta, manager")
+			for _, path := range []string{"/", "/you", "/people", "/tokens", "/changes", "/boat/Boat%20Dunlin", "/shift"} {
+				b.readable(path)
+			}
+		})
+	}
+}
+
 // everyPage are the pages that people read, of the played yard.
 var everyPage = []string{
-	"/", "/?days=14", "/place/" + url.PathEscape("booth 1"), "/place/slip", "/boat/" + url.PathEscape("Boat Dunlin"),
-	"/notices", "/mix", "/you", "/nowhere",
+	"/", "/?days=14", "/?see=both", "/week/days", "/week/changes", "/nowhere", "/notices", "/mix", "/you",
+	"/place/booth%201", "/place/slip", "/board", "/board/booth%201", "/board/slip",
+	"/shift", "/boat/Boat%20Dunlin", "/boat/Boat%20Dunlin/record", "/boat/Boat%20Dunlin/edit", "/boat/Boat%20Dunlin/history",
+	"/boats", "/boats/new", "/boats/import", "/systems", "/systems/new", "/system/boot%20stripe", "/system/boot%20stripe/edit",
+	"/system/boot%20stripe/history", "/cards", "/waits", "/waits/lost", "/log", "/whatif",
 }
 
 // fault is what axe finds: one rule, and where it is broken.
@@ -49,6 +84,23 @@ type fault struct {
 	ID    string   `json:"id"`
 	Help  string   `json:"help"`
 	Nodes []string `json:"nodes"`
+}
+
+// readable goes to a page, which must be.
+func (b *tab) readable(path string) {
+	b.t.Helper()
+	b.do(chromedp.Navigate(b.base + path))
+	b.isReadable(path)
+}
+
+func (b *tab) isReadable(what string) {
+	b.t.Helper()
+	for _, fault := range b.faults() {
+		b.t.Errorf("%s: %s (%s): %v", what, fault.ID, fault.Help, fault.Nodes)
+	}
+	if over := b.over(); over > 0 {
+		b.t.Errorf("%s is %d px too wide", what, over)
+	}
 }
 
 // faults are the serious and critical ones of the page that is open.

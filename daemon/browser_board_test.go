@@ -1,10 +1,8 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"math"
-	"os"
 	"strings"
 	"testing"
 	"time"
@@ -39,7 +37,7 @@ const (
 // TestBoardInABrowser holds a board's letters against the rule, sees that it fits its
 // screen in each state, and that it says so when the server has gone, and when it is back.
 func TestBoardInABrowser(t *testing.T) {
-	browser := boardBrowser(t)
+	browser := openBrowser(t)
 	y := openPlayedYard(t)
 	coat := planner.Key{Boat: "Boat Dunlin", Area: "topsides", Stage: "high-build primer"}
 	damp := y.damp
@@ -62,8 +60,7 @@ func TestBoardInABrowser(t *testing.T) {
 	y.steps(t, step)
 
 	for _, wall := range walls {
-		b := openTab(t, browser, y.web.url)
-		b.do(chromedp.EmulateViewport(wall.width, wall.height))
+		b := openTab(t, browser, y.web.url, screen{wall.name, wall.width, wall.height, false})
 		b.open("/board/booth 1")
 		b.sees(".what", "Boat Dunlin topsides")
 		b.sees(".pass", "2 of 2")
@@ -73,8 +70,7 @@ func TestBoardInABrowser(t *testing.T) {
 		filled(t, b)
 	}
 
-	b := openTab(t, browser, y.web.url)
-	b.do(chromedp.EmulateViewport(1920, 1080))
+	b := openTab(t, browser, y.web.url, screen{"wall", 1920, 1080, false})
 	b.open("/board/booth 1")
 	y.damp = true
 	y.steps(t, step)
@@ -177,25 +173,4 @@ func filled(t *testing.T, b *tab) {
 	})()`)) {
 		t.Error(fault)
 	}
-}
-
-func boardBrowser(t *testing.T) context.Context {
-	t.Helper()
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
-		}
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
-	}
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Flag("disable-quic", true),
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true))
-	t.Cleanup(end)
-	browser, quit := chromedp.NewContext(allocator)
-	t.Cleanup(quit)
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
-	return browser
 }

@@ -1,10 +1,8 @@
 package main
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -17,32 +15,11 @@ import (
 // TestWritingBoatsInABrowser: the scheduler writes a system and a boat down, on a desk
 // and on a phone, and sees it planned; then two people change one boat at a time.
 func TestWritingBoatsInABrowser(t *testing.T) {
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
-		}
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
-	}
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun)
-	defer end()
-	browser, quit := chromedp.NewContext(allocator)
-	defer quit()
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
+	browser := openBrowser(t)
 	y := openPlayedYard(t)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
-			size := []chromedp.EmulateViewportOption{}
-			if screen.touch {
-				size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
-			}
-			open := func() *tab {
-				one := openTab(t, browser, y.web.url)
-				one.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
-				return one
-			}
+			open := func() *tab { return openTab(t, browser, y.web.url, screen) }
 			schedulerAddsABoat(t, y, open(), "Heron of the "+screen.name, "stripe of the "+screen.name)
 			twoChangeABoat(t, y, open(), open(), "Heron of the "+screen.name)
 		})

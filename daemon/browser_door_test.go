@@ -1,9 +1,7 @@
 package main
 
 import (
-	"context"
 	"net/url"
-	"os"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -15,31 +13,11 @@ import (
 // session ends while she types in a reading; nothing of it is lost, and the manager reads who
 // changed what.
 func TestPeopleSignInInABrowser(t *testing.T) {
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
-	}
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun)
-	defer end()
-	browser, quit := chromedp.NewContext(allocator)
-	defer quit()
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
+	browser := openBrowser(t)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			y := openPlayedYard(t, config.Person{Name: "Marta", Role: config.Manager}, config.Person{Name: "Ines", Role: config.Painter})
-			sized := func() *tab {
-				one := openTab(t, browser, y.web.url)
-				size := []chromedp.EmulateViewportOption{}
-				if screen.touch {
-					size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
-				}
-				one.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
-				return one
-			}
-			signInStory(t, y, sized(), sized())
+			signInStory(t, y, openTab(t, browser, y.web.url, screen), openTab(t, browser, y.web.url, screen))
 		})
 	}
 }

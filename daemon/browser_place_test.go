@@ -15,7 +15,7 @@ import (
 // TestPlaceInABrowser reads a place's chart by keys alone and at the pointer, and looks at a
 // past day, on a desk and on a phone.
 func TestPlaceInABrowser(t *testing.T) {
-	browser := boardBrowser(t)
+	browser := openBrowser(t)
 	y := openPlayedYard(t)
 	y.damp = false
 	y.steps(t, 3*time.Hour)
@@ -26,12 +26,7 @@ func TestPlaceInABrowser(t *testing.T) {
 	y.steps(t, 2*step)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
-			b := openTab(t, browser, y.web.url)
-			size := []chromedp.EmulateViewportOption{}
-			if screen.touch {
-				size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
-			}
-			b.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
+			b := openTab(t, browser, y.web.url, screen)
 			b.open("/place/booth 1")
 			b.fits()
 			first := get(b, chromedp.Evaluate[[]float64](`[".gauge", ".verdict"].map(s => document.querySelector(s).getBoundingClientRect().bottom)`))

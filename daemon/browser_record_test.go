@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -19,31 +18,12 @@ import (
 // TestRecordInABrowser lives through what a painter enters and what a manager corrects,
 // signs and downloads, before the real daemon.
 func TestRecordInABrowser(t *testing.T) {
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
-		}
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no record was tried in a browser")
-	}
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun)
-	defer end()
-	browser, quit := chromedp.NewContext(allocator)
-	defer quit()
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
+	browser := openBrowser(t)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			y := openPlayedYard(t)
 			y.paints(t)
-			one := openTab(t, browser, y.web.url)
-			size := []chromedp.EmulateViewportOption{}
-			if screen.touch {
-				size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
-			}
-			one.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
+			one := openTab(t, browser, y.web.url, screen)
 			painterEntersFilm(t, y, one)
 			managerSignsOff(t, y, one)
 		})

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"net"
-	"os"
 	"slices"
 	"strings"
 	"sync"
@@ -24,13 +23,6 @@ var dunlin = planner.Key{Boat: "Boat Dunlin", Area: "topsides", Stage: "high-bui
 // the booth, has no line to the yard. The line is a wire that the test cuts, so that the
 // page, its worker and its sending all lose it, as they would.
 func TestShiftWithoutALine(t *testing.T) {
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
-		}
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
-	}
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			y := openPlayedYard(t)
@@ -44,23 +36,14 @@ func TestShiftWithoutALine(t *testing.T) {
 			}
 			y.steps(t, time.Hour)
 			home, wire := t.TempDir(), runWire(t, strings.TrimSuffix(strings.TrimPrefix(y.web.url, "http://"), "/"))
-			one, quit := ownBrowser(t, chromium, home, wire.url())
-			size := func(b *tab) {
-				options := []chromedp.EmulateViewportOption{}
-				if screen.touch {
-					options = append(options, chromedp.EmulateMobile, chromedp.EmulateTouch)
-				}
-				b.do(chromedp.EmulateViewport(screen.width, screen.height, options...))
-			}
-			size(one)
+			one, quit := ownBrowser(t, home, wire.url(), screen)
 			painterGoesOffline(t, y, wire, one)
 			if screen.touch {
 				// The browser is closed in the meantime, and the line breaks in the midst of sending.
 				quit()
 				wire.mend(true)
-				again, quit := ownBrowser(t, chromium, home, wire.url())
+				again, quit := ownBrowser(t, home, wire.url(), screen)
 				defer quit()
-				size(again)
 				again.open("/shift")
 				sentOnce(t, y, wire, again)
 				return
@@ -222,20 +205,14 @@ func (b *tab) waits(expression string) {
 	}
 }
 
-// ownBrowser starts a browser that keeps what it has in a folder.
-func ownBrowser(t *testing.T, chromium, home, url string) (*tab, func()) {
+// ownBrowser is a browser that keeps what it has in a folder, and one tab of it.
+func ownBrowser(t *testing.T, home, url string, on screen) (*tab, func()) {
 	t.Helper()
-	flag := func(name string) chromedp.ExecAllocatorOption { return chromedp.Flag(name, true) }
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium), chromedp.UserDataDir(home),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, flag("disable-quic"),
-		flag("disable-background-networking"), flag("disable-component-update"), flag("disable-sync"))
-	ctx, _ := chromedp.NewContext(allocator)
-	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
-		end()
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
-	return &tab{t, ctx, strings.TrimSuffix(url, "/")}, sync.OnceFunc(func() {
-		if err := chromedp.Cancel(ctx); err != nil {
+	ctx, end := startBrowser(t, chromedp.UserDataDir(home))
+	b := &tab{t, ctx, strings.TrimSuffix(url, "/")}
+	b.resize(on)
+	return b, sync.OnceFunc(func() {
+		if err := chromedp.Cancel(ctx); err != nil { // in order: what it keeps is written
 			t.Log("the browser did not close in order:", err)
 		}
 		end()

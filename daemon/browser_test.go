@@ -24,12 +24,15 @@ import (
 	"fairwindow/sensors"
 )
 
-// screens are those the pages are made for.
-var screens = []struct {
+// screen is what somebody reads the pages on.
+type screen struct {
 	name          string
 	width, height int64
 	touch         bool
-}{
+}
+
+// screens are those the pages are made for.
+var screens = []screen{
 	{"desktop", 1400, 900, false},
 	{"phone", 390, 844, true},
 }
@@ -51,41 +54,52 @@ func TestPeopleInABrowser(t *testing.T) {
 				{"painter", painterPaints},
 			} {
 				t.Run(story.person, func(t *testing.T) {
-					one := openTab(t, browser, y.web.url)
-					size := []chromedp.EmulateViewportOption{}
-					if screen.touch {
-						size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
-					}
-					one.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
-					story.live(t, y, one)
+					story.live(t, y, openTab(t, browser, y.web.url, screen))
 				})
 			}
 		})
 	}
 }
 
-// openBrowser starts the browser that FAIRWINDOW_CHROMIUM names; it skips the test where
-// none is named, but in CI, which must have one.
+// openBrowser is a browser for one test.
 func openBrowser(t *testing.T) context.Context {
 	t.Helper()
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
+	browser, end := startBrowser(t)
+	t.Cleanup(end)
+	return browser
+}
+
+// chromium is the path of the browser. Where none is named the test is skipped, but in CI,
+// which must have one.
+func chromium(t *testing.T) string {
+	t.Helper()
+	path := os.Getenv("FAIRWINDOW_CHROMIUM")
+	if path == "" {
 		if os.Getenv("CI") == "true" {
 			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
 		}
 		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
 	}
-	flag := func(name string) chromedp.ExecAllocatorOption { return chromedp.Flag(name, true) }
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, flag("disable-quic"),
-		flag("disable-background-networking"), flag("disable-component-update"), flag("disable-sync"))
-	t.Cleanup(end)
-	browser, quit := chromedp.NewContext(allocator)
-	t.Cleanup(quit)
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
+	return path
+}
+
+// startBrowser starts it, so that it asks for nothing from outside; what is returned ends it.
+func startBrowser(t *testing.T, more ...chromedp.ExecAllocatorOption) (context.Context, func()) {
+	t.Helper()
+	options := append([]chromedp.ExecAllocatorOption{chromedp.ExecPath(chromium(t)), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun}, more...)
+	for _, name := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync"} {
+		options = append(options, chromedp.Flag(name, true))
 	}
-	return browser
+	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
+	browser, quit := chromedp.NewContext(allocator)
+	if err := chromedp.Do(browser); err != nil {
+		end()
+		t.Fatalf("the browser %s does not start: %v", chromium(t), err)
+	}
+	return browser, func() {
+		quit()
+		end()
+	}
 }
 
 // A page that listens for changes does not hold up the end of the daemon.
@@ -438,15 +452,28 @@ type tab struct {
 // patience is how long a page may take to show what is due.
 const patience = 20 * time.Second
 
-func openTab(t *testing.T, browser context.Context, base string) *tab {
+// openTab opens one of its own on a screen: nobody's name is remembered in it.
+func openTab(t *testing.T, browser context.Context, base string, on screen) *tab {
 	t.Helper()
-	ctx, shut := chromedp.NewContext(browser, chromedp.WithNewBrowserContext()) // nobody's name is remembered
+	ctx, shut := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(shut)
 	// A limit on the first call would shut the tab when it ends.
 	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
 		t.Fatal(err)
 	}
-	return &tab{t, ctx, strings.TrimSuffix(base, "/")}
+	b := &tab{t, ctx, strings.TrimSuffix(base, "/")}
+	b.resize(on)
+	return b
+}
+
+// resize makes the tab's screen another one.
+func (b *tab) resize(to screen) {
+	b.t.Helper()
+	var options []chromedp.EmulateViewportOption
+	if to.touch {
+		options = append(options, chromedp.EmulateMobile, chromedp.EmulateTouch)
+	}
+	b.do(chromedp.EmulateViewport(to.width, to.height, options...))
 }
 
 // do acts on the page, and again where the page was replaced meanwhile: pages
@@ -540,9 +567,15 @@ func (b *tab) count(selector string) int { b.t.Helper(); return len(b.texts(sele
 // fits checks that nothing makes the page scroll sideways.
 func (b *tab) fits() {
 	b.t.Helper()
-	if over := get(b, chromedp.Evaluate[int](`document.documentElement.scrollWidth - document.documentElement.clientWidth`)); over > 0 {
+	if over := b.over(); over > 0 {
 		b.t.Errorf("the page is %d px too wide", over)
 	}
+}
+
+// over is how much wider than its screen the page is, px.
+func (b *tab) over() int {
+	b.t.Helper()
+	return get(b, chromedp.Evaluate[int](`document.documentElement.scrollWidth - document.documentElement.clientWidth`))
 }
 
 // sends posts one form, as handed out, several times at once.

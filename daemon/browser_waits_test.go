@@ -1,11 +1,9 @@
 package main
 
 import (
-	"context"
 	"encoding/csv"
 	"io"
 	"net/http"
-	"os"
 	"strings"
 	"testing"
 
@@ -16,31 +14,11 @@ import (
 // coats are put off; the manager finds why, takes the list along, has the plan made
 // again, writes what a crew did instead, and asks what a change would do.
 func TestTheManagerAsksWhatWasPutOff(t *testing.T) {
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
-		}
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
-	}
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun)
-	defer end()
-	browser, quit := chromedp.NewContext(allocator)
-	defer quit()
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
+	browser := openBrowser(t)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			y := openPlayedYard(t)
-			b := openTab(t, browser, y.web.url)
-			size := []chromedp.EmulateViewportOption{}
-			if screen.touch {
-				size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
-			}
-			b.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
-			managerOnTheTelephone(t, y, b)
+			managerOnTheTelephone(t, y, openTab(t, browser, y.web.url, screen))
 		})
 	}
 }

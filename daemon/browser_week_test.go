@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -21,30 +20,11 @@ import (
 // TestTheWeekInABrowser lives through the scheduler's week in a real browser: he picks up
 // stages by keys, by mouse and by finger, sees what that does, keeps it and releases it.
 func TestTheWeekInABrowser(t *testing.T) {
-	chromium := os.Getenv("FAIRWINDOW_CHROMIUM")
-	if chromium == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("FAIRWINDOW_CHROMIUM is not set: CI needs a browser")
-		}
-		t.Skip("FAIRWINDOW_CHROMIUM is not set to the path of a chromium: no page was tried in a browser")
-	}
-	allocator, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(chromium),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun)
-	defer end()
-	browser, quit := chromedp.NewContext(allocator)
-	defer quit()
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("the browser %s does not start: %v", chromium, err)
-	}
+	browser := openBrowser(t)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			y := openPlayedYard(t)
-			one := &board{openTab(t, browser, y.web.url), y}
-			size := []chromedp.EmulateViewportOption{}
-			if screen.touch {
-				size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch)
-			}
-			one.do(chromedp.EmulateViewport(screen.width, screen.height, size...))
+			one := &board{openTab(t, browser, y.web.url, screen), y}
 			one.reads()
 			one.movesByKeys()
 			if screen.touch {
