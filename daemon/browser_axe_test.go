@@ -3,6 +3,7 @@ package main
 import (
 	_ "embed"
 	"fmt"
+	"net/http"
 	"net/url"
 	"testing"
 
@@ -17,6 +18,7 @@ var axe string
 // TestEverybodyCanReadThePages has axe-core look at each page, on a desk and on a phone, in
 // light and dark, for what keeps somebody out: it knows the rules of WCAG 2.2 that a program
 // can check. What it calls serious or critical fails, and so does a page wider than its screen.
+// In the dark only the colours are others.
 func TestEverybodyCanReadThePages(t *testing.T) {
 	browser := openBrowser(t)
 	y := openPlayedYard(t)
@@ -26,7 +28,14 @@ func TestEverybodyCanReadThePages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	paths := append([]string{fmt.Sprintf("/plan/%d", told)}, everyPage...)
+	change, err := y.service.TryChange(t.Context(), "take out Boat Plover", "Rui")
+	if err != nil {
+		t.Fatal(err)
+	}
+	stage := url.Values{"boat": {"Boat Plover"}, "area": {"topsides"}, "stage": {"mask"}}.Encode()
+	paths := append([]string{
+		fmt.Sprintf("/plan/%d", told), "/whatif/" + change, "/week/try?" + stage, "/week/try?" + stage + "&kind=held&note=away",
+	}, everyPage...)
 	for _, screen := range screens {
 		for _, light := range []string{"light", "dark"} {
 			t.Run(screen.name+" "+light, func(t *testing.T) {
@@ -35,13 +44,18 @@ func TestEverybodyCanReadThePages(t *testing.T) {
 				b.set("select[name=light]", light)
 				b.press(".reads button")
 				b.sees(".said", "Kept.")
+				rules := everyRule
+				if light == "dark" {
+					rules = colours
+				}
 				for _, path := range paths {
-					b.readable(path)
+					b.readable(path, rules)
 				}
 				b.open("/boat/" + primer.Boat)
 				b.press(`.reported a[aria-label*="pass 2"]`)
-				b.sees("form[action$='/strike']", "Strike")
-				b.isReadable("the form that corrects a press")
+				b.press("form[action$='/strike'] button")
+				b.sees("form[action$='/strike'] [role=alert]", "Write why")
+				b.isReadable("a correction that lacks its reason", rules)
 			})
 		}
 	}
@@ -58,13 +72,13 @@ func TestEverybodyCanReadTheWayIn(t *testing.T) {
 				t.Fatal(err)
 			}
 			b := openTab(t, browser, y.web.url, screen)
-			b.readable("/signin")
-			b.readable("/welcome?word=" + url.QueryEscape(word))
+			b.readable("/signin", everyRule)
+			b.readable("/welcome?word="+url.QueryEscape(word), everyRule)
 			b.fill("input[name='password']", "boat stone apple cloud")
 			b.press("button.main")
 			b.sees(".whois", "Marta, manager")
 			for _, path := range []string{"/", "/you", "/people", "/tokens", "/changes", "/boat/Boat%20Dunlin", "/shift"} {
-				b.readable(path)
+				b.readable(path, everyRule)
 			}
 		})
 	}
@@ -72,7 +86,7 @@ func TestEverybodyCanReadTheWayIn(t *testing.T) {
 
 // everyPage are the pages that people read, of the played yard.
 var everyPage = []string{
-	"/", "/?days=14", "/?see=both", "/week/days", "/week/changes", "/nowhere", "/notices", "/mix", "/you",
+	"/", "/?days=14", "/?plan=told", "/?plan=side", "/week/days", "/week/changes", "/notices", "/mix", "/you",
 	"/place/booth%201", "/place/slip", "/board", "/board/booth%201", "/board/slip",
 	"/shift", "/boat/Boat%20Dunlin", "/boat/Boat%20Dunlin/record", "/boat/Boat%20Dunlin/edit", "/boat/Boat%20Dunlin/history",
 	"/boats", "/boats/new", "/boats/import", "/systems", "/systems/new", "/system/boot%20stripe", "/system/boot%20stripe/edit",
@@ -86,16 +100,25 @@ type fault struct {
 	Nodes []string `json:"nodes"`
 }
 
-// readable goes to a page, which must be.
-func (b *tab) readable(path string) {
+// What axe is asked.
+const (
+	everyRule = `{resultTypes: ["violations"]}`
+	colours   = `{resultTypes: ["violations"], runOnly: ["color-contrast", "link-in-text-block"]}`
+)
+
+// readable goes to a page, which must be there, and be readable.
+func (b *tab) readable(path, rules string) {
 	b.t.Helper()
 	b.do(chromedp.Navigate(b.base + path))
-	b.isReadable(path)
+	if status := get(b, chromedp.Evaluate[int](`performance.getEntriesByType("navigation")[0].responseStatus`)); status != http.StatusOK {
+		b.t.Errorf("%s is answered %d", path, status)
+	}
+	b.isReadable(path, rules)
 }
 
-func (b *tab) isReadable(what string) {
+func (b *tab) isReadable(what, rules string) {
 	b.t.Helper()
-	for _, fault := range b.faults() {
+	for _, fault := range b.faults(rules) {
 		b.t.Errorf("%s: %s (%s): %v", what, fault.ID, fault.Help, fault.Nodes)
 	}
 	if over := b.over(); over > 0 {
@@ -103,11 +126,11 @@ func (b *tab) isReadable(what string) {
 	}
 }
 
-// faults are the serious and critical ones of the page that is open.
-func (b *tab) faults() []fault {
+// faults are the serious and critical ones of the page that is open, five places of each.
+func (b *tab) faults(rules string) []fault {
 	b.t.Helper()
 	b.do(chromedp.Evaluate[chromedp.Void](axe))
-	return get(b, chromedp.Evaluate[[]fault](fmt.Sprintf(`axe.run(document, {resultTypes: ["violations"]}).then(found => found.violations
+	return get(b, chromedp.Evaluate[[]fault](`axe.run(document, `+rules+`).then(found => found.violations
 		.filter(v => v.impact === "serious" || v.impact === "critical")
-		.map(v => ({id: v.id, help: v.help, nodes: v.nodes.slice(0, %d).map(n => n.html)})))`, 5), chromedp.EvalAwaitPromise))
+		.map(v => ({id: v.id, help: v.help, nodes: v.nodes.slice(0, 5).map(n => n.html)})))`, chromedp.EvalAwaitPromise))
 }

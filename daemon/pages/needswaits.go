@@ -31,23 +31,3 @@ type Studies interface {
 	// Remade is the last time that a plan was made again, or is being.
 	Remade(plan int64) (whatif.Study, bool)
 }
-
-// waitsRoutes are the manager's pages, and the crews' daily log.
-func (p *pages) waitsRoutes() []route {
-	if p.Waits == nil || p.Studies == nil {
-		return nil
-	}
-	return []route{
-		{"GET /waits", schedules, p.page(p.waits)},
-		{"GET /waits/{file}", schedules, p.page(p.waitsFile)},
-		{"GET /waits/lost", schedules, p.page(p.lost)},
-		{"GET /log", works, p.page(p.crewLog)},
-		{"POST /log", works, p.page(p.logDay)},
-		{"POST /log/{id}/strike", works, p.page(p.strikeLog)},
-		{"GET /plan/{id}", schedules, p.page(p.keptPlan)},
-		{"POST /plan/{id}/again", schedules, p.page(p.again)},
-		{"GET /whatif", schedules, p.page(p.whatif)},
-		{"POST /whatif", schedules, p.page(p.tryChange)},
-		{"GET /whatif/{id}", schedules, p.page(p.answer)},
-	}
-}

@@ -26,7 +26,7 @@ type route struct {
 	answer  http.Handler
 }
 
-// routes are all that a browser or a program can ask for, on one screen.
+// routes are all that a browser or a program can ask for.
 func (p *pages) routes() []route {
 	all := []route{
 		{"GET /{$}", reads, p.page(p.week)},
@@ -115,5 +115,58 @@ func (p *pages) doorRoutes() []route {
 
 		{"POST /v1/invitations", machines(door.Doors), p.page(p.inviteByCommand)},
 		{"POST /v1/tokens", machines(door.Doors), p.page(p.tokenByCommand)},
+	}
+}
+
+// bookRoutes are the addresses of what people write down: boats, systems, and the cards
+// that these go by.
+func (p *pages) bookRoutes() []route {
+	if p.Book == nil || p.Files == nil {
+		return nil
+	}
+	const large = 512 << 10 // a system of a hundred stages
+	return []route{
+		{"GET /boats", reads, p.page(p.boats)},
+		{"GET /boats/new", schedules, p.page(p.newBoat)},
+		{"POST /boats/new", schedules, p.sized(large, p.keepBoat)},
+		{"GET /boats/import", schedules, p.page(p.importForm)},
+		{"POST /boats/import", schedules, p.sized(2*fileLimit, p.importBoats)},
+		{"GET /boats/file/{file}", reads, p.page(p.boatsFile)},
+		{"GET /boat/{name}/edit", schedules, p.page(p.editBoat)},
+		{"POST /boat/{name}/edit", schedules, p.sized(large, p.keepBoat)},
+		{"POST /boat/{name}/remove", schedules, p.page(p.removeBoat)},
+		{"POST /boat/{name}/back", schedules, p.page(p.boatBack)},
+		{"GET /boat/{name}/history", reads, p.page(p.boatHistory)},
+
+		{"GET /systems", reads, p.page(p.systems)},
+		{"GET /systems/new", schedules, p.page(p.newSystem)},
+		{"POST /systems/new", schedules, p.sized(large, p.keepSystem)},
+		{"GET /system/{name}", reads, p.page(p.system)},
+		{"GET /system/{name}/file", reads, p.page(p.systemFile)},
+		{"GET /system/{name}/edit", schedules, p.page(p.editSystem)},
+		{"POST /system/{name}/edit", schedules, p.sized(large, p.keepSystem)},
+		{"POST /system/{name}/remove", schedules, p.page(p.removeSystem)},
+		{"GET /system/{name}/history", reads, p.page(p.systemHistory)},
+		{"GET /cards", reads, p.page(p.cards)},
+	}
+}
+
+// waitsRoutes are the manager's pages, and the crews' daily log.
+func (p *pages) waitsRoutes() []route {
+	if p.Waits == nil || p.Studies == nil {
+		return nil
+	}
+	return []route{
+		{"GET /waits", schedules, p.page(p.waits)},
+		{"GET /waits/{file}", schedules, p.page(p.waitsFile)},
+		{"GET /waits/lost", schedules, p.page(p.lost)},
+		{"GET /log", works, p.page(p.crewLog)},
+		{"POST /log", works, p.page(p.logDay)},
+		{"POST /log/{id}/strike", works, p.page(p.strikeLog)},
+		{"GET /plan/{id}", schedules, p.page(p.keptPlan)},
+		{"POST /plan/{id}/again", schedules, p.page(p.again)},
+		{"GET /whatif", schedules, p.page(p.whatif)},
+		{"POST /whatif", schedules, p.page(p.tryChange)},
+		{"GET /whatif/{id}", schedules, p.page(p.answer)},
 	}
 }
