@@ -17,8 +17,9 @@ import (
 // with its notice, none missing before the last, and at least all that was acknowledged
 // when the backup began. The store that is made from it works on.
 func TestABackupIsTheHistoryUpToAMoment(t *testing.T) {
+	t.Parallel()
 	dir, file := t.TempDir(), filepath.Join(t.TempDir(), "yard.db")
-	s := open(t, dir)
+	s := unsynced(t, open(t, dir))
 	ctx, stop := context.WithCancel(t.Context())
 	begun := make(chan struct{})
 	var writer errgroup.Group
@@ -74,6 +75,7 @@ func TestABackupIsTheHistoryUpToAMoment(t *testing.T) {
 }
 
 func TestRestoreRefuses(t *testing.T) {
+	t.Parallel()
 	dir, good := t.TempDir(), filepath.Join(t.TempDir(), "good.db")
 	s := open(t, dir)
 	for i := range 300 {

@@ -9,6 +9,7 @@ import (
 )
 
 func TestBoatsAreEditedByRevision(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	later := boat("Alder")
 	later.Promised = "2026-05-20"
@@ -47,6 +48,7 @@ func TestBoatsAreEditedByRevision(t *testing.T) {
 }
 
 func TestABoatRemovedAndPutInAgain(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	commit(t, s, Change{Boats: []BoatEdit{{Boat: boat("Alder"), By: "ann"}}})
 	gone := BoatEdit{Boat: boat("Alder"), Removed: true, Revision: 1, By: "bea"}

@@ -20,6 +20,7 @@ import (
 
 // Whatever is measured comes back to the last bit.
 func TestValuesComeBackToTheLastBit(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		r := sensors.Reading{FromDevice: rapid.Bool().Draw(t, "from device"), Values: map[conditions.Variable]float64{}}
 		for _, v := range append([]conditions.Variable{"new one", "é"}, codes...) {
@@ -54,6 +55,7 @@ func TestValuesComeBackToTheLastBit(t *testing.T) {
 // The files that are out there were written so: each variable has its number for good, and the
 // shortest of three forms. Reckoned by hand: number*3+form, then the value, least byte first.
 func TestValuesAsTheyLieInFiles(t *testing.T) {
+	t.Parallel()
 	want := []byte{1} // the time is by the device
 	values := map[conditions.Variable]float64{}
 	for number, v := range []conditions.Variable{"air", "humidity", "dew_point", "wet_bulb", "surface", "wind", "gust", "rain", "rain_chance", "cloud", "shortwave", "pressure", "fan"} {
@@ -71,6 +73,7 @@ func TestValuesAsTheyLieInFiles(t *testing.T) {
 
 // Any key comes back as it went, those that sensors.Key makes at a third of their length.
 func TestKeysComeBack(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		at := time.Unix(0, rapid.Int64Range(0, 4e18).Draw(t, "at")).UTC().Truncate(rapid.SampledFrom([]time.Duration{1, time.Millisecond, time.Second}).Draw(t, "fine to"))
 		r := sensors.Reading{Source: rapid.SampledFrom([]string{"hygro 1", "a", "a@b", ""}).Draw(t, "source"), At: at, Received: at,
@@ -93,6 +96,7 @@ func TestKeysComeBack(t *testing.T) {
 
 // A key that looks like one of ours and is written otherwise comes back as it was written.
 func TestOddKeysComeBack(t *testing.T) {
+	t.Parallel()
 	at := time.Date(2026, 4, 6, 12, 0, 0, 0, time.UTC)
 	for _, key := range []string{
 		"a@2026-04-06T12:00:00Z/0011223344556677", "a@2026-04-06T12:00:00Z/00112233AABBCCDD", "a@2026-04-06T12:00:00.000Z/0011223344556677",
@@ -108,6 +112,7 @@ func TestOddKeysComeBack(t *testing.T) {
 // The files that are out there know a reading again by its packed key: the same key is packed the
 // same for good.
 func TestKeysAsTheyLieInFiles(t *testing.T) {
+	t.Parallel()
 	at := time.Date(2026, 4, 6, 12, 0, 0, 5_066_051, time.UTC) // 66051 ns, 0x010203, beyond the millisecond
 	for key, want := range map[string]string{
 		"a#0/123": "#0/123",
@@ -123,6 +128,7 @@ func TestKeysAsTheyLieInFiles(t *testing.T) {
 
 // A key by number, whose time is that of receipt, is there once whenever it comes.
 func TestANumberedKeyCountsOnce(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	r := reading(0)
 	r.FromDevice, r.Key = false, sensors.Key(r, "0/77")
@@ -136,6 +142,7 @@ func TestANumberedKeyCountsOnce(t *testing.T) {
 // A file of the first making is brought up to date: every reading as it was, known by
 // its key, and the next one numbered on.
 func TestAnOlderFileIsMoved(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	full := reading(0)
 	full.Boat, full.Raw, full.Flags = "Alder", "as it came", []sensors.Flag{{Of: conditions.Surface, Fault: sensors.Missing, Note: "null"}}

@@ -14,6 +14,7 @@ func delivery(n notify.Notice, person string, way notify.Way, due time.Time) not
 // A delivery goes its way: asked for with its notice, tried, failed, tried again after a
 // restart under the same letter, sent.
 func TestDeliveryGoesOut(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := open(t, dir)
 	d := delivery(notice(1), "Ines", notify.ByMail, noon)
@@ -68,6 +69,7 @@ func TestDeliveryGoesOut(t *testing.T) {
 }
 
 func TestDeliveriesAreDroppedHastenedAndGivenUp(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	late := noon.Add(8 * time.Hour)
 	commit(t, s, Change{Notices: []notify.Notice{notice(1), notice(2), notice(3)}, Deliveries: []notify.Delivery{
@@ -99,6 +101,7 @@ func TestDeliveriesAreDroppedHastenedAndGivenUp(t *testing.T) {
 
 // A delivery without its notice is refused, and with it the whole change.
 func TestDeliveryNeedsItsNotice(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	_, err := s.Commit(t.Context(), Change{At: noon, Notices: []notify.Notice{notice(1)}, Deliveries: []notify.Delivery{delivery(notice(2), "Ines", notify.ByMail, noon)}})
 	if err == nil {
@@ -110,6 +113,7 @@ func TestDeliveryNeedsItsNotice(t *testing.T) {
 }
 
 func TestHear(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	again := notice(1)
 	again.Revision = 2

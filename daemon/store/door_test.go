@@ -20,6 +20,7 @@ func ok(t *testing.T, what string, want bool) func(bool, error) {
 
 // An invitation sets one password, once, while it holds; a later one takes its place.
 func TestInvitationHoldsOnce(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	sig := Signature{Kind: "password set", About: "Ines", By: "Ines"}
 	invite := func(word string) {
@@ -51,6 +52,7 @@ func TestInvitationHoldsOnce(t *testing.T) {
 
 // A new password ends the sessions begun with the old one, and one that is being begun with it.
 func TestPasswordEndsSessions(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	if err := s.Invite(t.Context(), Invitation{"Ines", []byte("w"), "Marta", doorAt, doorAt.Add(time.Hour)}, Signature{Kind: "invited"}); err != nil {
 		t.Fatal(err)
@@ -81,6 +83,7 @@ func TestPasswordEndsSessions(t *testing.T) {
 
 // The sweep takes what is over by either end and leaves the rest.
 func TestSweepSessions(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	if _, err := s.writer.Exec(`INSERT INTO passwords VALUES ('Ines', 'p', 0)`); err != nil {
 		t.Fatal(err)
@@ -108,6 +111,7 @@ func TestSweepSessions(t *testing.T) {
 
 // A token is found until it is forgotten, says when it was revoked, and is revoked by its owner only.
 func TestTokens(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	if err := s.MakeToken(t.Context(), Token{Print: []byte("k"), Name: "phone", Scopes: "calendar", Owner: "Ines", By: "Ines", At: doorAt}, Signature{Kind: "token made"}); err != nil {
 		t.Fatal(err)
@@ -127,6 +131,7 @@ func TestTokens(t *testing.T) {
 // A change and whose hand it is are one transaction: neither without the other. What is sent
 // again is signed once.
 func TestSignedWithTheChange(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	sig := Signature{Kind: "boat", About: "Boat One", By: "Ines", Role: "scheduler", Address: "10.0.0.7", Device: "phone", Through: "/boats", Once: "a"}
 	change := Change{At: doorAt, Boats: []BoatEdit{{Boat: config.Boat{Name: "Boat One"}, By: "Ines"}}, Signatures: []Signature{sig, sig}}

@@ -20,6 +20,7 @@ func forecast(source string, issued time.Time, air unit.Temperature) sensors.For
 }
 
 func TestNewestForecastOfEachSource(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	again := forecast("model a", noon, 11)
 	again.Received = noon.Add(time.Hour)
@@ -62,6 +63,7 @@ func TestNewestForecastOfEachSource(t *testing.T) {
 }
 
 func TestForecastKeepsSunAndDocument(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	f := forecast("model a", noon, 11)
 	f.Points[1].Shortwave = 612.5

@@ -15,7 +15,8 @@ import (
 // What the hours say is what SQLite's own aggregates say of the same values, however
 // long the chunks are, in whatever order the readings came, and whoever prunes again.
 func TestHoursAreTheReadingsOfTheirHour(t *testing.T) {
-	s, round := open(t, t.TempDir()), 0
+	t.Parallel()
+	s, round := unsynced(t, open(t, t.TempDir())), 0
 	if _, err := s.writer.Exec(`CREATE TABLE plain (source TEXT, at INTEGER, x REAL, good INTEGER)`); err != nil {
 		t.Fatal(err)
 	}
@@ -104,6 +105,7 @@ func TestHoursAreTheReadingsOfTheirHour(t *testing.T) {
 // A file that is read again brings the same readings again, without their keys to be
 // known by: the hour counts them once. One late reading alone takes no hour's place.
 func TestAnHourIsNotFoldedTwice(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	var day []sensors.Reading
 	for i := range 120 {
@@ -137,6 +139,7 @@ func TestAnHourIsNotFoldedTwice(t *testing.T) {
 
 // An instrument that has lost its clock may say a time before 1970: its hour begins before it too.
 func TestHourOf(t *testing.T) {
+	t.Parallel()
 	for at, want := range map[int64]int64{0: 0, 1: 0, 3_599_999: 0, 3_600_000: 3_600_000, -1: -3_600_000, -3_600_000: -3_600_000, -3_600_001: -7_200_000} {
 		if got := hourOf(at); got != want {
 			t.Errorf("the hour of %d begins at %d, want %d", at, got, want)

@@ -34,6 +34,7 @@ func TestChildThatIsKilled(t *testing.T) {
 // notice it caused, and the next start needs no help. A process that dies shows
 // nothing of a power cut; for that there is synchronous=FULL.
 func TestKilled(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	for round := range 3 {
 		child := exec.Command(os.Args[0], "-test.run=^TestChildThatIsKilled$")
@@ -45,7 +46,7 @@ func TestKilled(t *testing.T) {
 		if err := child.Start(); err != nil {
 			t.Fatal(err)
 		}
-		last, enough := -1, 150*(round+1)
+		last, enough := -1, 50*(round+1)
 		for lines := bufio.NewScanner(out); lines.Scan(); {
 			if n, ok := strings.CutPrefix(lines.Text(), "committed "); ok {
 				if last, err = strconv.Atoi(n); err != nil {

@@ -10,6 +10,7 @@ import (
 
 // TestIssues: one issue of each source and six hours, the newest, by time.
 func TestIssues(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	var all []NewForecast
 	for _, f := range []sensors.Forecast{
@@ -40,6 +41,7 @@ func TestIssues(t *testing.T) {
 
 // TestReadingsAtEach: those at the hours asked for and shortly before, no others.
 func TestReadingsAtEach(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	var all []sensors.Reading
 	for i := range 8 * 60 / 10 {

@@ -14,6 +14,7 @@ import (
 // Each release keeps what it told anew, in its own transaction; to release again what was
 // told last tells nothing.
 func TestReleasesKeepWhatMoved(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	for i := range 3 {
 		commit(t, s, Change{Plan: &NewPlan{Plan: plan(i), Problem: problem(i), Released: i != 1, By: "Ines"}, At: noon.Add(time.Duration(i) * time.Minute)})
@@ -37,6 +38,7 @@ func TestReleasesKeepWhatMoved(t *testing.T) {
 
 // What is worked out of an older file's releases is what would have been kept with them.
 func TestAnOlderFileCatchesUp(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := open(t, dir)
 	releases := moveChunk + 7 // more than one transaction takes
@@ -74,6 +76,7 @@ func TestAnOlderFileCatchesUp(t *testing.T) {
 }
 
 func TestTheDailyLog(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	line := waits.Logged{Crew: "paint", Day: "2026-04-03", Boat: "Alder", Area: "topsides", Stage: "sand 320", Hours: 2.5, Remark: "by hand", By: "Ines", At: noon, Once: "f/0"}
 	other := waits.Logged{Crew: "prep", Day: "2026-04-05", What: "yard", By: "Ines", At: noon}

@@ -13,6 +13,7 @@ import (
 )
 
 func TestOutboxInTheOrderOfCommits(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	second := notice(1)
 	second.Revision, second.Until = 2, noon.Add(3*time.Hour)
@@ -50,6 +51,7 @@ func TestOutboxInTheOrderOfCommits(t *testing.T) {
 }
 
 func TestMemoryAndClocks(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	clock := func(area, stage string, recoat float64) planner.CoatNow {
 		return planner.CoatNow{Key: planner.Key{Boat: "Alder", Area: area, Stage: stage}, Clock: conditions.Clock{Coated: noon, At: noon,

@@ -39,6 +39,7 @@ func plan(i int) planner.Plan {
 }
 
 func TestProblemComesBackByteForByte(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	text, _, err := canonical(problem(1))
 	if err != nil {
@@ -70,6 +71,7 @@ func TestProblemComesBackByteForByte(t *testing.T) {
 }
 
 func TestADamagedProblemIsAnError(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	commit(t, s, Change{Plan: &NewPlan{Plan: plan(1), Problem: problem(1)}})
 	row, _, err := s.LatestPlan(t.Context())
@@ -88,8 +90,9 @@ func TestADamagedProblemIsAnError(t *testing.T) {
 // minutes, each with new readings and every hour a new outlook, must fit in a
 // quarter of that; an outlook that did not change is kept once.
 func TestADayOfProblemsFits(t *testing.T) {
+	t.Parallel()
 	const plans, perHour = 6 * 12, 12
-	s := open(t, t.TempDir())
+	s := unsynced(t, open(t, t.TempDir()))
 	for i := range plans {
 		p := problem(i)
 		for h := range p.Outdoors {
@@ -111,6 +114,7 @@ func TestADayOfProblemsFits(t *testing.T) {
 }
 
 func TestPlansAndWhatPeopleWereTold(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	if _, ok, err := s.LatestPlan(t.Context()); ok || err != nil {
 		t.Fatalf("a plan in an empty store: %v", err)

@@ -10,6 +10,7 @@ import (
 )
 
 func TestPressesInTheOrderTheyHappened(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	full := press(planner.Pinned, "finish", noon.Add(2*time.Hour))
 	full.Pass, full.Note, full.Until, full.Once = 2, "owner asked", noon.Add(48*time.Hour), "phone-7"
@@ -39,6 +40,7 @@ func TestPressesInTheOrderTheyHappened(t *testing.T) {
 }
 
 func TestPressedTwiceCountsOnce(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	p := press(planner.Started, "finish", noon)
 	p.Once = "phone-1"

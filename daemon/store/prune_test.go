@@ -11,6 +11,7 @@ import (
 )
 
 func TestPruneKeepsTheEvidence(t *testing.T) {
+	t.Parallel()
 	const day = 24 * time.Hour
 	coat, sand := noon, noon.Add(-40*day)
 	readings := []struct {
@@ -68,6 +69,7 @@ func TestPruneKeepsTheEvidence(t *testing.T) {
 }
 
 func TestPruneInChunks(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	c := Change{Readings: make([]sensors.Reading, 2*pruneChunk+10)}
 	for i := range c.Readings {
@@ -85,6 +87,7 @@ func TestPruneInChunks(t *testing.T) {
 }
 
 func TestPruneDropsDraftsOnly(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	var id [5]int64
 	for i := range id {

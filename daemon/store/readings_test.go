@@ -11,6 +11,7 @@ import (
 )
 
 func TestReadingComesBackAsItWent(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	full := sensors.Reading{
 		Source: "probe 3", Boat: "Alder", At: noon.Add(123456789), Received: noon.In(time.FixedZone("", 3600)), Key: "k",
@@ -37,6 +38,7 @@ func TestReadingComesBackAsItWent(t *testing.T) {
 }
 
 func TestAValueThatIsNotANumberIsKept(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	r := reading(0)
 	r.Values[conditions.Surface] = math.NaN()
@@ -51,6 +53,7 @@ func TestAValueThatIsNotANumberIsKept(t *testing.T) {
 }
 
 func TestReadingsAreNarrowedAndInOrder(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	make := func(key, source, place, boat string, minute int) sensors.Reading {
 		at := noon.Add(time.Duration(minute) * time.Minute)

@@ -12,6 +12,7 @@ import (
 
 // What is entered, struck and signed comes back as it was, in its order, and counts once.
 func TestRecordsComeBack(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := open(t, dir)
 	coat := planner.Key{Boat: "Alder", Area: "topsides", Stage: "prime"}
@@ -69,6 +70,7 @@ func TestRecordsComeBack(t *testing.T) {
 
 // A strike names a press that is there.
 func TestAStrikeOfNothingIsNotKept(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	_, err := s.Commit(t.Context(), Change{At: noon, Presses: []planner.Press{{Kind: planner.Struck, Key: planner.Key{Boat: "Alder"}, Strikes: 7, Happened: noon, Entered: noon, By: "Rui"}}})
 	if err == nil {
@@ -78,6 +80,7 @@ func TestAStrikeOfNothingIsNotKept(t *testing.T) {
 
 // The plan behind a coat is the one that people had been given then, else the newest draft.
 func TestPlanBehind(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	at := func(minutes int) time.Time { return noon.Add(time.Duration(minutes) * time.Minute) }
 	first := commit(t, s, Change{At: at(0), Plan: &NewPlan{Plan: plan(1), Problem: problem(1)}}).Plan

@@ -30,6 +30,7 @@ func copied(t *testing.T, from string) string {
 // A store that was left open opens with all that was committed, and says that it was;
 // one that was closed does not.
 func TestLeftOpen(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := open(t, dir)
 	for i := range 20 {
@@ -53,6 +54,7 @@ func TestLeftOpen(t *testing.T) {
 // A log that was cut off anywhere gives the commits before the cut, each whole and
 // none out of its turn, and the store opens without help.
 func TestCutOffLog(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := open(t, dir)
 	for i := range 30 {
@@ -98,8 +100,9 @@ func TestCutOffLog(t *testing.T) {
 
 // A damaged page is found when the process before left the store open.
 func TestDamaged(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
-	s := open(t, dir)
+	s := unsynced(t, open(t, dir))
 	for i := range 400 {
 		commit(t, s, Change{Readings: []sensors.Reading{reading(i)}})
 	}

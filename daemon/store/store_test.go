@@ -32,6 +32,15 @@ func open(t testing.TB, dir string) *Store {
 	return s
 }
 
+// unsynced spares the disk where a test commits hundreds of times and asks only what
+// is then read: the one connection that writes no longer waits for the platter.
+func unsynced(t interface{ Fatal(...any) }, s *Store) *Store {
+	if _, err := s.writer.Exec(`PRAGMA synchronous = OFF`); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
 func commit(t testing.TB, s *Store, c Change) Committed {
 	t.Helper()
 	if c.At.IsZero() {
@@ -73,6 +82,7 @@ func boat(name string) config.Boat {
 }
 
 func TestOpenMakesTheFolderAndKeepsItsSettings(t *testing.T) {
+	t.Parallel()
 	// A folder whose name means something to a URI is a folder like any other.
 	dir := filepath.Join(t.TempDir(), "yard ?mode=memory#100%25 é", "data")
 	s := open(t, dir)
@@ -94,6 +104,7 @@ func TestOpenMakesTheFolderAndKeepsItsSettings(t *testing.T) {
 }
 
 func TestOpenRefuses(t *testing.T) {
+	t.Parallel()
 	t.Run("a folder in use", func(t *testing.T) {
 		dir := t.TempDir()
 		first := open(t, dir)
@@ -132,6 +143,7 @@ func TestOpenRefuses(t *testing.T) {
 }
 
 func TestCloseTwice(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	for range 2 {
 		if err := s.Close(); err != nil {
@@ -141,6 +153,7 @@ func TestCloseTwice(t *testing.T) {
 }
 
 func TestReadBesideADaemon(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	if _, err := Read(dir); err == nil || !strings.Contains(err.Error(), "no store") {
 		t.Errorf("read an empty folder: %v", err)
@@ -164,6 +177,7 @@ func TestReadBesideADaemon(t *testing.T) {
 }
 
 func TestReopenFindsEverything(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := open(t, dir)
 	commit(t, s, whole())
@@ -205,6 +219,7 @@ func census(t testing.TB, s *Store) count {
 
 // A write begun with a context that then ends is kept whole or not at all.
 func TestACancelledContextNeverSplitsAChange(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	ctx, cancel := context.WithCancel(t.Context())
 	err := s.write(ctx, func(tx *sql.Tx) error {

@@ -7,6 +7,7 @@ import (
 )
 
 func TestSubscriptions(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	a := Subscription{Person: "Ines", Endpoint: "https://push.example/a", P256dh: "key", Auth: "secret", At: noon}
 	b := Subscription{Person: "Ines", Endpoint: "https://push.example/b", P256dh: "key", Auth: "secret", At: noon.Add(time.Minute)}

@@ -22,6 +22,7 @@ func system(name string, stages ...string) config.System {
 // Systems are kept by revision, come back from the disk and from a backup as they were,
 // and nobody writes over another's.
 func TestSystemsAreEditedByRevision(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s := open(t, dir)
 	put := func(e config.Edit[config.System]) error {
@@ -75,6 +76,7 @@ func TestSystemsAreEditedByRevision(t *testing.T) {
 
 // What a boat has been is kept, with who and why; those taken out are known.
 func TestBoatVersions(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	later := boat("Alder")
 	later.Owner = "Owner Two"

@@ -12,6 +12,7 @@ import (
 // A database that may not grow stands for a full disk: the change is refused whole, in
 // words, and the next one is kept when the cause is gone.
 func TestAFullDatabaseKeepsNothingByHalves(t *testing.T) {
+	t.Parallel()
 	s := open(t, t.TempDir())
 	commit(t, s, whole())
 	was := census(t, s)
@@ -34,6 +35,7 @@ func TestAFullDatabaseKeepsNothingByHalves(t *testing.T) {
 // A journal that was cut off, as by a crash of the machine, costs what was being written
 // and no more: the store opens, and what it has is whole.
 func TestAJournalThatWasCutOff(t *testing.T) {
+	t.Parallel()
 	dir, crashed := t.TempDir(), t.TempDir()
 	s := open(t, dir)
 	for i := range 100 {
@@ -60,6 +62,7 @@ func TestAJournalThatWasCutOff(t *testing.T) {
 
 // Damage is said with what to do, on opening or at the first change that meets it.
 func TestADamagedDatabaseSaysWhatToDo(t *testing.T) {
+	t.Parallel()
 	const want = "restore the last backup with fairwindow restore"
 	dir := t.TempDir()
 	s := open(t, dir)
