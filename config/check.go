@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"sort"
 	"strings"
+	"unicode/utf8"
 
 	"fairwindow/conditions/unit"
 )
@@ -95,6 +96,9 @@ func names[T any](all []T, named func(T) string) []string {
 	return list
 }
 
+// longestName is how many letters a name may have.
+const longestName = 80
+
 // named faults missing names and names used twice; a difference in case only
 // would confuse people on the phone.
 func named[T any](c *checker, list, key, noun string, all []T, name func(T) string) {
@@ -103,6 +107,14 @@ func named[T any](c *checker, list, key, noun string, all []T, name func(T) stri
 		path := fmt.Sprintf("%s[%d].%s", list, i, key)
 		if strings.TrimSpace(name(one)) == "" {
 			c.fault(path, fmt.Sprintf("this %s has no name", noun), fmt.Sprintf("write %s: and a name used once", key))
+			continue
+		}
+		switch long := utf8.RuneCountInString(name(one)); {
+		case name(one) == "." || name(one) == "..":
+			c.fault(path, fmt.Sprintf("%q can't be a name: it has a meaning of its own in a page's address", name(one)), "write a word")
+			continue
+		case long > longestName:
+			c.fault(path, fmt.Sprintf("a name of %d letters can't be read on a board or in a notice", long), fmt.Sprintf("use at most %d", longestName))
 			continue
 		}
 		folded := strings.ToLower(name(one))

@@ -17,6 +17,8 @@ import (
 type boatView struct {
 	Name     string
 	Calendar string // where a phone subscribes
+	Edit     string // where what was written of it is changed, and its history; none without a book
+	History  string
 	Size     string
 	Place    link
 	Since    string
@@ -100,6 +102,9 @@ func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boa
 	now := work.Place(boat.Name)
 	v := boatView{Name: boat.Name, Calendar: calendarLink("boat", boat.Name), Decides: decides, Size: boat.Length.String() + " × " + boat.Beam.String()}
 	v.Coats = recordLink(boat.Name)
+	if p.Book != nil && p.Files != nil {
+		v.Edit, v.History = boatLink(boat.Name)+"/edit", boatLink(boat.Name)+"/history"
+	}
 	v.where(now, boat, c)
 	v.launch(plan, boat, c)
 

@@ -25,14 +25,14 @@ func yardSystems(y config.Yard) []string {
 // boatSlots are the fields of a boat that are not lists.
 func boatSlots(y config.Yard, b *config.Boat) []slot {
 	return []slot{
-		wordsSlot("boat", "Name", "Kestrel", &b.Name),
+		wordsSlot("boat", "Name", "Kestrel", &b.Name).needed(),
 		wordsSlot("owner", "Owner", "", &b.Owner),
 		measureSlot("length", "Length", "18 m or 60 ft", &b.Length),
 		measureSlot("beam", "Beam", "5 m or 16.5 ft", &b.Beam),
 		measureSlot("height", "Height on its stands", "6.5 m", &b.Height),
 		measureSlot("weight", "Weight", "30 t", &b.Weight),
-		wordsSlot("arrives", "Arrives", "2026-04-03 or 2026-04-03 08:00", &b.Arrives),
-		wordsSlot("promised", "Launch promised", "2026-05-15", &b.Promised),
+		wordsSlot("arrives", "Arrives", "2026-04-03 08:00", &b.Arrives).needed(),
+		wordsSlot("promised", "Launch promised", "2026-05-15", &b.Promised).needed(),
 		wordsSlot("place", "Put on arrival", "", &b.Place).from(yardPlaces(y), "wherever the plan says"),
 		wordsSlot("build", "Built of", "", &b.Build).from(config.Builds(), "not said: laminate is taken"),
 		wordsSlot("colour", "Colour of the hull", "", &b.Colour).from(config.Colours(), "not said: light is taken"),
@@ -53,8 +53,8 @@ func areaSlots(y config.Yard, b *config.Boat, a *config.Area, at string) []slot 
 		}
 	}
 	return []slot{
-		wordsSlot(at+"area", "Name", "topsides", &a.Name).near([]string{"topsides", "house", "deck", "boot stripe", "loose parts"}),
-		wordsSlot(at+"system", "System", "", &a.System).from(yardSystems(y), "choose a system"),
+		wordsSlot(at+"area", "Name", "topsides", &a.Name).near([]string{"topsides", "house", "deck", "boot stripe", "loose parts"}).needed(),
+		wordsSlot(at+"system", "System", "", &a.System).from(yardSystems(y), "choose a system").needed(),
 		measureSlot(at+"size", "Surface to coat", "74 m2 or 800 ft2", &a.Size),
 		wordsSlot(at+"done", "Last stage done before it came", "sand 80", &a.Done).near(stages).rarely(),
 		wordsSlot(at+"done_at", "Done when", "2026-04-03 16:00", &a.DoneAt).rarely(),

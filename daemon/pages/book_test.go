@@ -207,7 +207,7 @@ func TestABoatIsAddedWithTwoAreas(t *testing.T) {
 // Each bad word is said beside its field, and all that was typed is still there.
 func TestABadFieldLosesNothing(t *testing.T) {
 	for _, tt := range []struct{ path, text, says string }{
-		{"boat", "", "This boat has no name"},
+		{"boat", "", "Name can't be left empty; write it like Kestrel"},
 		{"boat", "kestrel", "there is a boat &#34;Kestrel&#34; already"},
 		{"length", "18", "has no unit; a length is written in"},
 		{"length", "70 m", "No place of the yard holds a boat"},
@@ -221,7 +221,7 @@ func TestABadFieldLosesNothing(t *testing.T) {
 		{"build", "paper", "is not known here; use laminate"},
 		{"colour", "whit", "did you mean &#34;white&#34;?"},
 		{"behind", "sofa", "is not known here; use cabin"},
-		{"areas[0].area", "", "This area has no name"},
+		{"areas[0].area", "", "Name can't be left empty; write it like topsides"},
 		{"areas[1].area", "topsides", "is there twice"},
 		{"areas[0].system", "topside gloss", "did you mean &#34;topsides gloss&#34;?"},
 		{"areas[0].size", "0 m2", "A size of 0 m2; write the surface to coat"},

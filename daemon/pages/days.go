@@ -10,11 +10,12 @@ import (
 
 // daysView is the plan as crews read it: day by day.
 type daysView struct {
-	Shows string
-	Made  string
-	Board string // the link back
-	List  []dayList
-	Ends  string
+	Shows          string
+	Made           string
+	Board          string // the link back
+	Earlier, Later string
+	List           []dayList
+	Ends           string
 }
 
 // days lists the plan that the board shows, for the days that crews look ahead.
@@ -33,6 +34,7 @@ func (p *pages) days(w http.ResponseWriter, r *http.Request) error {
 	days := min(p.daysShown(r), listDays)
 	v.List = list(plan, axis{first, c.midnight(first, days)}, c)
 	v.Ends = c.day(c.midnight(first, days-1))
+	v.Earlier, v.Later = daysLink(c.midnight(first, -days), q.Get("plan")), daysLink(c.midnight(first, days), q.Get("plan"))
 	v.Board = weekLink(p.daysShown(r), first, q.Get("plan"))
 	if !plan.At.IsZero() {
 		v.Made = c.moment(plan.At)

@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 	"unicode/utf8"
 
@@ -55,15 +56,41 @@ const (
 const (
 	boardWidth  = 1000
 	leastDay    = 115
+	leastFar    = 73 // beyond a week
 	letterWidth = 6.8
+	labelPad    = 10
+	nameWidth   = 8 // a letter of a boat's name
+
+	leastLetters = 4 // of a label that is cut short
 )
 
 // wide is how much time a text takes up on the board. Beyond a week days are too
 // narrow for texts beside bars; titles and the list still tell.
 func (a axis) wide(text string) time.Duration {
-	days := a.to.Sub(a.from).Hours() / 24
-	width := letterWidth*float64(utf8.RuneCountInString(text)) + 10
-	return time.Duration(width / max(leastDay, boardWidth/days) * float64(24*time.Hour))
+	width := letterWidth*float64(utf8.RuneCountInString(text)) + labelPad
+	return time.Duration(width / a.day() * float64(24*time.Hour))
+}
+
+// day is the least width of a day, in pixels.
+func (a axis) day() float64 {
+	least := float64(leastDay)
+	if a.crowded() {
+		least = leastFar
+	}
+	return max(least, boardWidth/(a.to.Sub(a.from).Hours()/24))
+}
+
+// short is as much of a text as a bar so wide has room for: nothing, where that says nothing.
+func (a axis) short(text string, w share) string {
+	letters := []rune(text)
+	room := int((float64(w)/100*a.to.Sub(a.from).Hours()/24*a.day() - labelPad) / letterWidth)
+	switch {
+	case room >= len(letters):
+		return text
+	case room < leastLetters:
+		return ""
+	}
+	return strings.TrimRight(string(letters[:room-1]), " ·") + "…"
 }
 
 // dense says that the board has so many days that a stage is too narrow to be taken up:
@@ -112,6 +139,7 @@ type lane struct {
 type stay struct {
 	X, W  share
 	Y, H  int
+	Spill bool // its name may stand past its end: nothing is there
 	Boat  string
 	Link  string
 	Title string
@@ -144,8 +172,12 @@ func newLane(place config.Place, ax axis, plan, ghost planner.Plan, c clock) lan
 			rows = max(rows, v.rows)
 		}
 		height := nameHeight + rows*barPitch
-		for _, v := range level {
-			l.lay(v, ax, c, y, height)
+		for i, v := range level {
+			next := ax.to
+			if i+1 < len(level) {
+				next = level[i+1].from
+			}
+			l.lay(v, next, ax, c, y, height)
 		}
 		y += height + lanePad
 	}
@@ -153,12 +185,18 @@ func newLane(place config.Place, ax axis, plan, ghost planner.Plan, c clock) lan
 	return l
 }
 
-// lay puts one visit on the lane.
-func (l *lane) lay(v visit, ax axis, c clock, y, height int) {
+// lay puts one visit on the lane; next is when another comes after it.
+func (l *lane) lay(v visit, next time.Time, ax axis, c clock, y, height int) {
 	x, w, ok := ax.cut(v.from, v.to)
 	if ok {
+		name := time.Duration((nameWidth*float64(utf8.RuneCountInString(v.boat)) + labelPad) / ax.day() * float64(24*time.Hour))
+		from := v.from
+		if from.Before(ax.from) {
+			from = ax.from
+		}
 		l.Stays = append(l.Stays, stay{
-			X: x, W: w, Y: y, H: height, Boat: v.boat, Link: boatLink(v.boat),
+			Spill: !next.Before(from.Add(name)),
+			X:     x, W: w, Y: y, H: height, Boat: v.boat, Link: boatLink(v.boat),
 			Title: fmt.Sprintf("%s holds %s, %s", v.boat, l.Place.Name, c.span(v.from, v.to)),
 		})
 	}
@@ -190,8 +228,8 @@ func bars(s seat, ax axis, c clock, y int) []bar {
 		switch {
 		case beside:
 			b.Beside = s.label
-		case fits || len(all) == 0 && w >= ax.at(ax.from.Add(ax.wide("00"))):
-			b.Label = s.label
+		case fits || len(all) == 0:
+			b.Label = ax.short(s.label, w)
 		}
 		if i > 0 {
 			b.Title = key(s.Key) + ", goes on " + c.span(span.From, span.To)

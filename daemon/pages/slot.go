@@ -18,6 +18,7 @@ type slot struct {
 	kind              slotKind
 	options           []string
 	none              string // what the empty choice is called
+	must              bool   // it can't be left empty
 	rare              bool   // behind a fold until it holds something
 	unfit             bool   // asked of other kinds of stage only
 	text              func() string
@@ -42,6 +43,12 @@ func (s slot) from(options []string, none string) slot {
 // near suggests what may be typed.
 func (s slot) near(options []string) slot {
 	s.options = options
+	return s
+}
+
+// needed can't be left empty, and says so itself.
+func (s slot) needed() slot {
+	s.must = true
 	return s
 }
 

@@ -42,8 +42,8 @@ func stageSlots(y config.Yard, st *config.Stage, at string) []slot {
 	milestones := textsOf(config.Milestones())
 	coat, works := st.Kind == config.Coat, st.Kind != config.Hold
 	return []slot{
-		wordsSlot(at+"name", "Name", "sand 320", &st.Name),
-		wordsSlot(at+"kind", "Kind", "", &st.Kind).from(textsOf(config.StageKinds()), "choose a kind"),
+		wordsSlot(at+"name", "Name", "sand 320", &st.Name).needed(),
+		wordsSlot(at+"kind", "Kind", "", &st.Kind).from(textsOf(config.StageKinds()), "choose a kind").needed(),
 		wordsSlot(at+"card", "Card", "", &st.Card).from(cards, "choose a card").only(coat),
 		countedSlot(at+"passes", "Passes", "2", &st.Passes).only(coat),
 		countedSlot(at+"grit", "Grit", "320", &st.Grit).only(st.Kind == config.Sand),
@@ -74,7 +74,9 @@ func textsOf[W ~string](all []W) []string {
 func systemWriting(y config.Yard) writing[config.System] {
 	return writing[config.System]{
 		noun: "system", key: "name", name: func(s config.System) string { return s.Name },
-		head: func(s *config.System) []slot { return []slot{wordsSlot("name", "Name", "topcoat only", &s.Name)} },
+		head: func(s *config.System) []slot {
+			return []slot{wordsSlot("name", "Name", "topcoat only", &s.Name).needed()}
+		},
 		lists: []listOf[config.System]{
 			rowsOf("stages", "Stages, in order", "stage", func(s *config.System) *[]config.Stage { return &s.Stages },
 				func(s config.Stage) string { return s.Name },

@@ -83,7 +83,7 @@ func TestASystemIsCopiedAndChanged(t *testing.T) {
 // Each bad word in a system is said beside its field, and all that was typed stays.
 func TestABadStageLosesNothing(t *testing.T) {
 	for _, tt := range []struct{ path, text, says string }{
-		{"name", "", "This system has no name"},
+		{"name", "", "Name can't be left empty; write it like topcoat only"},
 		{"stages[0].name", "sand 320", "is there twice"},
 		{"stages[0].kind", "polish", "is not known here"},
 		{"stages[0].skill", "pren", `did you mean "prep"?`},

@@ -66,6 +66,8 @@ func (f *tryForm) press(c clock, by string) (planner.Press, bool) {
 			f.Faults.Until = "Write the day and the time to pin it to, such as " + c.now.Format(wall) + ", or choose a place alone."
 		case until.Before(c.now):
 			f.Faults.Until = "That is past. Pin it to a time still to come."
+		case until.After(c.now.AddDate(0, 0, mostDays)):
+			f.Faults.Until = fmt.Sprintf("The plan looks %d days ahead. Pin it to a time before %s.", mostDays, c.day(c.now.AddDate(0, 0, mostDays)))
 		}
 		p.Until = until.UTC()
 	case string(planner.Held):
@@ -170,6 +172,10 @@ func (p *pages) keep(w http.ResponseWriter, r *http.Request) error {
 // showTry shows the page, or only what it would do for the board to put beside itself.
 func (p *pages) showTry(w http.ResponseWriter, r *http.Request, form tryForm, tried *planner.Tried, status int) error {
 	c := p.clock(r)
+	part := r.URL.Query().Get("part") != ""
+	if part { // it has no fields for a word to stand beside
+		form.Fault = cmp.Or(form.Fault, form.Faults.Until, form.Faults.Note, form.Faults.Other)
+	}
 	v, err := p.tryView(r, form, c)
 	if err != nil {
 		return err
@@ -180,7 +186,7 @@ func (p *pages) showTry(w http.ResponseWriter, r *http.Request, form tryForm, tr
 		e.Form.Once = cmp.Or(form.Once, newOnce())
 		v.Effect = &e
 	}
-	if r.URL.Query().Get("part") == "" {
+	if !part {
 		return show(p, w, r, screen[tryView]{"try", "Try", status, v})
 	}
 	t, err := p.views.of(p.who(r).role(), "try")

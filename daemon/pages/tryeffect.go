@@ -14,7 +14,7 @@ import (
 // effectView is what a press would do, in figures.
 type effectView struct {
 	What     string
-	Starts   string // as it would be planned
+	Starts   string // as it would be planned; empty if it would not
 	Refused  string // why it can't start then
 	Nearest  []link
 	Against  bool // it makes the plan cost more: a reason is wanted
@@ -72,7 +72,10 @@ func effect(t planner.Tried) string {
 // effectOf words a trial.
 func effectOf(t planner.Tried, c clock) effectView {
 	d, p := t.Difference, t.Press
-	v := effectView{What: tryWords(p, c), Against: costsMore(t), Starts: standing(t.Stage, c)}
+	v := effectView{What: tryWords(p, c), Against: costsMore(t)}
+	if !t.Stage.Start.IsZero() {
+		v.Starts = standing(t.Stage, c)
+	}
 	if t.Refused {
 		v.Refused = "It can't start"
 		if !p.Until.IsZero() {

@@ -34,13 +34,14 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 			all = append(all, visit{boat: b.Boat, from: b.From, to: b.To})
 		}
 	}
-	home := func(s planner.Planned) *visit {
+	home := func(s *planner.Planned, widens bool) *visit {
 		for i := range all {
 			v := &all[i]
 			if v.boat != s.Key.Boat || !s.Start.Before(v.to) || !v.from.Before(s.End) {
 				continue
 			}
-			if v.loose && s.Start.Before(v.from) {
+			// Work that runs began before the hold that is still planned.
+			if (v.loose || widens) && s.Start.Before(v.from) {
 				v.from = s.Start
 			}
 			if v.loose && s.End.After(v.to) {
@@ -53,23 +54,24 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 	}
 	label := labels(plan)
 	planned := map[planner.Key]*planner.Planned{}
+	// A stage is large, and a plan is gone through once for each place: no copies.
 	for i := range plan.Stages {
+		s := &plan.Stages[i]
 		if len(ghost.Stages) > 0 {
-			planned[plan.Stages[i].Key] = &plan.Stages[i]
+			planned[s.Key] = s
 		}
-	}
-	for _, s := range plan.Stages {
 		if s.Place == place && !s.Start.IsZero() {
-			v := home(s)
-			v.stages = append(v.stages, seat{Planned: s, label: label(s.Key)})
+			v := home(s, true)
+			v.stages = append(v.stages, seat{Planned: *s, label: label(s.Key)})
 		}
 	}
-	for _, s := range ghost.Stages {
+	for i := range ghost.Stages {
+		s := &ghost.Stages[i]
 		now := planned[s.Key]
 		same := now != nil && now.Place == s.Place && now.Start.Equal(s.Start)
 		if s.Place == place && !s.Start.IsZero() && !same {
-			v := home(s)
-			v.ghosts = append(v.ghosts, seat{Planned: s, label: label(s.Key)})
+			v := home(s, false)
+			v.ghosts = append(v.ghosts, seat{Planned: *s, label: label(s.Key)})
 		}
 	}
 	all = slices.DeleteFunc(all, func(v visit) bool {
@@ -114,7 +116,8 @@ func (v *visit) seat(ax axis) {
 func labels(plan planner.Plan) func(planner.Key) string {
 	areas := map[string]string{}
 	several := map[string]bool{}
-	for _, s := range plan.Stages {
+	for i := range plan.Stages {
+		s := &plan.Stages[i]
 		if area, known := areas[s.Key.Boat]; known && area != s.Key.Area {
 			several[s.Key.Boat] = true
 		}

@@ -36,6 +36,7 @@ type week struct {
 	From, To int64 // of the board, Unix ms
 	Shifts   string
 	Rule     string // who releases plans
+	Dense    bool   // stages are marks without links
 	Fit      int    // percent of its size at which the board fits one sheet
 	Head     []dayHead
 	Lines    []share // midnights
@@ -60,6 +61,7 @@ type choice struct {
 
 type dayHead struct {
 	Name    string
+	Link    string // its list
 	Hours   string // a class, on the days when the clocks change
 	Weekend bool
 	Today   bool
@@ -135,7 +137,7 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	if p.Plans.Yard().Release == config.Auto {
 		v.Rule = "By the yard's rule, release: auto, each plan is told as it is made."
 	}
-	v.Fit = sheetFit(v.Places)
+	v.Fit, v.Dense = sheetFit(v.Places), ax.dense()
 	v.Rests = restDays(ax, c)
 	v.Now, v.NowShown = ax.at(c.now), !c.now.Before(ax.from) && c.now.Before(ax.to)
 	v.ListLink = daysLink(first, asked)
@@ -169,7 +171,7 @@ func daysAsked(text string) int {
 func (v *week) dates(ax axis, c clock, plan string) {
 	for i := range v.Days {
 		day, next := c.midnight(ax.from, i), c.midnight(ax.from, i+1)
-		h := dayHead{Name: dayName(day, i, v.Days), Weekend: day.Weekday() == time.Saturday || day.Weekday() == time.Sunday}
+		h := dayHead{Name: dayName(day, i, v.Days), Link: daysLink(day, plan), Weekend: day.Weekday() == time.Saturday || day.Weekday() == time.Sunday}
 		if hours := int(next.Sub(day).Hours()); hours != 24 {
 			h.Hours = "h" + strconv.Itoa(hours)
 		}

@@ -82,6 +82,12 @@ func TestTryIsShownBeforeItIsKept(t *testing.T) {
 		_, whole := do(t, h, httptest.NewRequest("GET", "/week/try?"+adasMask, nil))
 		has(t, whole, "<html", "Hold it back")
 	}
+	_, part := get(t, f, "/week/try?"+adasMask+"&kind=pinned&until=2026-04-01T08:00&part=1")
+	has(t, part, "That is past. Pin it to a time still to come.")
+	_, body = get(t, f, "/week/try?"+adasMask+"&kind=held&note=waits+for+its+owner")
+	has(t, body, "It would <b>not be placed</b>")
+	_, body = get(t, f, "/week/try?"+adasMask+"&kind=pinned&until=2099-04-01T08:00")
+	has(t, body, "The plan looks 42 days ahead. Pin it to a time before Tue 19 May.")
 }
 
 func TestTryRefusesWhatIsOutsideTheLimits(t *testing.T) {

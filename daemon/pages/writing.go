@@ -135,8 +135,15 @@ func (f amiss) add(path, sentence string) {
 func (k writing[T]) checked(v T, bad amiss) (warnings amiss) {
 	warnings = amiss{}
 	known := map[string]bool{"": true}
+	lacks := map[string]string{}
 	for _, s := range k.slots(&v) {
 		known[s.path] = true
+		if s.must && s.text() == "" {
+			lacks[s.path] = s.label + " can't be left empty; write it like " + s.hint
+			if s.kind == slotChosen {
+				lacks[s.path] = s.label + " can't be left empty; " + s.none
+			}
+		}
 	}
 	for _, l := range k.lists {
 		known[l.key] = true
@@ -154,6 +161,10 @@ func (k writing[T]) checked(v T, bad amiss) (warnings amiss) {
 			path = path[:max(0, strings.LastIndexAny(path, ".["))]
 		}
 		switch {
+		case lacks[path] != "":
+			if len(bad[path]) == 0 {
+				bad.add(path, lacks[path])
+			}
 		case f.Warning:
 			warnings.add(path, f.What+"; "+f.Right)
 		case !unread[path]:

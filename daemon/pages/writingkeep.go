@@ -161,7 +161,15 @@ func keep[T any](p *pages, w http.ResponseWriter, r *http.Request, d deskOf[T], 
 	}
 	err := d.edit(ctx, config.Edit[T]{To: mine, From: from, By: by, Once: r.PostForm.Get("once")})
 	sentence, public := refused(err)
+	taken := false
+	if public && name == "" {
+		if _, taken, err = d.stands(ctx, d.name(mine)); err != nil {
+			return err
+		}
+	}
 	switch {
+	case taken:
+		bad.add(d.key, fmt.Sprintf("a %s of that name is there already; give this one another name, or change that one", d.noun))
 	case err == nil:
 		rememberName(w, by)
 		http.Redirect(w, r, d.all.To+"?said="+d.kept, http.StatusSeeOther)

@@ -7,14 +7,14 @@
   const hand = $("#hand"), pick = $("#pick"), day = 86400000, grain = 15 * 60000;
   let held = null, asked = 0, picking = false;
   const theBoard = () => $("#board");
-  $(".tools").hidden = false;
+  if (pick) $(".tools").hidden = false; // else he may only read, or the days are too many to take up a stage
 
   // A bar's link names its stage.
   const keyOf = (link) => {
     const url = new URL(link.getAttribute("href"), location.href), boat = decodeURIComponent(url.pathname.replace(/^\/boat\//, ""));
     return { boat, area: url.searchParams.get("area"), stage: url.searchParams.get("stage") };
   };
-  const isStage = (link) => link && link.getAttribute("href").includes("stage=") && !link.querySelector("use[href$='-running']");
+  const isStage = (link) => pick && link && link.getAttribute("href").includes("stage=") && !link.querySelector("use[href$='-running']");
   const span = () => ({ from: Number(theBoard().dataset.from), to: Number(theBoard().dataset.to) });
   const rowsOf = () => [...theBoard().querySelectorAll("section.row")];
   const percent = (text) => parseFloat(text) / 100;
@@ -248,7 +248,7 @@
     document.body.classList.toggle("picking", on);
     pick.textContent = on ? "Now touch the stage" : "Pick up a stage";
   }
-  pick.addEventListener("click", () => setPicking(!picking));
+  if (pick) pick.addEventListener("click", () => setPicking(!picking));
 
   // What is new comes in place: the stage in hand, what is typed and where one looks stay.
   let coming = null;

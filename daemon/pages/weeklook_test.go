@@ -1,0 +1,106 @@
+package pages
+
+import (
+	"net/http"
+	"testing"
+	"time"
+
+	"fairwindow/config"
+	"fairwindow/planner"
+)
+
+// Who may not schedule has nothing to pick a stage up with; nor has anybody where stages
+// are marks, and there each day leads to its list.
+func TestWhoPicksStagesUp(t *testing.T) {
+	handler, _ := doored(t, newFake(), newFakeDoor())
+	for _, tt := range []struct {
+		as, page string
+		picks    bool
+	}{
+		{"viewer", "/", false}, {"painter", "/", false}, {"scheduler", "/", true}, {"manager", "/?days=14", true}, {"scheduler", "/?days=28", false}, {"manager", "/?days=42", false},
+	} {
+		_, body := do(t, handler, asking("GET", tt.page, nil, tt.as))
+		check := hasNot
+		if tt.picks {
+			check = has
+		}
+		check(t, body, `id="pick"`)
+		has(t, body, `<a href="/week/days?from=2026-04-08">Wed 8`)
+	}
+	_, body := do(t, handler, asking("GET", "/?days=42&plan=told", nil, "viewer"))
+	has(t, body, "stages are marks without words", `href="/week/days?from=2026-05-11&amp;plan=told"`)
+}
+
+// The list goes on to other days.
+func TestTheListGoesOn(t *testing.T) {
+	_, body := get(t, newFake(), "/week/days?from=2026-05-11&plan=told")
+	has(t, body, `href="/week/days?from=2026-05-04&amp;plan=told"`, `href="/week/days?from=2026-05-18&amp;plan=told"`)
+}
+
+// A boat's page leads to what was written of it, and those who may to its change.
+func TestABoatsPageLeadsToTheBook(t *testing.T) {
+	f, _ := bookFake()
+	handler, _ := doored(t, f, newFakeDoor())
+	_, body := do(t, handler, asking("GET", "/boat/Kestrel", nil, "painter"))
+	has(t, body, `href="/boat/Kestrel/history"`)
+	hasNot(t, body, `href="/boat/Kestrel/edit"`)
+	_, body = do(t, handler, asking("GET", "/boat/Kestrel", nil, "scheduler"))
+	has(t, body, `href="/boat/Kestrel/history"`, `href="/boat/Kestrel/edit"`)
+}
+
+// A second boat of one name is told that, whatever else speaks against it.
+func TestANameThatIsTaken(t *testing.T) {
+	f, s := bookFake()
+	form := boatForm(s, "Kestrel")
+	form.Set("revision", "0")
+	before := len(s.boats["Kestrel"])
+	answer, body := post(t, f, "/boats/new", form)
+	if answer.StatusCode != http.StatusConflict || len(s.boats["Kestrel"]) != before {
+		t.Fatalf("status %d, %d kept", answer.StatusCode, len(s.boats["Kestrel"]))
+	}
+	if said := faultBeside(t, body, "boat"); said != "A boat of that name is there already; give this one another name, or change that one." {
+		t.Errorf("beside the name stands %q", said)
+	}
+}
+
+// Work that runs began before the hold that is planned on from now; it stands within it.
+func TestRunningWorkStandsInItsStay(t *testing.T) {
+	plan := planner.Plan{
+		Blocks: []planner.Block{{Boat: "A", Place: "Shed", From: now, To: now.Add(20 * time.Hour)}},
+		Stages: []planner.Planned{{Key: planner.Key{Boat: "A", Area: "hull", Stage: "sand"}, Place: "Shed", Start: now.Add(-2 * time.Hour), End: now.Add(3 * time.Hour), State: planner.Running}},
+	}
+	l := newLane(config.Place{Name: "Shed"}, axis{now.Add(-8 * time.Hour), now.Add(40 * time.Hour)}, plan, planner.Plan{}, clock{now: now, zone: time.UTC})
+	if len(l.Stays) != 1 || l.Stays[0].X != l.Bars[0].X {
+		t.Errorf("the stay begins at %v, its work at %v", l.Stays, l.Bars)
+	}
+}
+
+// A boat's name stands past the end of a short stay while nothing is there.
+func TestNamesSpill(t *testing.T) {
+	block := func(boat string, from, hours int) planner.Block {
+		return planner.Block{Boat: boat, Place: "Shed", From: now.Add(time.Duration(from) * time.Hour), To: now.Add(time.Duration(from+hours) * time.Hour)}
+	}
+	plan := planner.Plan{Blocks: []planner.Block{block("Long Name", 0, 3), block("Long Word", 4, 3), block("Last", 166, 2)}}
+	l := newLane(config.Place{Name: "Shed"}, axis{now, now.AddDate(0, 0, 7)}, plan, planner.Plan{}, clock{now: now, zone: time.UTC})
+	for i, want := range []bool{false, true, false} {
+		if l.Stays[i].Spill != want {
+			t.Errorf("%s spills: %v, want %v", l.Stays[i].Boat, l.Stays[i].Spill, want)
+		}
+	}
+}
+
+// What has no room for its label has as much of it as says something.
+func TestLabelsAreCutShort(t *testing.T) {
+	ax := axis{now, now.AddDate(0, 0, 14)}
+	for _, tt := range []struct {
+		hours int
+		want  string
+	}{{3, ""}, {12, ""}, {14, "hig…"}, {24, "high-bui…"}, {96, "high-build primer"}} {
+		if got := ax.short("high-build primer", ax.at(now.Add(time.Duration(tt.hours)*time.Hour))); got != tt.want {
+			t.Errorf("in %d hours stands %q, want %q", tt.hours, got, tt.want)
+		}
+	}
+	if got := ax.short("wipe · topsides", ax.at(now.Add(20*time.Hour))); got != "wipe…" {
+		t.Errorf("cut at the dot it says %q", got)
+	}
+}
