@@ -50,7 +50,7 @@ type coatView struct {
 	Entries  []entryLine
 	Films    []string
 	Events   []recordLine
-	Checks   []string
+	Checks   []recordLine
 	Add      *entryForm // nil: signed off, or an attempt that is past
 	Chosen   bool
 	Sign     *signForm

@@ -53,9 +53,18 @@ func (c clock) coat(k record.Coat, u units) coatView {
 		v.Events = append(v.Events, c.event(e))
 	}
 	for _, k := range k.Checks {
-		v.Checks = append(v.Checks, c.moment(k.At)+", "+k.By+": "+k.Ask+" "+k.Answer+joined([]string{k.Note}))
+		v.Checks = append(v.Checks, c.check(k))
 	}
 	return v
+}
+
+// check words one answer that was given before a coat.
+func (c clock) check(k record.Check) recordLine {
+	l := recordLine{When: c.moment(k.At), What: k.Ask, By: k.Who(), Note: k.Said()}
+	if k.Struck != nil {
+		l.Struck = c.struck(k.Struck)
+	}
+	return l
 }
 
 func joined(all []string) string {
@@ -238,7 +247,7 @@ func films(k record.Coat, u units) []string {
 }
 
 func (c clock) event(e record.Report) recordLine {
-	l := recordLine{When: c.moment(e.Happened), What: string(e.Kind), By: e.By, Place: e.Place, Note: e.Note}
+	l := recordLine{When: c.moment(e.Happened), What: string(e.Kind), By: e.Who(), Place: e.Place, Note: e.Note}
 	if a, ok := actionOf(e.Kind); ok {
 		l.What = a.Name
 	}

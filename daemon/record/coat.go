@@ -36,6 +36,7 @@ func (m *maker) coat(i int) Coat {
 	c.Recoat, c.Sandings = m.recoat(i)
 	for _, check := range m.Checks {
 		if check.Key == a.Key && a.of(check.At) {
+			check.Struck = m.struck[check.Press]
 			c.Checks = append(c.Checks, check.Check)
 		}
 	}

@@ -26,7 +26,7 @@ type sheet struct {
 }
 
 // CSV writes the record as RFC 4180 with a header: a row for each thing reported, each
-// sample of the conditions, each film reading, each pot and each signature. Text that a
+// sample of the conditions, each answer to a go / no-go list, each film reading, each pot and each signature. Text that a
 // spreadsheet would take for a formula begins with an apostrophe.
 func (r Record) CSV(w io.Writer) error {
 	s := &sheet{out: csv.NewWriter(w), cols: columns()}
@@ -81,7 +81,7 @@ func Guarded(v string) string {
 func (s *sheet) report(p Report) {
 	values := map[string]string{
 		"row": "report", "area": p.Area, "stage": p.Stage, "pass": whole(p.Pass), "what": string(p.Kind), "at_utc": stamp(p.Happened),
-		"entered_utc": stamp(p.Entered), "until_utc": stamp(p.Until), "place": p.Place, "by": p.By, "number": strconv.FormatInt(p.ID, 10), "note": p.Note,
+		"entered_utc": stamp(p.Entered), "until_utc": stamp(p.Until), "place": p.Place, "by": p.Who(), "number": strconv.FormatInt(p.ID, 10), "note": p.Note,
 	}
 	strike(values, p.Struck)
 	s.row(values)
@@ -101,6 +101,11 @@ func (s *sheet) coat(c Coat) {
 	}
 	for _, g := range c.Gaps {
 		s.row(map[string]string{"row": "gap", "what": "not measured", "at_utc": stamp(g.From), "until_utc": stamp(g.To), "note": g.Lacks})
+	}
+	for _, k := range c.Checks {
+		values := map[string]string{"row": "check", "what": k.Ask, "at_utc": stamp(k.At), "by": k.Who(), "note": k.Said()}
+		strike(values, k.Struck)
+		s.row(values)
 	}
 	for _, e := range c.Entries {
 		s.entry(e)

@@ -39,7 +39,8 @@ type Air struct {
 
 // Checked is a check with the coat that it was made before.
 type Checked struct {
-	Key planner.Key
+	Key   planner.Key
+	Press int64 // that it came with
 	Check
 }
 
@@ -304,7 +305,7 @@ func (m *maker) report(p planner.Press) Report {
 	r := Report{
 		ID: p.ID, Kind: p.Kind, Area: p.Key.Area, Stage: p.Key.Stage, Pass: p.Pass, Place: cmp.Or(p.Place, m.placeAt(p.Happened, p.ID)),
 		Happened: p.Happened.UTC(), Entered: p.Entered.UTC(), Late: p.Entered.Sub(p.Happened) > late,
-		By: p.By, Crews: m.crews(p.By), Note: p.Note, Struck: m.struck[p.ID],
+		By: p.By, For: p.For, Crews: m.crews(p.By), Note: p.Note, Struck: m.struck[p.ID],
 	}
 	if !p.Until.IsZero() {
 		r.Until = p.Until.UTC()

@@ -63,9 +63,31 @@ type Report struct {
 	Late     bool              `json:"late,omitempty"` // entered well after the fact
 	Until    time.Time         `json:"until,omitzero"` // of a pin
 	By       string            `json:"by"`
+	For      string            `json:"for,omitempty"`   // whose work it is, where somebody else pressed for him
 	Crews    []string          `json:"crews,omitempty"` // his, by the yard file
 	Note     string            `json:"note,omitempty"`
 	Struck   *Strike           `json:"struck,omitempty"`
+}
+
+// Who words who reported it, and for whom.
+func (r Report) Who() string { return hand(r.By, r.For) }
+
+// Who words who answered, and for whom.
+func (c Check) Who() string { return hand(c.By, c.For) }
+
+// Said is the answer with what was not as it should be.
+func (c Check) Said() string {
+	if c.Note == "" {
+		return c.Answer
+	}
+	return c.Answer + ": " + c.Note
+}
+
+func hand(by, whose string) string {
+	if whose == "" {
+		return by
+	}
+	return by + " for " + whose
 }
 
 // Strike is who struck something through, when and why.
@@ -222,7 +244,9 @@ type Instrument struct {
 type Check struct {
 	At     time.Time `json:"at"`
 	By     string    `json:"by"`
+	For    string    `json:"for,omitempty"` // whose work it is, where somebody else answered for him
 	Ask    string    `json:"ask"`
 	Answer string    `json:"answer"`
 	Note   string    `json:"note,omitempty"`
+	Struck *Strike   `json:"struck,omitempty"` // of the report that it came with
 }

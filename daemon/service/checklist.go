@@ -1,10 +1,10 @@
 package service
 
 import (
-	"context"
 	"slices"
 
 	"fairwindow/config"
+	"fairwindow/daemon/record"
 	"fairwindow/planner"
 )
 
@@ -36,9 +36,15 @@ func (f *facts) answered(p planner.Press) error {
 	return nil
 }
 
-// Checklists are the presses of one boat that came with answers to a go / no-go list, in
-// the order in which they happened: who answered what, when, and what was pressed.
-func (s *Service) Checklists(ctx context.Context, boat string) ([]planner.Press, error) {
-	presses, err := s.Presses(ctx, boat)
-	return slices.DeleteFunc(presses, func(p planner.Press) bool { return len(p.Checks) == 0 }), err
+// checked are the answers that came with a press, as a record takes them.
+func checked(p planner.Press) []record.Checked {
+	var all []record.Checked
+	for _, one := range p.Checks {
+		is := record.Checked{Key: p.Key, Press: p.ID, Check: record.Check{At: p.Happened.UTC(), By: p.By, For: p.For, Ask: one.Words, Answer: "go", Note: one.Why}}
+		if !one.Go {
+			is.Answer = "no-go"
+		}
+		all = append(all, is)
+	}
+	return all
 }

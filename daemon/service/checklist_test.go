@@ -2,6 +2,7 @@ package service
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -48,7 +49,8 @@ func TestGoNoGo(t *testing.T) {
 	}
 	r.settle()
 	r.restart()
-	kept, err := r.svc.Checklists(t.Context(), first.Boat)
+	presses, err := r.svc.Presses(t.Context(), first.Boat)
+	kept := slices.DeleteFunc(presses, func(p planner.Press) bool { return len(p.Checks) == 0 })
 	if err != nil || len(kept) != 2 {
 		t.Fatalf("kept %+v, %v", kept, err)
 	}
@@ -57,8 +59,30 @@ func TestGoNoGo(t *testing.T) {
 			t.Errorf("kept %+v", p)
 		}
 	}
-	if kept, err := r.svc.Checklists(t.Context(), "Boat Two"); err != nil || len(kept) != 0 {
-		t.Errorf("of another boat: %+v, %v", kept, err)
+	if err := r.svc.Correct(t.Context(), "Boat One", []int64{r.idOf(planner.Override, first)}, nil, planner.Press{By: "Rui", Note: "the wrong boat"}, false); err != nil {
+		t.Fatal(err)
+	}
+	coat := r.recordNow().Coats
+	if len(coat) != 0 {
+		t.Errorf("a coat that was never begun: %+v", coat)
+	}
+	if err := start(planner.Override, "3", no); err != nil {
+		t.Fatal(err)
+	}
+	r.settle()
+	var asked, struck []string
+	for _, c := range r.recordNow().Coats[0].Checks {
+		line := c.Who() + ", " + c.Ask + ": " + c.Said()
+		if c.Struck != nil {
+			struck = append(struck, line+", "+c.Struck.Why)
+			continue
+		}
+		asked = append(asked, line)
+	}
+	// Those of the can't and of the second override stand; those of the first are struck.
+	want := []string{"Ana for Rui, tack done: go", "Ana for Rui, fan on: no-go: it stands"}
+	if !slices.Equal(asked, slices.Concat(want, want)) || len(struck) != 2 || !strings.HasSuffix(struck[1], "it stands, the wrong boat") {
+		t.Errorf("the record has %q, struck %q", asked, struck)
 	}
 }
 

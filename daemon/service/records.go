@@ -58,6 +58,7 @@ func recordFacts(ctx context.Context, from *store.Store, y config.Yard, f *facts
 	}
 	digests := map[string]bool{}
 	for _, p := range known.Presses {
+		known.Checks = append(known.Checks, checked(p)...)
 		if p.Terms != "" {
 			digests[p.Terms] = true
 		}

@@ -61,7 +61,11 @@ func (s *sheet) coat(c record.Coat) {
 	s.entries(c)
 	var checks []row
 	for _, k := range c.Checks {
-		checks = append(checks, row{cells: []string{s.moment(k.At), k.By, k.Ask, k.Answer + comma(k.Note)}})
+		said := k.Said()
+		if k.Struck != nil {
+			said += "\n" + s.struck(k.Struck)
+		}
+		checks = append(checks, row{[]string{s.moment(k.At), k.Who(), k.Ask, said}, k.Struck != nil})
 	}
 	s.table([]column{{"Asked before", 2}, {"Of", 1.5}, {"What", 4}, {"Answer", 2}}, checks)
 	var told []record.Report
@@ -299,7 +303,7 @@ func (s *sheet) reported(title string, all []record.Report) {
 		if p.Struck != nil {
 			what += "\n" + s.struck(p.Struck)
 		}
-		rows = append(rows, row{[]string{s.moment(p.Happened), s.entered(p.Entered, p.Late), what, p.Place, p.By}, p.Struck != nil})
+		rows = append(rows, row{[]string{s.moment(p.Happened), s.entered(p.Entered, p.Late), what, p.Place, p.Who()}, p.Struck != nil})
 	}
 	s.table([]column{{"Happened", 2}, {"Entered", 2.2}, {"Reported", 5}, {"Place", 1.3}, {"By", 1.5}}, rows)
 }
