@@ -66,6 +66,7 @@ scopes name, and nothing else:
   plan      GET /v1/plan and /v1/draft
   metrics   GET /metrics
   calendar  GET /calendar/…, where it may stand in the address as ?key=…
+  board     GET /board/PLACE for a screen on the wall, with ?key=… too
 
 A manager sees when it was last used, and revokes it, on the page Tokens. The daemon must
 be running, and this command must be able to read its state folder.`,
@@ -75,11 +76,11 @@ be running, and this command must be able to read its state folder.`,
 		RunE: func(c *cobra.Command, args []string) error {
 			for _, s := range scopes {
 				if !door.Scope(s).Known() {
-					return usage("--scope: %q is none of readings, boats, plan, metrics and calendar", s)
+					return usage("--scope: %q is none of readings, boats, plan, metrics, calendar and board", s)
 				}
 			}
 			if len(scopes) == 0 {
-				return usage("what may it do? name it with --scope: readings, boats, plan, metrics or calendar")
+				return usage("what may it do? name it with --scope: readings, boats, plan, metrics, calendar or board")
 			}
 			is, err := askForSecret(c, args[0], state, "/v1/tokens", url.Values{"name": {args[1]}, "scope": scopes})
 			if err != nil {

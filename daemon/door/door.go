@@ -25,6 +25,7 @@
 //   - A sensor's gateway is opened. Its token takes readings in and nothing else; the key
 //     with which the command line invites people is another, in the state folder.
 //   - A calendar's address is passed on. It opens calendars only, and can be revoked.
+//   - Somebody reads the address of a screen on the wall. It opens boards only, and can be revoked.
 //
 // What does not stand here: who can read the state folder can act as anybody; without TLS
 // in front of the pages a password can be read on its way; where nobody has a role, names

@@ -12,11 +12,12 @@ const (
 	Plan     Scope = "plan"     // GET /v1/plan and /v1/draft
 	Metrics  Scope = "metrics"  // GET /metrics
 	Calendar Scope = "calendar" // GET /calendar/…, with the token as ?key= in the address
+	Board    Scope = "board"    // GET /board/PLACE and /events, with the token as ?key= in the address
 	Doors    Scope = "doors"    // POST /v1/invitations and /v1/tokens
 )
 
 // Scopes are those that a token may be given.
-func Scopes() []Scope { return []Scope{Readings, Boats, Plan, Metrics, Calendar} }
+func Scopes() []Scope { return []Scope{Readings, Boats, Plan, Metrics, Calendar, Board} }
 
 // Known reports whether a token may be given a scope.
 func (s Scope) Known() bool { return slices.Contains(Scopes(), s) }

@@ -18,8 +18,11 @@ func machines(s door.Scope) may { return may("machines: ") + may(s) }
 
 // scope is the one that a token needs; false: no token opens this.
 func (m may) scope() (door.Scope, bool) {
-	if m == readsByKey {
+	switch m {
+	case readsByKey:
 		return door.Calendar, true
+	case onScreens:
+		return door.Board, true
 	}
 	s, is := strings.CutPrefix(string(m), "machines: ")
 	return door.Scope(s), is
@@ -28,7 +31,7 @@ func (m may) scope() (door.Scope, bool) {
 // least is the role that a person needs; false: no person opens this.
 func (m may) least() (config.Role, bool) {
 	switch m {
-	case reads, readsByKey:
+	case reads, readsByKey, onScreens:
 		return config.Viewer, true
 	case works:
 		return config.Painter, true
@@ -89,10 +92,12 @@ func (p *pages) refuse(w http.ResponseWriter, r *http.Request, one route, is who
 		least, _ := one.may.least()
 		p.fault(w, r, http.StatusForbidden, fmt.Sprintf(
 			"You are signed in as %s, %s; this takes a %s. Nothing was changed. Ask a manager, or sign in as somebody else.", is.visitor.Name, is.visitor.Role, least))
+	case one.may == onScreens && r.URL.Query().Has("key"):
+		http.Error(w, "The key in this screen's address is not one, or was revoked. A manager makes another on the page Tokens.", http.StatusUnauthorized)
 	case token && !person, wordOf(r) != "":
 		w.Header().Set("WWW-Authenticate", `Bearer realm="fairwindow"`)
 		http.Error(w, "Send a token that opens this as Authorization: Bearer …; a manager makes one on the page Tokens.", http.StatusUnauthorized)
-	case token:
+	case one.may == readsByKey:
 		http.Error(w, "This calendar's address lacks its key, or the key was taken back. Sign in and make another on the page You.", http.StatusUnauthorized)
 	case !navigates(r):
 		http.Error(w, "You are no longer signed in. Open any page to sign in again; what was not taken in is still yours to send.", http.StatusUnauthorized)

@@ -76,13 +76,19 @@ type boardScene struct {
 	off      string // why the booth must not be sprayed in
 }
 
+// boardsView leads to the boards.
+type boardsView struct {
+	Places []link
+	Key    bool // a screen that nobody signs in at needs one
+}
+
 // boards lists the places, each with its board.
 func (p *pages) boards(w http.ResponseWriter, r *http.Request) error {
 	var all []link
 	for _, place := range p.Plans.Yard().Places {
 		all = append(all, link{place.Name, boardLink(place.Name)})
 	}
-	return show(p, w, r, screen[[]link]{"boards", "Boards", http.StatusOK, all})
+	return show(p, w, r, screen[boardsView]{"boards", "Boards", http.StatusOK, boardsView{all, !p.who(r).open}})
 }
 
 func (p *pages) board(w http.ResponseWriter, r *http.Request) error {

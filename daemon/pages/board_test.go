@@ -48,7 +48,7 @@ func onTheWall(t *testing.T, f *fake, path string) string {
 
 func TestBoardOfACoat(t *testing.T) {
 	f := sprayed()
-	f.presses = append(f.presses, planner.Press{ID: 300, Kind: potMixed, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 9, 45)})
+	f.presses = append(f.presses, planner.Press{ID: 300, Kind: planner.Mixed, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 9, 45)})
 	body := onTheWall(t, f, "/board/Booth%201")
 	has(t, body, "Booth 1", "Tue 7 Apr 10:20", "Kestrel topsides gloss coat · Ines", "2 of 3 pass", "✓ Within the limits of card Gloss topcoat rev 3.",
 		"4.5 K margin, at least 3 K ▲ up", "Air 17.3 °C", "Hull 16.2 to 17.8 °C", "Dew point 11.6 °C", "Booth spraying", "Fan runs",
@@ -100,11 +100,11 @@ func TestBoardSigns(t *testing.T) {
 		{"the flash-off is over", func(f *fake) { f.yard.Cards[0].FlashOff.Greatest = h / 2 }, "Booth 1", true, "✕ Flash-off over The next pass was to go on by 10:10: ask the foreman."},
 		{"the pot is over", func(f *fake) {
 			f.yard.Cards[0].PotLife.Lasts = h / 4
-			f.presses = append(f.presses, planner.Press{ID: 300, Kind: potMixed, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 9, 45)})
+			f.presses = append(f.presses, planner.Press{ID: 300, Kind: planner.Mixed, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 9, 45)})
 		}, "Booth 1", true, "✕ Pot over Mixed 09:45, over since 10:03: use no more of it."},
 		{"the pot of a pass that is done", func(f *fake) {
 			f.yard.Cards[0].PotLife.Lasts = h / 4
-			f.presses = append(f.presses, planner.Press{ID: 300, Kind: potMixed, Pass: 1, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 8, 45)})
+			f.presses = append(f.presses, planner.Press{ID: 300, Kind: planner.Mixed, Pass: 1, Key: planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}, Happened: at(7, 8, 45)})
 		}, "Booth 1", false, "✓ Within"},
 		{"wet and damp", func(f *fake) { ended(f); damp(f); f.coats["topsides"] = f.ended() }, "Booth 1", true, "✕ Wet coat at risk Kestrel topsides: surface over dew point 2.0 K"},
 		{"wet and well", func(f *fake) { ended(f); f.coats["topsides"] = f.ended() }, "Booth 1", false, "✓ Within the limits of card Gloss topcoat rev 3."},

@@ -12,9 +12,6 @@ import (
 	"fairwindow/planner"
 )
 
-// potMixed is the press of who has mixed a pot.
-const potMixed planner.PressKind = "mixed"
-
 // boardPot is a mix that stands ready, and when its life is over.
 type boardPot struct{ mixed, ends time.Time }
 
@@ -36,7 +33,7 @@ func (p *pages) pots(ctx context.Context, s boardScene) ([]boardPot, error) {
 	var all []boardPot
 	for _, one := range presses {
 		used := one.Pass > 0 && one.Pass <= len(coat.Passes)
-		if one.Kind == potMixed && one.Key == coat.Key && !used && !one.Happened.After(s.c.now) {
+		if one.Kind == planner.Mixed && one.Key == coat.Key && !used && !one.Happened.After(s.c.now) {
 			all = append(all, boardPot{one.Happened, one.Happened.Add(card.PotLife.LastsAt(temp))})
 		}
 	}

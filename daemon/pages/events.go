@@ -132,6 +132,9 @@ func since(heard, now []notify.Notice) []notify.Notice {
 func (p *pages) live(r *http.Request, notices []notify.Notice) string {
 	c, style := p.clock(r), p.style(r)
 	var b strings.Builder
+	if p.who(r).machine != nil {
+		return "" // a screen is told that something changed, and reads no notices
+	}
 	for _, n := range notices {
 		text, err := json.Marshal(struct {
 			At       string `json:"at"`

@@ -27,7 +27,7 @@ var statics embed.FS
 // views are the parsed templates by name, and the fingerprint of the static files.
 type views struct {
 	byName map[string]*template.Template // as parsed; never executed, so that each role can have its own
-	own    map[string]bool // static files, by name: a view may have a style sheet and a script of its own
+	own    map[string]bool               // static files, by name: a view may have a style sheet and a script of its own
 	print  string
 
 	mu     sync.Mutex

@@ -16,6 +16,7 @@ const (
 	schedules  may = "schedules"  // scheduler, manager
 	manages    may = "manages"    // manager
 	readsByKey may = "readsByKey" // who reads, and a calendar's key in the address
+	onScreens  may = "onTheWall"  // who reads, and a screen's key in the address
 	// machines(scope) is a token of that scope, and nobody else
 )
 
@@ -48,7 +49,7 @@ func (p *pages) routes() []route {
 		{"POST /place/{name}/signals", works, p.page(p.takeSignals)},
 
 		{"GET /board", reads, p.page(p.boards)},
-		{"GET /board/{place}", reads, p.page(p.board)},
+		{"GET /board/{place}", onScreens, p.page(p.board)},
 
 		{"GET /boat/{name}", reads, p.page(p.boat)},
 		{"POST /boat/{name}/press", works, p.page(p.press)},
@@ -71,7 +72,7 @@ func (p *pages) routes() []route {
 		{"GET /calendar/{of}/{file}", readsByKey, p.page(p.calendar)},
 		{"GET /you", reads, p.page(p.you)},
 		{"POST /you", reads, p.page(p.readSo)},
-		{"GET /events", reads, http.HandlerFunc(p.events)},
+		{"GET /events", onScreens, http.HandlerFunc(p.events)},
 
 		{"GET /v1/plan", machines(door.Plan), p.json(p.Plans.Told)},
 		{"GET /v1/draft", machines(door.Plan), p.json(p.Plans.Draft)},

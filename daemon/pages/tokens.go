@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,6 +18,7 @@ type tokensView struct {
 	Scopes []scopeView
 	Name   string
 	Made   string // the word, this once
+	Boards []link // the addresses that it makes for screens
 	Fault  string
 }
 
@@ -39,11 +42,12 @@ func scopeWords() []scopeView {
 		{Scope: door.Plan, Words: "read the plan and the draft"},
 		{Scope: door.Metrics, Words: "read the daemon's own figures"},
 		{Scope: door.Calendar, Words: "read calendars, with the word as ?key= in the address"},
+		{Scope: door.Board, Words: "show a board on a wall, with the word as ?key= in the address"},
 	}
 }
 
 func (p *pages) tokens(w http.ResponseWriter, r *http.Request) error {
-	return p.showTokens(w, r, tokensView{}, nil, http.StatusOK)
+	return p.showTokens(w, r, tokensView{}, r.URL.Query()["scope"], http.StatusOK)
 }
 
 func (p *pages) showTokens(w http.ResponseWriter, r *http.Request, v tokensView, chosen []string, status int) error {
@@ -100,7 +104,13 @@ func (p *pages) makeToken(w http.ResponseWriter, r *http.Request) error {
 		}
 		return p.showTokens(w, r, tokensView{Name: m.Name, Fault: sentence}, chosen, http.StatusUnprocessableEntity)
 	}
-	return p.showTokens(w, r, tokensView{Made: word}, nil, http.StatusOK)
+	made := tokensView{Made: word}
+	if slices.Contains(m.Scopes, door.Board) {
+		for _, place := range p.Plans.Yard().Places {
+			made.Boards = append(made.Boards, link{place.Name, baseOf(r) + boardLink(place.Name) + "?" + url.Values{"key": {word}}.Encode()})
+		}
+	}
+	return p.showTokens(w, r, made, nil, http.StatusOK)
 }
 
 // revokeToken ends one at once.

@@ -59,13 +59,13 @@ func (p *pages) identify(r *http.Request) (who, error) {
 	return who{visitor: v, word: word}, nil
 }
 
-// wordOf is the word that a machine shows: in a header or, a calendar that knows no header, in
-// its address.
+// wordOf is the word that a machine shows: in a header or, a calendar or a screen on the wall
+// that knows no header, in its address.
 func wordOf(r *http.Request) string {
 	if word, is := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); is {
 		return strings.TrimSpace(word)
 	}
-	if strings.HasPrefix(r.URL.Path, "/calendar/") {
+	if path := r.URL.Path; strings.HasPrefix(path, "/calendar/") || strings.HasPrefix(path, "/board/") || path == "/events" {
 		return r.URL.Query().Get("key")
 	}
 	return ""

@@ -74,7 +74,8 @@ if (window.EventSource) {
   let stream = null;
   const listen = () => {
     if (stream) stream.close();
-    stream = new EventSource("/events");
+    const key = new URLSearchParams(location.search).get("key");
+    stream = new EventSource("/events" + (key ? "?" + new URLSearchParams({ key }) : ""));
     stream.addEventListener("changed", ask);
     stream.onerror = () => { stream.close(); setTimeout(listen, LOOK); };
   };
