@@ -61,7 +61,7 @@ const (
 	labelPad    = 10
 	nameWidth   = 8 // a letter of a boat's name
 
-	leastLetters = 4 // of a label that is cut short
+	leastLetters = 6 // of a label that is cut short
 )
 
 // wide is how much time a text takes up on the board. Beyond a week days are too
@@ -139,7 +139,7 @@ type lane struct {
 type stay struct {
 	X, W  share
 	Y, H  int
-	Spill bool // its name may stand past its end: nothing is there
+	Spill bool // its name stands past its end: there is room, and nothing there
 	Boat  string
 	Link  string
 	Title string
@@ -195,7 +195,7 @@ func (l *lane) lay(v visit, next time.Time, ax axis, c clock, y, height int) {
 			from = ax.from
 		}
 		l.Stays = append(l.Stays, stay{
-			Spill: !next.Before(from.Add(name)),
+			Spill: v.to.Before(from.Add(name)) && !next.Before(from.Add(name)),
 			X:     x, W: w, Y: y, H: height, Boat: v.boat, Link: boatLink(v.boat),
 			Title: fmt.Sprintf("%s holds %s, %s", v.boat, l.Place.Name, c.span(v.from, v.to)),
 		})

@@ -36,7 +36,7 @@ type launchPair struct {
 	Boat                    link
 	Promised, Before, After string
 	By                      string
-	Late, Changed           bool
+	Late, Changed, Good     bool // Good: it is sooner
 }
 
 // pairRow is a figure before and after.
@@ -169,7 +169,7 @@ func launchPairs(d planner.Difference, c clock) (all []launchPair, same int) {
 		case !ok:
 			one.By = "within the horizon again"
 		case sooner > 0:
-			one.By = length(sooner) + " sooner"
+			one.By, one.Good = length(sooner)+" sooner", true
 		default:
 			one.By = length(-sooner) + " later"
 		}

@@ -80,9 +80,9 @@ func TestNamesSpill(t *testing.T) {
 	block := func(boat string, from, hours int) planner.Block {
 		return planner.Block{Boat: boat, Place: "Shed", From: now.Add(time.Duration(from) * time.Hour), To: now.Add(time.Duration(from+hours) * time.Hour)}
 	}
-	plan := planner.Plan{Blocks: []planner.Block{block("Long Name", 0, 3), block("Long Word", 4, 3), block("Last", 166, 2)}}
+	plan := planner.Plan{Blocks: []planner.Block{block("Long Name", 0, 3), block("Long Word", 4, 3), block("Last", 160, 8), block("B", 60, 48)}}
 	l := newLane(config.Place{Name: "Shed"}, axis{now, now.AddDate(0, 0, 7)}, plan, planner.Plan{}, clock{now: now, zone: time.UTC})
-	for i, want := range []bool{false, true, false} {
+	for i, want := range []bool{false, true, false, false} {
 		if l.Stays[i].Spill != want {
 			t.Errorf("%s spills: %v, want %v", l.Stays[i].Boat, l.Stays[i].Spill, want)
 		}
@@ -95,12 +95,28 @@ func TestLabelsAreCutShort(t *testing.T) {
 	for _, tt := range []struct {
 		hours int
 		want  string
-	}{{3, ""}, {12, ""}, {14, "hig…"}, {24, "high-bui…"}, {96, "high-build primer"}} {
+	}{{3, ""}, {16, ""}, {18, "high-…"}, {24, "high-bui…"}, {96, "high-build primer"}} {
 		if got := ax.short("high-build primer", ax.at(now.Add(time.Duration(tt.hours)*time.Hour))); got != tt.want {
 			t.Errorf("in %d hours stands %q, want %q", tt.hours, got, tt.want)
 		}
 	}
-	if got := ax.short("wipe · topsides", ax.at(now.Add(20*time.Hour))); got != "wipe…" {
+	if got := ax.short("wipe · topsides", ax.at(now.Add(22*time.Hour))); got != "wipe…" {
 		t.Errorf("cut at the dot it says %q", got)
+	}
+}
+
+// The board asks for a part of the page again and again; the page itself stays there, and
+// neither asks a name of who is signed in.
+func TestThePartLeavesThePage(t *testing.T) {
+	handler, _ := doored(t, newFake(), newFakeDoor())
+	for _, part := range []string{"&part=1", "", "&part=1", ""} {
+		for _, as := range []string{"scheduler", "manager"} {
+			answer, body := do(t, handler, asking("GET", "/week/try?"+adasMask+"&kind=pinned&until=2026-04-13T08:00"+part, nil, as))
+			if answer.StatusCode != http.StatusOK {
+				t.Fatalf("%q as %s: status %d", part, as, answer.StatusCode)
+			}
+			has(t, body, "Keep it")
+			hasNot(t, body, `name="by"`)
+		}
 	}
 }
