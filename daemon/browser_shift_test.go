@@ -136,8 +136,8 @@ func sentOnce(t *testing.T, y *playedYard, w *wire, b *tab) {
 	if s := y.reported(t, dunlin); !s.Done || len(s.Passes) != 2 || s.By != "Ana" {
 		t.Errorf("the yard has %+v", s)
 	}
-	presses, err := y.service.Presses(t.Context(), dunlin.Boat)
-	answered := slices.DeleteFunc(presses, func(p planner.Press) bool { return len(p.Checks) == 0 })
+	answered, err := y.service.Presses(t.Context(), dunlin.Boat)
+	answered = slices.DeleteFunc(answered, func(p planner.Press) bool { return len(p.Checks) == 0 })
 	if err != nil || len(answered) != 1 || len(answered[0].Checks) != len(y.service.Yard().Checklist["coat"]) || answered[0].For != "Rui" {
 		t.Errorf("the answers: %+v, %v", answered, err)
 	}

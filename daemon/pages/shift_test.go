@@ -55,7 +55,7 @@ func TestShiftOfACrew(t *testing.T) {
 	f := onShiftYard()
 	_, body := get(t, f, "/shift?crew=paint")
 	has(t, body, "gloss coat", "<b>Kestrel</b> topsides", "in Booth 1", "Put on pass 2 of 3, then press done.", "Planned until <b>14:00</b>",
-		"in 3 h 40 min", "Pass 2 of 3 done", "Pot mixed", "Within the limits of card Gloss topcoat rev 3", "steady", "A phone may not be permitted", "isocyanates can sensitise")
+		"3 h 40 min left", "Pass 2 of 3 done", "Pot mixed", "Within the limits of card Gloss topcoat rev 3", "steady", "A phone may not be permitted", "isocyanates can sensitise")
 	if !strings.Contains(body, `data-made="`+strconv.FormatInt(now.UnixMilli(), 10)+`"`) {
 		t.Error("a phone cannot tell how far off its clock is")
 	}
@@ -327,4 +327,22 @@ func TestWorkerRulesTheSite(t *testing.T) {
 		t.Errorf("%d %v", answer.StatusCode, answer.Header)
 	}
 	has(t, body, `addEventListener("fetch"`)
+}
+
+// What begins is in so long, what ends has so long left, and hours ahead nobody is hurried.
+func TestShiftCountsToAStart(t *testing.T) {
+	c := clock{now: now, zone: time.UTC}
+	for ahead, want := range map[time.Duration]string{
+		16 * time.Hour: "Not yet: it starts ", time.Hour: "Get ready: it starts at ", 20 * time.Minute: "Begin, and press started.",
+	} {
+		s := crewStage{}
+		s.plan.Start, s.plan.Until = now.Add(ahead), now.Add(ahead+time.Hour)
+		if got := doNow(s, "", false, c); !strings.HasPrefix(got, want) {
+			t.Errorf("%s ahead: %q, want %q", ahead, got, want)
+		}
+		all := stageCounts(s, config.Card{}, c)
+		if len(all) != 2 || !all[0].Opens || all[0].Left != "in "+length(ahead) || all[1].Opens || all[1].Left != length(ahead+time.Hour)+" left" {
+			t.Errorf("%s ahead: %+v", ahead, all)
+		}
+	}
 }

@@ -44,6 +44,9 @@ func (p *pages) shiftAir(r *http.Request, s crewStage, air placeAirNow, tried *r
 	if err != nil {
 		return nil, err
 	}
+	if air.place.Roofed() {
+		v.Now.Wind = ""
+	}
 	v.Now.Verdict, v.Now.Class = verdictOf(air.moment, rules, whose, u), marginClass(air.moment, rules)
 	if air.off != "" {
 		v.Now.Verdict.Stop = capital(air.off) + ": no coat goes on."

@@ -18,6 +18,7 @@ type count struct {
 	Until int64  // Unix ms
 	After string // what is said once it has passed
 	Shuts bool   // nothing may be begun after it
+	Opens bool   // something begins then: it is in so long, and not so long left
 	Over  bool
 }
 
@@ -26,7 +27,7 @@ func (c clock) countTo(label string, at time.Time, after string, shuts bool) []c
 	if at.IsZero() {
 		return nil
 	}
-	n := count{Label: label, At: c.hour(at), Left: "in " + length(at.Sub(c.now)), Until: at.UnixMilli(), After: after, Shuts: shuts}
+	n := count{Label: label, At: c.hour(at), Left: length(at.Sub(c.now)) + " left", Until: at.UnixMilli(), After: after, Shuts: shuts}
 	if c.day(at) != c.day(c.now) {
 		n.At = c.moment(at)
 	}
@@ -34,6 +35,17 @@ func (c clock) countTo(label string, at time.Time, after string, shuts bool) []c
 		n.Over, n.Left = true, after
 	}
 	return []count{n}
+}
+
+// opening counts to a moment at which something begins.
+func (c clock) opening(label string, at time.Time, after string) []count {
+	all := c.countTo(label, at, after, false)
+	for i := range all {
+		if all[i].Opens = true; !all[i].Over {
+			all[i].Left = "in " + length(at.Sub(c.now))
+		}
+	}
+	return all
 }
 
 // potClock is one pot with its two ends.
@@ -97,7 +109,7 @@ func stageCounts(s crewStage, card config.Card, c clock) []count {
 		add(c.countTo("Planned until", s.plan.End, "is past", false))
 	default:
 		if s.plan.Start.After(c.now) {
-			add(c.countTo("Starts", s.plan.Start, "is due", false))
+			add(c.opening("Starts", s.plan.Start, "is due"))
 		}
 		if s.plan.Until.After(s.plan.Start) {
 			add(c.countTo("Last start", s.plan.Until, "is past: shut", true))
@@ -130,8 +142,10 @@ func doNow(s crewStage, verdict string, listed bool, c clock) string {
 		return "Wait. It ends by itself or by a word."
 	case s.plan.Until.After(s.plan.Start) && c.now.After(s.plan.Until):
 		return "The window is over: ask the scheduler."
+	case s.plan.Start.After(c.now.Add(2 * time.Hour)):
+		return "Not yet: it starts " + c.moment(s.plan.Start) + "."
 	case s.plan.Start.After(c.now.Add(30 * time.Minute)):
-		return "Get ready. It starts " + c.moment(s.plan.Start) + "."
+		return "Get ready: it starts at " + c.hour(s.plan.Start) + "."
 	case s.Stage.Kind == config.Inspect:
 		return "Look it over, then press passed or rejected."
 	case listed:
@@ -152,7 +166,7 @@ func (p *pages) potClocks(r *http.Request, s crewStage, card config.Card) ([]pot
 		stands, lasts := potTimes(card, past)
 		v := potClock{Name: fmt.Sprintf("Pot %d for pass %d", i+1, pot.Pass), Mixed: "mixed " + c.hour(pot.Mixed)}
 		if stands > 0 {
-			v.Stands = c.countTo("Not before", pot.Mixed.Add(stands), "has stood", false)
+			v.Stands = c.opening("Not before", pot.Mixed.Add(stands), "has stood")
 		}
 		if lasts > 0 {
 			v.Lasts = c.countTo("Use by", pot.Mixed.Add(lasts), "over: use no more of it", true)

@@ -5,6 +5,8 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+
+	"fairwindow/config"
 )
 
 // signInView is the way in, with what a person was about to send kept beside it.
@@ -28,6 +30,15 @@ func backTo(to string) string {
 		if u.Path == door {
 			return "/"
 		}
+	}
+	return to
+}
+
+// landing is where somebody begins who was on his way to nothing but the pages: a painter at
+// his work, others at the week.
+func landing(to string, role config.Role) string {
+	if to == "/" && role == config.Painter {
+		return "/shift"
 	}
 	return to
 }
@@ -110,7 +121,7 @@ func (p *pages) goIn(w http.ResponseWriter, r *http.Request, word string, v sign
 	}
 	rememberName(w, visitor.Name)
 	if v.Kept == "" {
-		http.Redirect(w, r, backTo(v.To), http.StatusSeeOther)
+		http.Redirect(w, r, landing(backTo(v.To), visitor.Role), http.StatusSeeOther)
 		return nil
 	}
 	r = letIn(r, who{visitor: visitor, word: word})

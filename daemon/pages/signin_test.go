@@ -370,3 +370,18 @@ func TestAddresses(t *testing.T) {
 		}
 	}
 }
+
+// A painter who signs in begins at his work, unless he was on his way elsewhere.
+func TestLanding(t *testing.T) {
+	for _, c := range []struct{ as, to, lands string }{
+		{"painter", "/", "/shift"}, {"painter", "", "/shift"}, {"painter", "/boat/Kestrel", "/boat/Kestrel"},
+		{"scheduler", "/", "/"}, {"manager", "/", "/"}, {"viewer", "/", "/"},
+	} {
+		handler, _ := doored(t, newFake(), newFakeDoor())
+		w := httptest.NewRecorder()
+		handler.ServeHTTP(w, asking("POST", "/signin", url.Values{"name": {c.as}, "password": {"right words here"}, "to": {c.to}}, ""))
+		if at := w.Header().Get("Location"); w.Code != http.StatusSeeOther || at != c.lands {
+			t.Errorf("%s to %q lands at %q, %d; want %q", c.as, c.to, at, w.Code, c.lands)
+		}
+	}
+}

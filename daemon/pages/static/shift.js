@@ -20,16 +20,18 @@ const hour = (ms) => new Date(ms - off).toLocaleTimeString([], { hour: "2-digit"
 
 // Time left.
 const two = (n) => String(n).padStart(2, "0");
-function left(ms) {
+function left(ms, opens) {
   const s = Math.floor(ms / 1000), m = Math.floor(s / 60), h = Math.floor(m / 60), d = Math.floor(h / 24);
-  if (m < 60) return `${m}:${two(s % 60)} left`;
-  return d > 0 ? `${d} d ${h % 24} h left` : `${h} h ${two(m % 60)} min left`;
+  let is = `${h} h ${two(m % 60)} min`;
+  if (m < 60) is = `${m}:${two(s % 60)}`;
+  else if (d > 0) is = `${d} d ${h % 24} h`;
+  return opens ? `in ${is}` : `${is} left`;
 }
 function tick() {
   const is = now();
   for (const line of document.querySelectorAll(".count[data-until]")) {
     const ms = Number(line.dataset.until) - is, over = ms <= 0;
-    line.querySelector(".left").textContent = over ? line.dataset.after : left(ms);
+    line.querySelector(".left").textContent = over ? line.dataset.after : left(ms, "opens" in line.dataset);
     if (over && !line.classList.contains("over") && line.classList.contains("shuts")) shut(line);
     line.classList.toggle("over", over);
   }
@@ -255,6 +257,7 @@ function pot(one, stands, lasts) {
     p.className = "count" + (shuts ? " shuts" : "");
     p.dataset.until = String(one.at + ms);
     p.dataset.after = after;
+    if (!shuts) p.dataset.opens = "";
     when.textContent = hour(one.at + ms);
     span.className = "left";
     p.append(label + " ", when, " ", span);
@@ -270,7 +273,7 @@ let live = !page.classList.contains("kept");
 let touched = false; // somebody is filling in a form: the page is not taken away
 document.addEventListener("input", () => { touched = true; });
 function hear(is) {
-  if (is && !live && !touched) { location.reload(); return; }
+  if (is && !live && !touched && at("signin").hidden) { location.reload(); return; }
   if (is && !live) at("newer").hidden = false;
   live = is;
   page.classList.toggle("kept", !is);
