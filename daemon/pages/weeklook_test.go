@@ -120,3 +120,17 @@ func TestThePartLeavesThePage(t *testing.T) {
 		}
 	}
 }
+
+// What the yard refuses of something new is not said to be kept.
+func TestARefusedNewBoatIsNotKept(t *testing.T) {
+	f, s := bookFake()
+	form := boatForm(s, "Kestrel")
+	form.Set("revision", "0")
+	form.Set("boat", "Heron")
+	s.err = refusedPress("the yard is full")
+	answer, body := post(t, f, "/boats/new", form)
+	if answer.StatusCode != http.StatusConflict || len(s.boats["Heron"]) != 0 {
+		t.Fatalf("status %d, %d kept", answer.StatusCode, len(s.boats["Heron"]))
+	}
+	has(t, body, "The yard is full", `value="Heron"`)
+}

@@ -163,8 +163,9 @@ func keep[T any](p *pages, w http.ResponseWriter, r *http.Request, d deskOf[T], 
 	sentence, public := refused(err)
 	taken := false
 	if public && name == "" {
-		if _, taken, err = d.stands(ctx, d.name(mine)); err != nil {
-			return err
+		var lost error
+		if _, taken, lost = d.stands(ctx, d.name(mine)); lost != nil {
+			return lost
 		}
 	}
 	switch {
