@@ -55,6 +55,8 @@ func changeLine(c clock, l signed.Line) changedLine {
 		as = "name typed, not proven"
 	case signed.Machine:
 		as = "token"
+	case signed.Stranger:
+		as = "not signed in"
 	case signed.Command, "":
 		as = "command line"
 	}

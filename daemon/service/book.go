@@ -115,19 +115,21 @@ func (f *facts) letsGo(e config.Edit[config.Boat]) error {
 	return nil
 }
 
-// keepsWork refuses a change after which something reported would have no stage.
+// keepsWork refuses a change after which something reported would have no stage, or that
+// would change what was signed off.
 func (f *facts) keepsWork(y config.Yard, next []config.Boat) error {
 	known := map[int64]bool{}
 	for _, p := range f.work.Strays {
 		known[p.ID] = true
 	}
-	for _, p := range planner.Replay(y, next, f.presses).Strays {
+	after := planner.Replay(y, next, f.presses)
+	for _, p := range after.Strays {
 		stays := slices.ContainsFunc(next, func(b config.Boat) bool { return b.Name == p.Key.Boat })
 		if stays && !known[p.ID] {
 			return refuse("%q was reported of %s: keep that area, and a stage of that name in its system", string(p.Kind), p.Key)
 		}
 	}
-	return nil
+	return f.keepsSigned(next, after)
 }
 
 // refuseFaults words the first fault, if there is one besides warnings.

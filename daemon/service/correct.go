@@ -142,10 +142,14 @@ func (f *facts) unlocked(presses []planner.Press) error {
 
 // shut says who signed, and the way out.
 func (f *facts) shut(s record.Signature) error {
-	what := "the record of " + s.Key.Boat
-	if s.Key.Stage != "" {
-		what = fmt.Sprintf("%s on %s of %s", s.Key.Stage, s.Key.Area, s.Key.Boat)
-	}
 	return refuse("%s signed off %s on %s: nothing more is taken into it. The manager can open it again on the boat's page, with a reason",
-		s.By, what, s.At.In(f.zone).Format("Mon 2 Jan 2006 15:04"))
+		s.By, signedWhat(s.Key), s.At.In(f.zone).Format("Mon 2 Jan 2006 15:04"))
+}
+
+// signedWhat is what a signature stands under.
+func signedWhat(k planner.Key) string {
+	if k.Stage == "" {
+		return "the record of " + k.Boat
+	}
+	return fmt.Sprintf("%s on %s of %s", k.Stage, k.Area, k.Boat)
 }

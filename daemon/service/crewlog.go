@@ -28,7 +28,15 @@ func (s *Service) LogDay(ctx context.Context, lines []waits.Logged) error {
 			return err
 		}
 	}
-	return s.store.LogDay(ctx, lines)
+	if len(lines) == 0 {
+		return nil
+	}
+	l := lines[0] // a sheet is of one crew's day
+	once := ""
+	if l.Once != "" {
+		once = "log/" + l.Once
+	}
+	return s.store.LogDay(ctx, lines, hands(ctx, "day logged", fmt.Sprintf("crew %s, %s", l.Crew, l.Day), once)...)
 }
 
 func (f *facts) acceptsLog(l waits.Logged, now time.Time) error {
@@ -62,7 +70,7 @@ func (s *Service) StrikeLog(ctx context.Context, id int64, by, why string) error
 	case strings.TrimSpace(why) == "":
 		return refuse("say why: a reason is kept with every line that is struck through")
 	}
-	err := s.store.StrikeLog(ctx, id, by, why, s.clock.Now())
+	err := s.store.StrikeLog(ctx, id, by, why, s.clock.Now(), hands(ctx, "log line struck", fmt.Sprintf("line %d: %s", id, why), "")...)
 	if errors.Is(err, store.ErrStruck) {
 		return refuse("that line is struck through already, or there is none of that number: look at the log again")
 	}

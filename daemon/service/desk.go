@@ -148,8 +148,17 @@ func (s *Service) PutBoats(ctx context.Context, boats []config.Boat, by string) 
 	defer s.mu.Unlock()
 	now := s.clock.Now()
 	var edits []store.BoatEdit
+	next := slices.Clone(s.facts.boats)
 	for _, b := range boats {
+		if i := slices.IndexFunc(next, func(o config.Boat) bool { return o.Name == b.Name }); i >= 0 {
+			next[i] = b
+		} else {
+			next = append(next, b)
+		}
 		edits = append(edits, store.BoatEdit{Boat: b, Revision: s.facts.revisions[b.Name], By: by})
+	}
+	if err := s.facts.keepsSigned(next, planner.Replay(s.facts.yard, next, s.facts.presses)); err != nil {
+		return err
 	}
 	if _, err := s.commit(ctx, store.Change{Boats: edits}); err != nil {
 		return err

@@ -22,6 +22,7 @@ type Doors struct {
 	clock     clockwork.Clock
 	passwords *door.Passwords
 	own       []ownWord
+	wrong     wrongTries
 }
 
 // ownWord is a secret that lies in a file and not in the store.
@@ -90,6 +91,9 @@ func (d *Doors) SignIn(ctx context.Context, name, password string) (string, erro
 	case err != nil:
 		return "", err
 	case !is:
+		if err := d.failed(ctx, p.Name); err != nil {
+			return "", err
+		}
 		return "", errNotRight
 	}
 	if anew {
@@ -97,15 +101,15 @@ func (d *Doors) SignIn(ctx context.Context, name, password string) (string, erro
 			stored = dearer
 		}
 	}
-	return d.begin(ctx, p.Name, role, stored)
+	return d.begin(ctx, p.Name, role, stored, atTheDoor(ctx, "signed in", p.Name, role, d.wrong.forget(p.Name)))
 }
 
 // begin keeps a new session of a person whose kept password is the one just tried.
-func (d *Doors) begin(ctx context.Context, name string, role config.Role, stored string) (string, error) {
+func (d *Doors) begin(ctx context.Context, name string, role config.Role, stored string, by ...store.Signature) (string, error) {
 	word, h := door.Word(), handOf(ctx)
 	begun, err := d.s.store.BeginSession(ctx, store.Session{
 		Print: door.Print(word), Person: name, Role: string(role), Address: h.Address, Device: h.Device, Begun: d.clock.Now(),
-	}, stored)
+	}, stored, by...)
 	switch {
 	case err != nil:
 		return "", err
@@ -179,10 +183,12 @@ func (d *Doors) SignOut(ctx context.Context, word string, everywhere bool) error
 	switch {
 	case err != nil || !there:
 		return err
-	case everywhere:
-		return d.s.store.EndSessions(ctx, n.Person)
 	}
-	return d.s.store.EndSession(ctx, n.Print)
+	kind := "signed out"
+	if everywhere {
+		kind = "signed out everywhere"
+	}
+	return d.s.store.SignOut(ctx, n, everywhere, d.clock.Now(), atTheDoor(ctx, kind, n.Person, config.Role(n.Role), 0))
 }
 
 // Stays are the browsers in which a person is signed in; word is the one that asks.

@@ -7,6 +7,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -16,8 +17,10 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/config"
 	"fairwindow/daemon/door"
+	"fairwindow/daemon/record"
 	"fairwindow/daemon/signed"
 	"fairwindow/planner"
+	"fairwindow/planner/waits"
 	"fairwindow/sensors"
 )
 
@@ -363,6 +366,104 @@ func TestChangesAreSigned(t *testing.T) {
 	}
 	if only, err := d.Signed(t.Context(), "Rui", time.Time{}, time.Time{}, 0); err != nil || len(only) != 1 {
 		t.Errorf("of one person: %+v, %v", only, err)
+	}
+}
+
+// What is entered, signed off, written of systems and logged bears its own kind, and what it
+// is about.
+func TestEachKindIsSignedByItsName(t *testing.T) {
+	t.Parallel()
+	r, d, _ := doorway(t)
+	r.until(at(0, 8, 0))
+	r.coat(first, at(0, 7, 0), at(0, 8, 0))
+	ctx := signed.With(t.Context(), signed.Hand{By: "Marta", Role: "manager", Address: "10.0.0.7", Device: "computer", Through: "/x"})
+	entry := record.Entry{Key: first, By: "Marta", Wet: []float64{110}, Instrument: "comb", Once: "e1"}
+	r.keeps(r.svc.Enter(ctx, entry, false))
+	r.keeps(r.svc.Enter(ctx, record.Entry{Key: first, By: "Marta", Strikes: 1, Note: "y"}, false))
+	digest, err := r.recordNow().Of(first).Digest()
+	r.keeps(err)
+	whole, err := r.recordNow().Digest()
+	r.keeps(err)
+	for _, g := range []record.Signature{
+		{Key: first, Act: record.Signed, Digest: digest}, {Key: first, Act: record.Reopened, Remark: "a run"},
+		{Key: planner.Key{Boat: "Boat One"}, Act: record.Signed, Digest: whole},
+	} {
+		g.By, g.Role = "Marta", "manager"
+		r.keeps(r.svc.Sign(ctx, g))
+	}
+	r.keeps(r.svc.EditSystem(ctx, config.Edit[config.System]{To: r.ours(), By: "Marta"}))
+	r.keeps(r.svc.EditSystem(ctx, config.Edit[config.System]{To: r.ours(), From: 1, Removed: true, By: "Marta"}))
+	line := waits.Logged{Crew: "hands", Day: "2026-05-04", Remark: "no other work", By: "Marta", Once: "l"}
+	for range 2 {
+		r.keeps(r.svc.LogDay(ctx, []waits.Logged{line}))
+	}
+	r.keeps(r.svc.StrikeLog(ctx, 1, "Marta", "the other crew"))
+	lines, err := d.Signed(ctx, "Marta", time.Time{}, time.Time{}, 0)
+	r.keeps(err)
+	var got []string
+	for _, l := range slices.Backward(lines) {
+		got = append(got, l.Kind+" | "+l.About)
+	}
+	want := []string{
+		"entered | " + first.String(), "entry struck | " + first.String(),
+		"signed off | " + first.String(), "opened again | " + first.String(), "signed off | Boat One, the whole record",
+		"system written | ours", "system taken out | ours",
+		"day logged | crew hands, 2026-05-04", "log line struck | line 1: the other crew",
+	}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("signed:\n%s\nwant:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+// Who comes and goes signs it; wrong passwords are noted when they are many, with no name
+// that a stranger chose.
+func TestComingAndGoingIsSigned(t *testing.T) {
+	t.Parallel()
+	r, d, clock := doorway(t)
+	r.settled(t, d, "Ines", "gull ladder seven")
+	clock.Advance(time.Hour)
+	ctx := signed.With(t.Context(), signed.Hand{Address: "10.0.0.7", Device: "phone", Through: "/signin"})
+	for range 11 {
+		if _, err := d.SignIn(ctx, "Ines", "wrong"); err == nil {
+			t.Fatal("a wrong password opens")
+		}
+	}
+	for range 5 {
+		if _, err := d.SignIn(ctx, "<script>", "wrong"); err == nil {
+			t.Fatal("nobody came in")
+		}
+	}
+	one, err := d.SignIn(ctx, "ines", "gull ladder seven")
+	r.keeps(err)
+	for range 2 {
+		r.keeps(d.SignOut(ctx, one, false))
+	}
+	two, err := d.SignIn(ctx, "Ines", "gull ladder seven")
+	r.keeps(err)
+	three, err := d.SignIn(ctx, "Ines", "gull ladder seven")
+	r.keeps(err)
+	r.keeps(d.SignOut(ctx, two, true))
+	if d.in(t, three) != "" {
+		t.Error("signed out everywhere, and still in")
+	}
+	lines, err := d.Signed(ctx, "", monday.Add(time.Minute), time.Time{}, 0)
+	r.keeps(err)
+	var got []string
+	for _, l := range slices.Backward(lines) {
+		got = append(got, l.Kind+" | "+l.About+" | "+l.By+" | "+l.Role+" | "+l.Device+" at "+l.Address)
+	}
+	want := []string{
+		"sign-in failed 5 times | Ines |  | stranger | phone at 10.0.0.7",
+		"sign-in failed 10 times | Ines |  | stranger | phone at 10.0.0.7",
+		"sign-in failed 5 times | names that nobody here has |  | stranger | phone at 10.0.0.7",
+		"signed in | Ines, after 11 wrong passwords | Ines | painter | phone at 10.0.0.7",
+		"signed out | Ines | Ines | painter | phone at 10.0.0.7",
+		"signed in | Ines | Ines | painter | phone at 10.0.0.7",
+		"signed in | Ines | Ines | painter | phone at 10.0.0.7",
+		"signed out everywhere | Ines | Ines | painter | phone at 10.0.0.7",
+	}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("signed:\n%s\nwant:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
 }
 

@@ -5,11 +5,13 @@ import (
 	"context"
 	"errors"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/config"
 	"fairwindow/daemon/pages"
 	"fairwindow/daemon/record"
 	"fairwindow/daemon/record/bundle"
@@ -188,6 +190,62 @@ func TestLockedMeansLocked(t *testing.T) {
 	if digest(first) != was {
 		t.Error("a move afterwards changed the coat that was signed")
 	}
+}
+
+// Neither a boat's form nor a system's may change what was signed off; what no record tells
+// may, and opened again all may.
+func TestBookKeepsWhatIsSigned(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	r.keeps(r.svc.EditSystem(t.Context(), config.Edit[config.System]{To: r.ours("third"), By: "Rui"}))
+	v := r.boat()
+	v.Of.Areas[0].System = "ours"
+	r.keeps(r.svc.EditBoats(t.Context(), edits(v.Of, v.Revision)))
+	r.until(at(0, 8, 0))
+	r.coat(first, at(0, 7, 0), at(0, 8, 0))
+	sign := func(k planner.Key, act record.Act) {
+		t.Helper()
+		digest, err := r.recordNow().Of(k).Digest()
+		r.keeps(err)
+		r.keeps(r.svc.Sign(t.Context(), record.Signature{Key: k, Act: act, By: "Marta", Role: "manager", Remark: "x", Digest: digest}))
+	}
+	change := func(how func(*config.Boat)) func() error {
+		return func() error {
+			b := r.boat().Of
+			b.Areas = slices.Clone(b.Areas)
+			how(&b)
+			return r.svc.PutBoats(t.Context(), []config.Boat{b}, "Rui")
+		}
+	}
+	size := change(func(b *config.Boat) { b.Areas[0].Size.SI++ })
+	form := func() error {
+		v := r.boat()
+		v.Of.Areas = slices.Clone(v.Of.Areas)
+		v.Of.Areas[0].Size.SI++
+		return r.svc.EditBoats(t.Context(), edits(v.Of, v.Revision))
+	}
+	system := func() error {
+		s := r.ours("third")
+		i := slices.IndexFunc(s.Stages, func(st config.Stage) bool { return st.Name == first.Stage })
+		s.Stages[i].Passes++
+		return r.svc.EditSystem(t.Context(), config.Edit[config.System]{To: s, From: 1, By: "Rui"})
+	}
+	whole := planner.Key{Boat: "Boat One"}
+	for _, k := range []planner.Key{first, whole} {
+		sign(k, record.Signed)
+		shut := "Marta signed off " + signedWhat(k)
+		refusedWith(t, size(), shut)
+		refusedWith(t, form(), shut)
+		refusedWith(t, system(), shut)
+		r.keeps(change(func(b *config.Boat) { b.Owner += " and another" })())
+		length := change(func(b *config.Boat) { b.Length.SI++ })
+		if k == whole {
+			refusedWith(t, length(), shut)
+		}
+		sign(k, record.Reopened)
+		r.keeps(length())
+	}
+	r.keeps(size())
 }
 
 // A rejection at the inspection would take back a coat that was signed off: it is refused.

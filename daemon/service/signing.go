@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 
+	"fairwindow/daemon/record"
 	"fairwindow/daemon/signed"
 	"fairwindow/daemon/store"
+	"fairwindow/planner"
 	"fairwindow/sensors"
 )
 
@@ -59,10 +61,42 @@ func signatures(ctx context.Context, c store.Change) []store.Signature {
 		}
 		add(kind, b.Boat.Name, b.By, "")
 	}
+	for _, e := range c.Entries {
+		kind, once := "entered", ""
+		if e.Strikes != 0 {
+			kind = "entry struck"
+		}
+		if e.Once != "" {
+			once = "entry/" + e.Once
+		}
+		add(kind, e.Key.String(), e.By, once)
+	}
+	for _, g := range c.Signed {
+		kind := "signed off"
+		if g.Signature.Act == record.Reopened {
+			kind = "opened again"
+		}
+		add(kind, wholeOr(g.Signature.Key), g.Signature.By, "")
+	}
+	for _, e := range c.Systems {
+		kind := "system written"
+		if e.Removed {
+			kind = "system taken out"
+		}
+		add(kind, e.To.Name, e.By, "")
+	}
 	if h, ok := signed.Of(ctx); ok && len(all)+len(c.Signatures) == 0 {
 		add("change", h.Through, h.By, "")
 	}
 	return all
+}
+
+// wholeOr names a coat, or the whole record of a boat.
+func wholeOr(k planner.Key) string {
+	if k.Stage == "" {
+		return k.Boat + ", the whole record"
+	}
+	return k.String()
 }
 
 // signedReadings are the signatures under readings that a person typed in. What a machine

@@ -19,9 +19,10 @@ type Hand struct {
 
 // Roles that no yard file gives.
 const (
-	Typed   = "typed"   // a name that nobody has proven
-	Machine = "machine" // a token's
-	Command = "command" // the command line on the machine with the state folder
+	Typed    = "typed"    // a name that nobody has proven
+	Machine  = "machine"  // a token's
+	Stranger = "stranger" // who was not let in
+	Command  = "command"  // the command line on the machine with the state folder
 )
 
 type key struct{}

@@ -11,7 +11,7 @@ import (
 )
 
 // LogDay keeps lines of the daily log, all or none; a line whose Once is known is there already.
-func (s *Store) LogDay(ctx context.Context, lines []waits.Logged) error {
+func (s *Store) LogDay(ctx context.Context, lines []waits.Logged, by ...Signature) error {
 	return s.write(ctx, func(tx *sql.Tx) error {
 		for _, l := range lines {
 			if l.Crew == "" || l.Day == "" || l.By == "" || l.At.IsZero() {
@@ -23,7 +23,10 @@ func (s *Store) LogDay(ctx context.Context, lines []waits.Logged) error {
 				return fmt.Errorf("log of crew %q on %s: %w", l.Crew, l.Day, err)
 			}
 		}
-		return nil
+		if len(lines) == 0 {
+			return nil
+		}
+		return sign(tx, lines[0].At, by...)
 	})
 }
 
@@ -31,16 +34,19 @@ func (s *Store) LogDay(ctx context.Context, lines []waits.Logged) error {
 var ErrStruck = errors.New("it is struck through already")
 
 // StrikeLog strikes a line through; who struck it first stays.
-func (s *Store) StrikeLog(ctx context.Context, id int64, by, why string, at time.Time) error {
+func (s *Store) StrikeLog(ctx context.Context, id int64, by, why string, at time.Time, hand ...Signature) error {
 	return s.write(ctx, func(tx *sql.Tx) error {
 		result, err := tx.Exec(`UPDATE crew_log SET struck = ?, struck_by = ?, struck_why = ? WHERE id = ? AND struck IS NULL`, millis(at), by, why, id)
 		if err != nil {
 			return fmt.Errorf("strike line %d of the log: %w", id, err)
 		}
-		if n, err := result.RowsAffected(); err != nil || n > 0 {
+		switch n, err := result.RowsAffected(); {
+		case err != nil:
 			return err
+		case n == 0:
+			return fmt.Errorf("line %d of the log: %w", id, ErrStruck)
 		}
-		return fmt.Errorf("line %d of the log: %w", id, ErrStruck)
+		return sign(tx, at, hand...)
 	})
 }
 

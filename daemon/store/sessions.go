@@ -20,11 +20,14 @@ type Session struct {
 
 // BeginSession keeps a session of a person whose kept password is still the one that was
 // tried. False: it is not.
-func (s *Store) BeginSession(ctx context.Context, n Session, phc string) (bool, error) {
+func (s *Store) BeginSession(ctx context.Context, n Session, phc string, by ...Signature) (bool, error) {
 	return unlessOvertaken(s.write(ctx, func(tx *sql.Tx) error {
-		return one(tx.Exec(`INSERT INTO sessions (print, person, role, address, device, begun, seen)
+		if err := one(tx.Exec(`INSERT INTO sessions (print, person, role, address, device, begun, seen)
 			SELECT ?, person, ?, ?, ?, ?, ? FROM passwords WHERE person = ? AND phc = ?`,
-			n.Print, n.Role, n.Address, n.Device, millis(n.Begun), millis(n.Begun), n.Person, phc))
+			n.Print, n.Role, n.Address, n.Device, millis(n.Begun), millis(n.Begun), n.Person, phc)); err != nil {
+			return err
+		}
+		return sign(tx, n.Begun, by...)
 	}))
 }
 
@@ -62,18 +65,20 @@ func (s *Store) SeenSession(ctx context.Context, id int64, at time.Time) error {
 	})
 }
 
+// SignOut ends the session of a print or, everywhere, all of its person, and says whose hand it was.
+func (s *Store) SignOut(ctx context.Context, n Session, everywhere bool, at time.Time, by ...Signature) error {
+	return s.write(ctx, func(tx *sql.Tx) error {
+		if _, err := tx.Exec(`DELETE FROM sessions WHERE print = ? OR (? AND person = ?)`, n.Print, everywhere, n.Person); err != nil {
+			return err
+		}
+		return sign(tx, at, by...)
+	})
+}
+
 // EndSession ends one by its print.
 func (s *Store) EndSession(ctx context.Context, print []byte) error {
 	return s.write(ctx, func(tx *sql.Tx) error {
 		_, err := tx.Exec(`DELETE FROM sessions WHERE print = ?`, print)
-		return err
-	})
-}
-
-// EndSessions ends all of a person's.
-func (s *Store) EndSessions(ctx context.Context, person string) error {
-	return s.write(ctx, func(tx *sql.Tx) error {
-		_, err := tx.Exec(`DELETE FROM sessions WHERE person = ?`, person)
 		return err
 	})
 }

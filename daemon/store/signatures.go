@@ -45,6 +45,11 @@ func sign(tx *sql.Tx, at time.Time, all ...Signature) error {
 	return nil
 }
 
+// Sign keeps a signature of what changes nothing else.
+func (s *Store) Sign(ctx context.Context, at time.Time, all ...Signature) error {
+	return s.write(ctx, func(tx *sql.Tx) error { return sign(tx, at, all...) })
+}
+
 // Signatures gives them, the latest first.
 func (s *Store) Signatures(ctx context.Context, q SignatureQuery) ([]Signature, error) {
 	from, to := int64(math.MinInt64), int64(math.MaxInt64)
