@@ -28,6 +28,11 @@ func TestEverybodyCanReadThePages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	system, _ := y.service.Yard().System("boot stripe")
+	system.Name = "narrow stripe"
+	if err := y.service.EditSystem(t.Context(), config.Edit[config.System]{To: system, By: "Rui", Once: "narrow"}); err != nil {
+		t.Fatal(err)
+	}
 	change, err := y.service.TryChange(t.Context(), "take out Boat Plover", "Rui")
 	if err != nil {
 		t.Fatal(err)
@@ -89,8 +94,8 @@ var everyPage = []string{
 	"/", "/?days=14", "/?plan=told", "/?plan=side", "/week/days", "/week/changes", "/notices", "/mix", "/you",
 	"/place/booth%201", "/place/slip", "/board", "/board/booth%201", "/board/slip",
 	"/shift", "/boat/Boat%20Dunlin", "/boat/Boat%20Dunlin/record", "/boat/Boat%20Dunlin/edit", "/boat/Boat%20Dunlin/history",
-	"/boats", "/boats/new", "/boats/import", "/systems", "/systems/new", "/system/boot%20stripe", "/system/boot%20stripe/edit",
-	"/system/boot%20stripe/history", "/cards", "/waits", "/waits/lost", "/log", "/whatif",
+	"/boats", "/boats/new", "/boats/import", "/systems", "/systems/new", "/systems/new?like=boot%20stripe", "/system/boot%20stripe",
+	"/system/narrow%20stripe", "/system/narrow%20stripe/edit", "/system/narrow%20stripe/history", "/cards", "/waits", "/waits/lost", "/log", "/whatif",
 }
 
 // fault is what axe finds: one rule, and where it is broken.

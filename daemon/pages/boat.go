@@ -49,6 +49,7 @@ type hand struct {
 	Form     pressForm
 	Cautions []caution
 	Chosen   bool
+	Try      string // where it is seen what another time or place would do
 	Add      string // where batches and films are entered, of a coat that was begun
 }
 
@@ -217,6 +218,9 @@ func (p *pages) hand(r *http.Request, s stageNow, air placeAirNow, c clock, u un
 		for _, w := range s.plan.Waits {
 			h.Why = append(h.Why, c.why(own(s.Key, w)))
 		}
+	}
+	if s.planned && s.Started.IsZero() {
+		h.Try = tryLink(s.Key, nil)
 	}
 	if !s.Done {
 		card, _ := p.Plans.Yard().Card(s.Stage.Card)
