@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net"
 	"slices"
 	"strings"
@@ -83,7 +84,7 @@ func painterGoesOffline(t *testing.T, y *playedYard, w *wire, b *tab) {
 		t.Fatalf("%d points are asked, the yard file has %d", points, len(y.service.Yard().Checklist["coat"]))
 	}
 	for i := range points {
-		b.press(formAtHand + " .check:nth-of-type(" + itoa(i+1) + ") input[value=go]")
+		b.press(fmt.Sprintf("%s .check:nth-of-type(%d) input[value=go]", formAtHand, i+1))
 	}
 	b.press(formAtHand + " .check:nth-of-type(2) input[value=no]")
 	b.fill(formAtHand+" .check:nth-of-type(2) .why input", "clogged")
@@ -187,8 +188,6 @@ func (y *playedYard) pressesOf(t *testing.T) []planner.PressKind {
 	}
 	return kinds
 }
-
-func itoa(n int) string { return string(rune('0' + n)) } // of a list that fits a page
 
 // waits until an expression is true in the page.
 func (b *tab) waits(expression string) {

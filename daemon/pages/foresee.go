@@ -42,7 +42,7 @@ func (c clock) foreseen(d planner.Difference) []string {
 		said = append(said, "No launch moves by an hour or more.")
 	}
 	if n := len(d.Moved); n > 0 {
-		said = append(said, plural(n, "stage that was planned gets", "stages that were planned get")+" another start, place or crew.")
+		said = append(said, howMany(n, "stage that was planned gets", "stages that were planned get")+" another start, place or crew.")
 	}
 	return append(said, "Worked out from what is known now; what is kept meanwhile by others counts too.")
 }

@@ -69,13 +69,6 @@ func (p *pages) showPeople(w http.ResponseWriter, r *http.Request, v peopleView,
 	return show(p, w, r, screen[peopleView]{"people", "People", status, v})
 }
 
-func howMany(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
 // invite makes an invitation; it is shown this once.
 func (p *pages) invite(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {

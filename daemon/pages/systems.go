@@ -193,7 +193,7 @@ func stageWords(y config.Yard, st config.Stage, over bool) stageView {
 	}
 	if card, ok := y.Card(st.Card); ok && st.Kind == config.Coat {
 		v.Card = link{card.Name + " rev " + strconv.Itoa(card.Revision), "/cards#" + cardID(card.Name)}
-		v.Coat = plural(max(1, st.Passes), "pass", "passes")
+		v.Coat = howMany(max(1, st.Passes), "pass", "passes")
 		if st.Passes > 1 {
 			v.Coat += ", flash-off " + intervalText(card.FlashOff)
 		}
@@ -255,13 +255,6 @@ func orWords(all []string) string {
 		return strings.Join(all, "")
 	}
 	return strings.Join(all[:len(all)-1], ", ") + " or " + all[len(all)-1]
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
 }
 
 func (p *pages) newSystem(w http.ResponseWriter, r *http.Request) error {

@@ -21,8 +21,8 @@ type effectView struct {
 	Sum      string
 	Launches []launchPair
 	Same     int // launches as before
-	Waits    []pairRow
-	Costs    []pairRow
+	Waits    []pairLine
+	Costs    []pairLine
 	Lists    []keyList
 	Moved    []change
 	Moves    int // all of them
@@ -38,9 +38,6 @@ type launchPair struct {
 	By                      string
 	Late, Changed, Good     bool // Good: it is sooner
 }
-
-// pairRow is a figure before and after.
-type pairRow struct{ Name, Before, After, By string }
 
 // keyList names stages that became something, or no longer are.
 type keyList struct {
@@ -186,7 +183,7 @@ func launchPairs(d planner.Difference, c clock) (all []launchPair, same int) {
 }
 
 // waitRows are the causes whose hours change, those that follow from others left out.
-func waitRows(d planner.Difference) (all []pairRow) {
+func waitRows(d planner.Difference) (all []pairLine) {
 	for _, w := range d.Waits {
 		if w.Again() || math.Abs(w.After-w.Before) < .05 {
 			continue
@@ -195,15 +192,15 @@ func waitRows(d planner.Difference) (all []pairRow) {
 		if w.Of != "" {
 			name += ": " + quantity(w.Of)
 		}
-		all = append(all, pairRow{name, number(w.Before, 1) + " h", number(w.After, 1) + " h", withSign(w.After-w.Before, 1, " h")})
+		all = append(all, pairLine{name, number(w.Before, 1) + " h", number(w.After, 1) + " h", withSign(w.After-w.Before, 1, " h")})
 	}
 	return all
 }
 
-func costRows(d planner.Difference) (all []pairRow) {
+func costRows(d planner.Difference) (all []pairLine) {
 	for i, t := range d.Cost {
 		if t.Before != t.After || i == len(d.Cost)-1 {
-			all = append(all, pairRow{t.Name, number(float64(t.Before), 0), number(float64(t.After), 0), withSign(float64(t.After-t.Before), 0, "")})
+			all = append(all, pairLine{t.Name, number(float64(t.Before), 0), number(float64(t.After), 0), withSign(float64(t.After-t.Before), 0, "")})
 		}
 	}
 	return all

@@ -344,3 +344,11 @@ func said(code string) string {
 	}
 	return ""
 }
+
+// howMany counts things by their word.
+func howMany(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
