@@ -28,6 +28,7 @@ func onceFor(t *testing.T, args ...string) []byte {
 // TestDemoTellsOneStory: twice with one seed prints the same, and in those days
 // coats are put on and windows are shut: a demo without either shows nothing.
 func TestDemoTellsOneStory(t *testing.T) {
+	t.Parallel()
 	first, second := onceFor(t, "--days", "2"), onceFor(t, "--days", "2")
 	if !bytes.Equal(first, second) {
 		t.Errorf("two plays of one seed differ:\n%s\n%s", first, second)
@@ -52,6 +53,7 @@ func TestDemoTellsOneStory(t *testing.T) {
 // TestDemoInRecordedWeather plays real days with the faults that are in the
 // file: on 3 November 2013 one local hour comes twice.
 func TestDemoInRecordedWeather(t *testing.T) {
+	t.Parallel()
 	weather := filepath.Join("..", "..", "shared", "weather", "newark_2013_hourly.csv")
 	if _, err := os.Stat(weather); err != nil {
 		if os.Getenv("CI") == "true" {
