@@ -3,6 +3,7 @@ package main
 import (
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -43,7 +44,7 @@ func TestSessionEndsWithoutALine(t *testing.T) {
 	b.sees("#at", dunlin.Stage)
 	b.waits(`(async () => navigator.serviceWorker.controller !== null && (await (await caches.open("fairwindow-shift")).keys()).length >= 6)()`)
 	for i := range b.count(formAtHand + " .check") {
-		b.press(formAtHand + " .check:nth-of-type(" + itoa(i+1) + ") input[value=go]")
+		b.press(formAtHand + " .check:nth-of-type(" + strconv.Itoa(i+1) + ") input[value=go]")
 	}
 	w.cut()
 	b.press(formAtHand + " button[value=started]")
