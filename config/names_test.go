@@ -1,0 +1,24 @@
+package config
+
+import (
+	"strings"
+	"testing"
+)
+
+// A name stands in a page's address and on a board: "." and ".." lead elsewhere there
+// (RFC 3986, 5.2.4), and a line of letters can't be read.
+func TestNamesFitAnAddressAndABoard(t *testing.T) {
+	for name, want := range map[string]string{
+		".": "has a meaning of its own", "..": "has a meaning of its own", strings.Repeat("ö", 81): "81 letters",
+		strings.Repeat("ö", 80): "", "Boat A/B": "", "...": "",
+	} {
+		c := &checker{}
+		named(c, "boats", "boat", "boat", []Boat{{Name: name}}, func(b Boat) string { return b.Name })
+		switch {
+		case want == "" && len(c.faults) > 0:
+			t.Errorf("%q: %v", name, c.faults)
+		case want != "" && (len(c.faults) != 1 || !strings.Contains(c.faults[0].What, want)):
+			t.Errorf("%q: %v, want %q", name, c.faults, want)
+		}
+	}
+}
