@@ -46,10 +46,15 @@ func TestSessionEndsWithoutALine(t *testing.T) {
 	for i := range b.count(formAtHand + " .check") {
 		b.press(formAtHand + " .check:nth-of-type(" + strconv.Itoa(i+1) + ") input[value=go]")
 	}
+	b.fill("form.measure input[name=surface]", "18.2")
+	b.press("form.measure button")
+	b.sees("form.measure .own", "Write the unit too, such as 18.5 C.")
 	w.cut()
 	b.press(formAtHand + " button[value=started]")
 	b.press(formAtHand + " button[value=mixed]")
 	b.sees("#waiting", "Waits to be sent (2)")
+	// It writes the yard's hours, in whatever zone the phone is.
+	b.waits(`document.querySelector("#queue li p").textContent.endsWith(", " + document.querySelector(".now").textContent.trim().slice(-5))`)
 	if err := endSessions(t, y); err != nil {
 		t.Fatal(err)
 	}

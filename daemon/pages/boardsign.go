@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 	"unicode/utf8"
 
@@ -109,7 +110,7 @@ func (s *boardScene) idle() boardSign {
 }
 
 func (s *boardScene) within() boardSign {
-	return boardSign{"yes", "✓", "Within", "the limits of " + s.whose + ".", false}
+	return boardSign{"yes", "✓", "Within", "the limits of " + strings.Replace(s.whose, " rev ", " rev\u00a0", 1) + ".", false}
 }
 
 // silent is why nothing is known.

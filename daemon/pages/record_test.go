@@ -298,3 +298,18 @@ func TestRecordFiles(t *testing.T) {
 		t.Errorf("a bundle that fails before its first byte: %d", answer.StatusCode)
 	}
 }
+
+// A go / no-go list stands once with who answered and for whom, and what was struck by itself.
+func TestAnswersOfARecord(t *testing.T) {
+	c := clock{now: now, zone: time.UTC}
+	one := record.Check{At: now, By: "Ana", For: "Rui", Ask: "tack done", Answer: "go"}
+	two := one
+	two.Ask, two.Answer, two.Note = "fan on", "no-go", "it stands"
+	struck := one
+	struck.Struck = &record.Strike{By: "Ines", At: now, Why: "the wrong boat"}
+	got := c.checked([]record.Check{one, two, struck})
+	if len(got) != 2 || got[0].By != "Ana for Rui" || len(got[0].Said) != 2 || got[0].Said[1] != [2]string{"fan on", "no-go: it stands"} || got[0].Struck != "" ||
+		!strings.Contains(got[1].Struck, "the wrong boat") {
+		t.Errorf("%+v", got)
+	}
+}

@@ -50,7 +50,7 @@ type coatView struct {
 	Entries  []entryLine
 	Films    []string
 	Events   []recordLine
-	Checks   []recordLine
+	Checks   []checkLine
 	Add      *entryForm // nil: signed off, or an attempt that is past
 	Chosen   bool
 	Sign     *signForm
@@ -58,6 +58,13 @@ type coatView struct {
 
 type passLine struct{ Number, When, Entered, By, Flash string }
 type boundLine struct{ Kept, Class, Worst, Whose string }
+
+// checkLine is a go / no-go list as it was answered.
+type checkLine struct {
+	When, By, Struck string
+	Said             [][2]string // point, answer
+}
+
 type airLine struct{ At, Air, Humidity, Dew, Coldest, Warmest, Margin, By string }
 type signedLine struct{ What, Remark, Digest, Changed string }
 

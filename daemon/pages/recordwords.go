@@ -52,19 +52,26 @@ func (c clock) coat(k record.Coat, u units) coatView {
 		}
 		v.Events = append(v.Events, c.event(e))
 	}
-	for _, k := range k.Checks {
-		v.Checks = append(v.Checks, c.check(k))
-	}
+	v.Checks = c.checked(k.Checks)
 	return v
 }
 
-// check words one answer that was given before a coat.
-func (c clock) check(k record.Check) recordLine {
-	l := recordLine{When: c.moment(k.At), What: k.Ask, By: k.Who(), Note: k.Said()}
-	if k.Struck != nil {
-		l.Struck = c.struck(k.Struck)
+// checked puts the answers that were given at one time by one person together.
+func (c clock) checked(all []record.Check) []checkLine {
+	var lines []checkLine
+	for _, k := range all {
+		l := checkLine{When: c.moment(k.At), By: k.Who()}
+		if k.Struck != nil {
+			l.Struck = c.struck(k.Struck)
+		}
+		if n := len(lines); n > 0 && lines[n-1].When == l.When && lines[n-1].By == l.By && lines[n-1].Struck == l.Struck {
+			lines[n-1].Said = append(lines[n-1].Said, [2]string{k.Ask, k.Said()})
+			continue
+		}
+		l.Said = [][2]string{{k.Ask, k.Said()}}
+		lines = append(lines, l)
 	}
-	return l
+	return lines
 }
 
 func joined(all []string) string {

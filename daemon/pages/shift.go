@@ -21,6 +21,8 @@ type shiftView struct {
 	Crews   []crewLink
 	Made    int64  // our time, Unix ms: a phone's clock may be wrong
 	AsOf    string // the same in words, for when nothing can be asked
+	Zone    string // the yard's, for what the script writes
+	Hours   string // 12 or 24, as this person reads them
 	Now     *shiftStage
 	Next    []shiftStage
 	Air     *shiftAir
@@ -71,7 +73,10 @@ type shiftForms struct {
 func (p *pages) showShift(w http.ResponseWriter, r *http.Request, tried shiftForms, status int) error {
 	c, yard := p.clock(r), p.Plans.Yard()
 	crew := cmp.Or(tried.crew, p.crewOf(r))
-	v := shiftView{Crew: crew, Made: c.now.UnixMilli(), AsOf: c.hour(c.now), Decides: decides}
+	v := shiftView{Crew: crew, Made: c.now.UnixMilli(), AsOf: c.hour(c.now), Zone: c.zone.String(), Hours: "24", Decides: decides}
+	if c.twelve {
+		v.Hours = "12"
+	}
 	for _, one := range yard.Crews {
 		v.Crews = append(v.Crews, crewLink{one.Name, shiftLink(one.Name), one.Name == crew})
 	}

@@ -250,7 +250,7 @@ func TestShiftPots(t *testing.T) {
 	f.yard.Cards[0].Induct = []config.Induction{{From: must[unit.Temperature]("10 C"), To: must[unit.Temperature]("30 C"), Stands: unit.Duration(20 * time.Minute)}}
 	f.presses = append(f.presses, planner.Press{ID: 90, Kind: planner.Mixed, Key: gloss, Pass: 2, Happened: at(7, 10, 10)})
 	_, body := get(t, f, "/shift?crew=paint")
-	has(t, body, "Pot 1 for pass 2", "mixed 10:10", "Not before <b>10:30</b>", "in 10 min", "Use by <b>13:4", "by the warmest it stood in")
+	has(t, body, "Pot 1 for pass 2", "mixed 10:10", "Not before <b>10:30</b>", "in 10 min", "Let the pot stand until 10:30, then put on pass 2.", "Use by <b>13:4", "by the warmest it stood in")
 	f.moments = nil
 	_, body = get(t, f, "/shift?crew=paint")
 	has(t, body, "Use by <b>13:10</b>", "not measured: as the card has it", "Unknown: not measured")
@@ -343,6 +343,27 @@ func TestShiftCountsToAStart(t *testing.T) {
 		all := stageCounts(s, config.Card{}, c)
 		if len(all) != 2 || !all[0].Opens || all[0].Left != "in "+length(ahead) || all[1].Opens || all[1].Left != length(ahead+time.Hour)+" left" {
 			t.Errorf("%s ahead: %+v", ahead, all)
+		}
+	}
+}
+
+// Between two passes nobody is sent on before the flash-off is over, nor after it was to end.
+func TestShiftWaitsForTheFlashOff(t *testing.T) {
+	c := clock{now: now, zone: time.UTC}
+	card := config.Card{FlashOff: config.Interval{Least: h / 2, Greatest: 4 * h}}
+	for since, want := range map[time.Duration]string{
+		29 * time.Minute: "Let it flash off until 09:21, then put on pass 2.", 30 * time.Minute: "", 4 * time.Hour: "",
+		241 * time.Minute: "Pass 2 was to go on by 09:19: ask the foreman before you go on.",
+	} {
+		s := crewStage{}
+		s.Running, s.Stage = true, config.Stage{Kind: config.Coat, Passes: 2}
+		s.Passes = []planner.Span{{From: now.Add(-since - time.Hour), To: now.Add(-since)}}
+		if got := flashing(s, card, c); got != want {
+			t.Errorf("%s after the pass: %q, want %q", since, got, want)
+		}
+		s.Paused = true
+		if got := flashing(s, card, c); got != "" {
+			t.Errorf("paused: %q", got)
 		}
 	}
 }

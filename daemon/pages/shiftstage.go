@@ -77,6 +77,9 @@ func (p *pages) shiftStage(r *http.Request, s crewStage, crew string) (shiftStag
 	}
 	v.Counts = stageCounts(s, card, c)
 	v.Do = doNow(s, verdict, len(yard.Checklist[s.Stage.Kind]) > 0, c)
+	if wait := flashing(s, card, c); wait != "" && verdict == "yes" {
+		v.Do = wait
+	}
 	if s.planned && !s.plan.Start.IsZero() {
 		v.When = c.span(s.plan.Start, s.plan.End)
 	}
@@ -85,6 +88,9 @@ func (p *pages) shiftStage(r *http.Request, s crewStage, crew string) (shiftStag
 	}
 	if v.Pots, err = p.potClocks(r, s, card); err != nil {
 		return v, air, err
+	}
+	if at := potReady(v.Pots); at != "" && goesOn(s.Progress) && verdict == "yes" && flashing(s, card, c) == "" {
+		v.Do = fmt.Sprintf("Let the pot stand until %s, then put on pass %d.", at, len(s.Passes)+1)
 	}
 	v.Form, err = p.shiftForm(r, s, card, air, crew)
 	return v, air, err
@@ -116,6 +122,22 @@ func stageCounts(s crewStage, card config.Card, c clock) []count {
 		}
 	}
 	return all
+}
+
+// flashing says when the next pass of a coat may not go on yet, or no more.
+func flashing(s crewStage, card config.Card, c clock) string {
+	n := len(s.Passes)
+	if !s.Running || s.Paused || s.Done || s.Stage.Kind != config.Coat || n == 0 || n >= max(s.Stage.Passes, 1) {
+		return ""
+	}
+	last := s.Passes[n-1].To
+	if from := last.Add(card.FlashOff.Least.Std()); from.After(c.now) {
+		return fmt.Sprintf("Let it flash off until %s, then put on pass %d.", c.hour(from), n+1)
+	}
+	if to := last.Add(card.FlashOff.Greatest.Std()); card.FlashOff.Greatest > 0 && c.now.After(to) {
+		return fmt.Sprintf("Pass %d was to go on by %s: ask the foreman before you go on.", n+1, c.hour(to))
+	}
+	return ""
 }
 
 // doNow is the one thing to do.
@@ -178,6 +200,20 @@ func (p *pages) potClocks(r *http.Request, s crewStage, card config.Card) ([]pot
 		all = append(all, v)
 	}
 	return all, nil
+}
+
+// potReady is when the first pot may be used; empty if one may be already, or there is none.
+func potReady(pots []potClock) string {
+	first := count{}
+	for _, pot := range pots {
+		if len(pot.Stands) == 0 || pot.Stands[0].Over {
+			return ""
+		}
+		if first.Until == 0 || pot.Stands[0].Until < first.Until {
+			first = pot.Stands[0]
+		}
+	}
+	return first.At
 }
 
 // potTimes are how long a pot must stand, by the coldest that was measured around it, and

@@ -16,7 +16,9 @@ try {
   else localStorage.setItem(offBy, String(off));
 } catch { /* a browser that keeps nothing: its own clock */ }
 const now = () => Date.now() + off;
-const hour = (ms) => new Date(ms - off).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+// As the page writes its hours: the yard's, of 24 or of 12.
+const twelve = root.dataset.hours === "12";
+const hour = (ms) => new Date(ms).toLocaleTimeString(twelve ? "en-US" : "en-GB", { timeZone: root.dataset.zone, hour: twelve ? "numeric" : "2-digit", minute: "2-digit", hour12: twelve }).toLowerCase();
 
 // Time left.
 const two = (n) => String(n).padStart(2, "0");
@@ -137,6 +139,7 @@ async function keep(form, button) {
 // lacks is what the yard would refuse for certain: better said before it waits an hour.
 function lacks(form, fields, kind) {
   if (!(fields.get("by") || "").trim() && form.elements.by) return "Write who presses: the record names a person.";
+  if (kind === "reading" && /^[\s\d.,+−-]+$/.test(fields.get("surface") || "")) return `Write the unit too, such as ${form.elements.surface.placeholder}.`;
   const note = (fields.get("note_" + kind) || "").trim(), reason = fields.get("reason_" + kind) || "";
   if (["cant", "rejected", "override"].includes(kind) && !note && !reason) return "Choose a reason or write it: the record needs it.";
   if (kind !== "started" && kind !== "override") return "";
