@@ -151,27 +151,41 @@ func (p Place) sheltered(rules conditions.Rules) conditions.Rules {
 }
 
 // BoundsRates reports whether anything in the yard file bounds how fast a surface
-// or its margin changes.
+// or its margin changes. It is asked for each step of each clock, so it copies nothing.
 func (y Yard) BoundsRates() bool {
-	sets := []Limits{y.Limits}
-	for _, p := range y.Places {
-		sets = append(sets, p.Limits)
+	bounds := func(l *Limits) bool { return l.Falls != nil || l.Rising != nil }
+	if bounds(&y.Limits) {
+		return true
 	}
-	for _, p := range y.Profiles {
-		sets = append(sets, p.Limits)
-	}
-	for _, c := range y.Cards {
-		sets = append(sets, c.Limits)
-		for _, one := range c.protected() {
-			sets = append(sets, one.Limits)
+	for i := range y.Places {
+		if bounds(&y.Places[i].Limits) {
+			return true
 		}
 	}
-	for _, system := range y.Systems {
-		for _, stage := range system.Stages {
-			sets = append(sets, stage.Limits)
+	for i := range y.Profiles {
+		if bounds(&y.Profiles[i].Limits) {
+			return true
 		}
 	}
-	return slices.ContainsFunc(sets, func(l Limits) bool { return l.Falls != nil || l.Rising != nil })
+	for i := range y.Cards {
+		c := &y.Cards[i]
+		if bounds(&c.Limits) || bounds(&c.Protected) {
+			return true
+		}
+		for j := range c.Protection {
+			if bounds(&c.Protection[j].Limits) {
+				return true
+			}
+		}
+	}
+	for i := range y.Systems {
+		for j := range y.Systems[i].Stages {
+			if bounds(&y.Systems[i].Stages[j].Limits) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Paint is the temperature of paint from the store, unknown where the yard file

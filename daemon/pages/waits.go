@@ -315,5 +315,6 @@ func planLink(id int64) string { return "/plan/" + strconv.FormatInt(id, 10) }
 
 // placeDayLink leads to a place's chart of one day.
 func placeDayLink(place string, day time.Time) string {
-	return placeLink(place) + "?" + url.Values{"day": {day.Format(time.DateOnly)}}.Encode()
+	is := day.Format(time.DateOnly)
+	return placeLink(place) + "?" + url.Values{"first": {is}, "last": {is}}.Encode() + "#chart"
 }

@@ -184,7 +184,7 @@ func TestTheManagersPages(t *testing.T) {
 func TestADeferralIsReadAloud(t *testing.T) {
 	_, body := newWaiting().get(t, "/waits")
 	has(t, body, "Plover house, gloss coat: put off 1 d 3 h, from Tue 7 Apr 09:00 to Wed 8 Apr 12:00. Outside the limits of card Gloss topcoat rev 3: surface over dew point 0.7 K, at least 3 K wanted, at Tue 7 Apr 11:00, forecast issued Mon 6 Apr 06:00.",
-		"Told by Ines Mon 6 Apr 17:05.", "The boat&#39;s launch hung on it then.", "With it moved: house, unmask.", `href="/plan/11"`, `href="/place/Booth%201?day=2026-04-07"`,
+		"Told by Ines Mon 6 Apr 17:05.", "The boat&#39;s launch hung on it then.", "With it moved: house, unmask.", `href="/plan/11"`, `href="/place/Booth%201?first=2026-04-07&amp;last=2026-04-07#chart"`,
 		"begun 2 h later than told", "told for Wed 8 Apr 08:00, then without a start", "weather or air outside the limits")
 	if n := strings.Count(body, `class="deferral"`); n != 3 {
 		t.Errorf("%d lines, want 3: what moved only with another is told with it", n)

@@ -4,6 +4,7 @@ import (
 	"sort"
 	"time"
 
+	"fairwindow/conditions"
 	"fairwindow/planner"
 )
 
@@ -30,13 +31,23 @@ func (s *Service) runClocks(now time.Time) []planner.CoatNow {
 		if fresh {
 			was = planner.CoatNow{Key: coat.Key, Clock: card.Cure.Start(coat.Ended)}
 		}
-		clock := was.Clock
+		clock, blind := was.Clock, f.blindUntil(coat.Key, now)
+		var unknown *conditions.Exposure
 		for clock.At.Before(now) {
 			until := clock.At.Add(clockStep)
 			if until.After(now) {
 				until = now
 			}
-			clock = card.Cure.Run(clock, until, f.surface(coat.Key, until))
+			// Of weeks without the daemon nothing is at hand: it is looked at once, not each quarter of an hour.
+			surface := unknown
+			if surface == nil || !until.Before(blind) {
+				is := f.surface(coat.Key, until)
+				surface = &is
+			}
+			if until.Before(blind) {
+				unknown = surface
+			}
+			clock = card.Cure.Run(clock, until, *surface)
 		}
 		is := planner.CoatNow{Key: coat.Key, Clock: clock}
 		f.clocks[coat.Key] = is
@@ -45,6 +56,20 @@ func (s *Service) runClocks(now time.Time) []planner.CoatNow {
 		}
 	}
 	return save
+}
+
+// blindUntil is the time before which nothing at hand tells of an area's surface; now at most.
+func (f *facts) blindUntil(k planner.Key, now time.Time) time.Time {
+	first := now
+	for _, name := range []string{"boat " + k.Boat, f.work.Place(k.Boat).Place} {
+		if held := f.readings[name]; len(held) > 0 && held[0].At.Before(first) {
+			first = held[0].At
+		}
+	}
+	if is := f.followers[k.Boat]; is != nil && len(is.course) > 0 && is.course[0].at.Before(first) {
+		first = is.course[0].at
+	}
+	return first
 }
 
 // lastCoats are the last coats of all areas of all boats that are still here.
