@@ -101,7 +101,7 @@ func (p *pages) showLog(w http.ResponseWriter, r *http.Request, failed *logForm,
 
 // freshLog is a sheet filled in with what people pressed, if nothing is written down yet.
 func (p *pages) freshLog(r *http.Request, v logView, day time.Time) (logForm, error) {
-	f := logForm{Once: newOnce(), By: byField{Name: p.reader(r).name, Label: "Who writes this down"}}
+	f := logForm{Once: newOnce(), By: byField{Name: rememberedName(r), Label: "Who writes this down"}}
 	if len(v.Lines) == 0 && v.Crew != "" {
 		reported, err := p.Waits.Reported(r.Context(), v.Crew, day)
 		if err != nil {

@@ -13,7 +13,7 @@ func TestADayOfAPlaceOpens(t *testing.T) {
 	for _, page := range []string{"/waits", "/waits/lost"} {
 		w := newWaiting()
 		_, body := w.get(t, page)
-		m := regexp.MustCompile(`href="(/place/[^"]*)"[^>]*>`).FindStringSubmatch(body)
+		m := regexp.MustCompile(`href="(/place/[^"]*first=[^"]*)"`).FindStringSubmatch(body)
 		if m == nil {
 			t.Fatalf("%s: no link to a place", page)
 		}
