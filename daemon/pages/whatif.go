@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/http"
@@ -103,7 +104,7 @@ func (p *pages) tryChange(w http.ResponseWriter, r *http.Request) error {
 		return p.badForm(w, r, err)
 	}
 	text := strings.TrimSpace(r.PostForm.Get("text"))
-	id, err := p.Studies.TryChange(r.Context(), text, p.reader(r).name)
+	id, err := p.Studies.TryChange(r.Context(), text, cmp.Or(p.by(r), rememberedName(r)))
 	if err != nil {
 		sentence, ok := refused(err)
 		if !ok {
