@@ -8,6 +8,7 @@ import (
 
 // A kept plan made again says same; one that was tampered with says different, and where.
 func TestAgain(t *testing.T) {
+	t.Parallel()
 	p := problem(fleet(3)...)
 	plan := solved(t, p)
 	keeps := func(change func(*Plan)) Plan {

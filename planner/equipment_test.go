@@ -229,6 +229,7 @@ func TestCheckCountsEquipment(t *testing.T) {
 // However a yard lends what it has, no plan uses more of it than there is: a count of
 // the test's own, minute by minute.
 func TestCountsAreNeverExceeded(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProblem(t)
 		p.Horizon = 8 * 24 * time.Hour // long enough for what is lent to run short

@@ -276,6 +276,7 @@ func small(t testing.TB, seed uint64) (*Desk, bool) {
 // TestOptimum: the share asked for of small yards is planned within 1 % of the optimum,
 // by objective and total work together.
 func TestOptimum(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("an exact search takes its time")
 	}

@@ -127,6 +127,7 @@ func anyDone(t *rapid.T, p *Problem, b *config.Boat, place string) {
 }
 
 func TestEveryPlanChecks(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProblem(t)
 		plan, err := Solve(p)
@@ -189,6 +190,7 @@ func ledgersAddUp(t interface{ Errorf(string, ...any) }, p Problem, plan Plan) {
 }
 
 func TestSolvingTwiceIsTheSame(t *testing.T) {
+	t.Parallel()
 	for seed := range seeds(25) {
 		p := rapid.Custom(anyProblem).Example(seed)
 		a, err := Solve(p)

@@ -9,6 +9,7 @@ import (
 // TestSketch: the engine takes the sketch of whatever problem there is, and names each
 // block once.
 func TestSketch(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		m, err := newModel(anyProblem(t))
 		if err != nil {

@@ -26,6 +26,7 @@ func settled(t testing.TB, p Problem) *schedule {
 // nothing with the search, and costs as much more as was said, the term that was
 // named most of all; what was said to break something does.
 func TestReasonsAreProved(t *testing.T) {
+	t.Parallel()
 	proved := map[Cause]int{}
 	for seed := range seeds(10) {
 		p := rapid.Custom(anyProblem).Example(seed)

@@ -21,6 +21,7 @@ func told(plan Plan) []Told {
 // TestNothingMovesWithoutACause: planned again with nothing new, whatever is told anew
 // pays for it.
 func TestNothingMovesWithoutACause(t *testing.T) {
+	t.Parallel()
 	for seed := range seeds(25) {
 		p := rapid.Custom(anyProblem).Example(seed)
 		first, err := Solve(p)
@@ -48,6 +49,7 @@ func TestNothingMovesWithoutACause(t *testing.T) {
 // TestRetold: after a boat is late, whatever differs from what was told is listed, and
 // what begins later, or not at all, has its reason.
 func TestRetold(t *testing.T) {
+	t.Parallel()
 	for seed := range seeds(25) {
 		p := rapid.Custom(anyProblem).Example(seed)
 		first, err := Solve(p)

@@ -536,6 +536,7 @@ func (r *rulebook) airs() {
 // TestGeneratedPlansKeepTheRules: no plan of a generated yard breaks a rule that the
 // rulebook knows, nor one that Check does.
 func TestGeneratedPlansKeepTheRules(t *testing.T) {
+	t.Parallel()
 	sizes, seeds := []int{5, 5, 10}, 2
 	if testing.Short() {
 		sizes, seeds = []int{5}, 1

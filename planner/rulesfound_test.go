@@ -340,6 +340,7 @@ func waitedFor(n int, change func(*Planned)) planted {
 // TestRulesFindPlantedFaults: the rulebook that judges the planner is judged itself.
 // Each fault, planted in a plan without any, is found by its rule.
 func TestRulesFindPlantedFaults(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("one rulebook is like another: judged where tests may be long")
 	}

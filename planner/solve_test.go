@@ -43,6 +43,7 @@ func bigYard(boats int) Problem {
 
 // Everything of a fleet that the yard has room and time for gets a start.
 func TestFleet(t *testing.T) {
+	t.Parallel()
 	p := bigYard(6)
 	plan := solved(t, p)
 	for _, s := range plan.Stages {
@@ -70,6 +71,7 @@ func TestThePromiseDecides(t *testing.T) {
 // No stage that is done in one go can start earlier, all else as planned, by the
 // judgement of Check alone, unless it costs more.
 func TestSettled(t *testing.T) {
+	t.Parallel()
 	p := problem(fleet(2)...)
 	plan := solved(t, p)
 	tried := 0

@@ -172,6 +172,7 @@ func TestAWaitingBoatIsSentAway(t *testing.T) {
 // TestEveryPlanOfAFullYardChecks: where the standings hold no more boats than stand
 // there, boats change places and are sent away, and every plan keeps the rules.
 func TestEveryPlanOfAFullYardChecks(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProblem(t)
 		full := map[string]int{}
