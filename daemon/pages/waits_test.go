@@ -241,7 +241,7 @@ func TestMoneyOnlyWithRates(t *testing.T) {
 			t.Errorf("rates %t: the word %q", rated, money)
 		}
 		if rated { // 27 h in the booth at 30 and as long a delay at 600 a day; 8.5 h of two people at 48
-			has(t, all.String(), "1485 EUR", "816 EUR")
+			has(t, all.String(), "1\u202f485 EUR", "816 EUR")
 		}
 	}
 }

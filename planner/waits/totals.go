@@ -167,5 +167,12 @@ func rows(sums map[string]Line, rates *config.Rates) []Row {
 	return all
 }
 
-// Money words an amount with its currency.
-func Money(amount float64, currency string) string { return fmt.Sprintf("%.0f %s", amount, currency) }
+// Money words an amount with its currency, its digits in threes: 210 854 EUR (ISO 80000-1,
+// 7.3.1: a small space, neither point nor comma).
+func Money(amount float64, currency string) string {
+	digits := fmt.Sprintf("%.0f", amount)
+	for at := len(digits) - 3; at > 0 && digits[at-1] != '-'; at -= 3 {
+		digits = digits[:at] + "\u202f" + digits[at:]
+	}
+	return digits + " " + currency
+}
