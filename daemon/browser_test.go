@@ -73,6 +73,9 @@ func openBrowser(t *testing.T) context.Context {
 // which must have one.
 func chromium(t *testing.T) string {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("a browser is no quick test, and the race detector has nothing to learn from it")
+	}
 	path := os.Getenv("FAIRWINDOW_CHROMIUM")
 	if path == "" {
 		if os.Getenv("CI") == "true" {
