@@ -187,7 +187,9 @@ func (l *played) check(t *rapid.T, issued []Notice) {
 		}
 		for _, n := range issued[at(row.Notice)+1:] {
 			if takesBack(n, row.Notice) && !slices.ContainsFunc(l.sent, func(o Told) bool {
-				return o.Person == row.Person && o.Way == row.Way && at(o.Notice) > at(row.Notice) && overtakes(o.Notice, row.Notice)
+				return o.Person == row.Person && o.Way == row.Way && overtakes(o.Notice, row.Notice) &&
+					// Or what came earlier and was passed on to him later: it says so too.
+					(at(o.Notice) > at(row.Notice) || l.toldAt[o.ref()].After(l.toldAt[row.ref()]))
 			}) {
 				t.Fatalf("%s was told %s and never that %s", row.Person, row.Notice.Kind, n.Kind)
 			}

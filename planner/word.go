@@ -100,8 +100,12 @@ func (s *schedule) behind(j *job, t engine.Slot) refusal {
 	return refusal{}
 }
 
-// goFirst plans what people said goes before an area's next block, whoever's turn it is.
+// goFirst plans what people said goes before an area's next block, whoever's turn it is;
+// what in turn waits for this block is not planned on its account.
 func (s *schedule) goFirst(a int) {
+	was := s.going[a]
+	s.going[a] = true
+	defer func() { s.going[a] = was }()
 	for _, j := range s.block(a) {
 		if j.at.After == (Key{}) {
 			continue

@@ -172,6 +172,25 @@ func TestAStrandedBoatCuresOn(t *testing.T) {
 	keepsWord(t, p)
 }
 
+// TestBoatsThatWaitForEachOther: each has a stage after one of the other's; the block that is
+// planned first is planned once, whoever waits for it in turn.
+func TestBoatsThatWaitForEachOther(t *testing.T) {
+	p := problem(fleet(2)...)
+	p.Horizon, p.Rounds = 14*24*time.Hour, 2
+	for _, press := range []Press{
+		{Kind: Pinned, Key: stageKey("boat 01", "mask"), Place: "booth 1"},
+		{Kind: ComesAfter, Key: stageKey("boat 02", "wipe"), Other: stageKey("boat 01", "inspect")},
+		{Kind: ComesAfter, Key: stageKey("boat 01", "wipe again"), Other: stageKey("boat 02", "mask")},
+	} {
+		press.By, press.Happened = "foreman", p.At
+		if err := Replay(p.Yard, p.Boats, p.Presses).Accepts(press); err != nil {
+			t.Fatal(err)
+		}
+		p.Presses = append(p.Presses, press)
+	}
+	keepsWord(t, p)
+}
+
 // TestCheckHoldsPlansToWords: a plan made without a word breaks it, and Check says so.
 func TestCheckHoldsPlansToWords(t *testing.T) {
 	p := problem(fleet(2)...)
