@@ -10,6 +10,7 @@ import (
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
 	"fairwindow/daemon/record"
+	"fairwindow/daemon/record/paper"
 	"fairwindow/planner"
 )
 
@@ -88,18 +89,7 @@ func (c clock) recoat(r *record.Recoat) string {
 		return ""
 	}
 	words := length(time.Duration(r.Hours*float64(time.Hour))) + " after " + r.Over + ": "
-	switch r.Kept {
-	case record.Within:
-		words += "within its recoat window"
-	case record.TooEarly:
-		words += "before its recoat window opened"
-	case record.TooLate:
-		words += "after its recoat window closed"
-	case record.Sanded:
-		words += "sanded between, its window does not count"
-	default:
-		words += "whether within its recoat window is not known"
-	}
+	words += paper.Kept(r.Kept)
 	if r.Slow != nil {
 		words += "; slowest side " + percent(*r.Slow) + " of the way to recoat"
 	}

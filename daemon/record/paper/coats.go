@@ -97,24 +97,28 @@ func variants(c record.Coat) string {
 	return strings.Join(all, ", ")
 }
 
+// Kept words how a recoat window was kept, on paper and on the pages.
+func Kept(is record.RecoatKept) string {
+	switch is {
+	case record.Within:
+		return "within its recoat window"
+	case record.TooEarly:
+		return "before its recoat window opened"
+	case record.TooLate:
+		return "after its recoat window closed"
+	case record.Sanded:
+		return "sanded between, so that its recoat window does not count"
+	}
+	return "whether within its recoat window is not known"
+}
+
 // recoat words the wait since the coat before.
 func (s *sheet) recoat(r *record.Recoat) string {
 	if r == nil {
 		return "no coat of this record lies under it"
 	}
 	words := fmt.Sprintf("%.1f h after %s, whose last pass ended %s: ", r.Hours, r.Over, s.moment(r.Since))
-	switch r.Kept {
-	case record.Within:
-		words += "within its recoat window"
-	case record.TooEarly:
-		words += "before its recoat window opened"
-	case record.TooLate:
-		words += "after its recoat window closed"
-	case record.Sanded:
-		words += "sanded between, so that its recoat window does not count"
-	default:
-		words += "whether within its recoat window is not known"
-	}
+	words += Kept(r.Kept)
 	if r.Slow != nil {
 		words += fmt.Sprintf("; slowest side %.0f %% of the way to recoat", *r.Slow*100)
 	}
