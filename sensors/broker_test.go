@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"net"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -166,6 +167,21 @@ func texts(batch []Message) string {
 	return strings.Join(out, "\n")
 }
 
+// heard commits each batch until every wanted message has come, and gives all
+// that came, a line each. A broker that hears no acknowledgement within its time
+// repeats itself, so what else comes with them is a matter of the machine's load.
+func heard(t testing.TB, d *daemon, wanted ...string) string {
+	t.Helper()
+	got := ""
+	for {
+		got += texts(became(t, d.batches)) + "\n"
+		d.reply <- nil
+		if !slices.ContainsFunc(wanted, func(w string) bool { return !strings.Contains(got, w) }) {
+			return got
+		}
+	}
+}
+
 // TestBrokerDiesBeforeTheCommit: what was handed over and not committed comes
 // again to the next run, marked as such; what was committed does not; and what
 // was sent while nobody was there waits.
@@ -178,24 +194,22 @@ func TestBrokerDiesBeforeTheCommit(t *testing.T) {
 		t.Fatal(err)
 	}
 	finished(t, dev.Publish("yard/a", 1, false, "1"))
-	if got := texts(became(t, d.batches)); got != "yard/a 1" {
-		t.Fatalf("got %s", got)
+	if got := heard(t, d, "yard/a 1"); !strings.HasPrefix(got, "yard/a 1\n") {
+		t.Fatalf("got %q", got)
 	}
-	d.reply <- nil
 	finished(t, dev.Publish("yard/a", 1, false, "2"))
-	if got := texts(became(t, d.batches)); got != "yard/a 2" {
-		t.Fatalf("got %s", got)
+	got := texts(became(t, d.batches))
+	for !strings.Contains(got, "yard/a 2") {
+		d.reply <- nil
+		got = texts(became(t, d.batches))
 	}
 	d.stop() // in the middle of its commit
 	finished(t, dev.Publish("yard/a", 1, false, "3"))
 
 	d = connect(t, addr, "yard/a")
-	got := ""
-	for !strings.Contains(got, "yard/a 2") || !strings.Contains(got, "yard/a 3") {
-		got += texts(became(t, d.batches)) + "\n"
-		d.reply <- nil
-	}
-	if !strings.Contains(got, "2 again\n") || !strings.Contains(got, "3\n") || strings.Contains(got, "yard/a 1") {
+	got = heard(t, d, "yard/a 2", "yard/a 3")
+	// The third may be marked too: the broker may have sent it into the connection that was closing.
+	if !strings.Contains(got, "2 again\n") || strings.Contains(got, "yard/a 1") {
 		t.Errorf("after the restart came %q", got)
 	}
 }
@@ -222,12 +236,7 @@ func TestBrokerCutOff(t *testing.T) {
 		t.Fatalf("not back: %v", err)
 	}
 	finished(t, dev.Publish("yard/a", 1, false, "2"))
-	got := ""
-	for !strings.Contains(got, "yard/a 1") || !strings.Contains(got, "yard/a 2") {
-		got += texts(became(t, d.batches)) + "\n"
-		d.reply <- nil
-	}
-	if !strings.Contains(got, "yard/a 1 again") {
+	if got := heard(t, d, "yard/a 1", "yard/a 2"); !strings.Contains(got, "yard/a 1 again") {
 		t.Errorf("what was not acknowledged did not come again: %q", got)
 	}
 }
@@ -257,14 +266,10 @@ func TestBrokerHoldsAFailedBatch(t *testing.T) {
 	}
 	d.stop()
 	// The broker kept that message, and hands it to each new subscription; besides it may not have
-	// heard the acknowledgement before the end, and then what it repeats may be a batch by itself.
+	// heard the acknowledgement before the end, and then it repeats the first, before or after.
 	d = connect(t, addr, "yard/b")
-	got := texts(became(t, d.batches))
-	if got == "yard/b 1 again" {
-		d.reply <- nil
-		got += "\n" + texts(became(t, d.batches))
-	}
-	if got != "yard/b 1 kept" && got != "yard/b 1 again\nyard/b 1 kept" {
+	got := heard(t, d, "yard/b 1 kept\n")
+	if rest := strings.ReplaceAll(strings.Replace(got, "yard/b 1 kept\n", "", 1), "yard/b 1 again\n", ""); rest != "" {
 		t.Errorf("got %q", got)
 	}
 }
