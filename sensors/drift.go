@@ -55,7 +55,7 @@ func (c *checker) spikes() {
 			allowed = math.Min(allowed, leap)
 		}
 		if age <= jumpMemory && math.Abs(x-last) > allowed {
-			c.mark(v, Spike, "from %.6g to %.6g in %s", last, x, age.Round(time.Second))
+			c.mark(v, Spike, "from %.6g to %.6g in %s", last, x, whole(age))
 		}
 	}
 }
@@ -114,7 +114,7 @@ func (c *checker) stuck() {
 			}
 		}
 		if held := c.r.At.Sub(since); count >= 3 && held >= limit {
-			c.mark(v, Stuck, "%.2f for %s", x, held.Round(time.Minute))
+			c.mark(v, Stuck, "%.2f for %s", x, whole(held))
 		}
 	}
 }

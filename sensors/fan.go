@@ -21,7 +21,9 @@ func FanRuns(readings []Reading, at time.Time, stale time.Duration) (runs, known
 	type word struct{ runs, known bool }
 	by := map[string]word{}
 	for _, r := range readings {
-		if !speaks(r, conditions.Fan) || r.Boat != "" || r.At.After(at.Add(ClockSlack)) || at.Sub(r.At) > stale {
+		x, said := r.Values[conditions.Fan]
+		// An old word that comes again adds nothing, unless it may be the one that it stopped.
+		if !said || x > 0 && !speaks(r, conditions.Fan) || r.Boat != "" || r.At.After(at.Add(ClockSlack)) || at.Sub(r.At) > stale {
 			continue
 		}
 		source := r.Source

@@ -17,6 +17,8 @@ func TestFanRuns(t *testing.T) {
 	doubted := said(time.Minute, 1)
 	twice, other := said(time.Minute, 1), said(0, 1)
 	twice.Flags, other.Source = []Flag{{Fault: Repeated}}, "other"
+	stood := said(time.Minute, 0)
+	stood.Flags = twice.Flags
 	ines, rui := said(5*time.Minute, 0), said(time.Minute, 1)
 	ines.Source, rui.Source = "Ines"+ByEye, "Rui"+ByEye
 	doubted.Flags = []Flag{{Of: conditions.Fan, Fault: Stuck}}
@@ -33,6 +35,8 @@ func TestFanRuns(t *testing.T) {
 		{"ran, and doubted since", []Reading{said(5*time.Minute, 1), doubted}, false, false},
 		{"ran, doubted, runs", []Reading{said(5*time.Minute, 1), doubted, said(0, 1)}, true, true},
 		{"said twice", []Reading{said(5*time.Minute, 1), twice}, true, true},
+		{"ran, and perhaps stood once more", []Reading{said(5*time.Minute, 1), stood}, false, false},
+		{"stands, and perhaps said twice", []Reading{said(5*time.Minute, 0), stood}, false, true},
 		{"one of two stands", []Reading{said(time.Minute, 0), other}, false, true},
 		{"one saw it stand, then another saw it run", []Reading{ines, rui}, true, true},
 		{"still to come", []Reading{said(-10*time.Minute, 1)}, false, false},

@@ -76,9 +76,9 @@ func (c *checker) clock() {
 	at, ahead := c.r.At, c.r.At.Sub(c.r.Received)
 	switch {
 	case ahead > ClockSlack:
-		c.mark("", FromFuture, "the device's clock is %s ahead", ahead.Round(time.Second))
+		c.mark("", FromFuture, "the device's clock is %s ahead", whole(ahead))
 	case c.now.Sub(at) > Stale:
-		c.mark("", Old, "measured %s ago", c.now.Sub(at).Round(time.Minute))
+		c.mark("", Old, "measured %s ago", whole(c.now.Sub(at)))
 	}
 	c.behind()
 	for _, p := range c.before {
@@ -231,7 +231,8 @@ func (c *checker) disagree(of conditions.Variable, rh, derived float64) {
 }
 
 // repeat suspects a message that came twice: a bus may deliver again, and a
-// device without a clock gives no way to tell.
+// device without a clock gives no way to tell. A fan that runs is said to run again and
+// again: the states of switches are no repeat, and to doubt them would stop a booth.
 func (c *checker) repeat() {
 	window := time.Second
 	if c.sensor.Every > 0 {
@@ -241,11 +242,30 @@ func (c *checker) repeat() {
 		return
 	}
 	for _, p := range c.before {
-		if age := c.r.Received.Sub(p.Received); !p.FromDevice && p.Key != c.r.Key && age >= 0 && age < window && same(p.Values, c.r.Values) {
-			c.mark("", Repeated, "the same values came %s before", age)
-			return
+		age := c.r.Received.Sub(p.Received)
+		if p.FromDevice || p.Key == c.r.Key || age < 0 || age >= window || !same(p.Values, c.r.Values) {
+			continue
+		}
+		for _, v := range quantities(c.r.Values) {
+			c.mark(v, Repeated, "the same values came %s before", whole(age))
+		}
+		return
+	}
+}
+
+// quantities are those of some values that are no states, in order; the empty word, for
+// the whole reading, if all of them are.
+func quantities(values map[conditions.Variable]float64) []conditions.Variable {
+	var found []conditions.Variable
+	for _, v := range order {
+		if _, ok := values[v]; ok && v.Quantity() {
+			found = append(found, v)
 		}
 	}
+	if len(found) == len(values) {
+		return []conditions.Variable{""}
+	}
+	return found
 }
 
 func same(a, b map[conditions.Variable]float64) bool {

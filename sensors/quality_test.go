@@ -124,6 +124,10 @@ func TestCheck(t *testing.T) {
 		{name: "the same a minute later", r: again, before: []Reading{reading(noon.Add(-time.Minute), values{air: 18})}},
 		{name: "sooner than the sensor sends", r: again, before: []Reading{reading(noon.Add(-time.Minute), values{air: 18})},
 			sensor: config.Sensor{Every: unit.Duration(10 * time.Minute)}, want: []string{":possible repeat"}},
+		{name: "a fan that says again that it runs", r: reading(noon, values{conditions.Fan: 1}), before: []Reading{reading(noon.Add(-time.Minute), values{conditions.Fan: 1})},
+			sensor: config.Sensor{Every: unit.Duration(10 * time.Minute)}},
+		{name: "a fan and the filters as before", r: reading(noon, values{conditions.Fan: 1, conditions.FilterPressure: 120}), before: []Reading{reading(noon.Add(-time.Minute), values{conditions.Fan: 1, conditions.FilterPressure: 120})},
+			sensor: config.Sensor{Every: unit.Duration(10 * time.Minute)}, want: []string{"filter_pressure:possible repeat"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -176,4 +180,15 @@ func TestCheckMarksOnce(t *testing.T) {
 			t.Fatalf("%s\n%s", a, b)
 		}
 	})
+}
+
+// TestWhole: a length of time in a note is one that people say.
+func TestWhole(t *testing.T) {
+	for d, want := range map[time.Duration]string{
+		20066705386 * time.Nanosecond: "20 s", 90 * time.Second: "2 min", 310 * time.Minute: "5 h 10 min", 27081 * time.Hour: "1128 d",
+	} {
+		if got := whole(d); got != want {
+			t.Errorf("%s is %q, want %q", d, got, want)
+		}
+	}
 }

@@ -37,7 +37,7 @@ func (c *checker) saturated() {
 		}
 	}
 	if held := c.r.At.Sub(since); count >= 3 && held >= wetted {
-		c.mark(conditions.RelHumidity, Saturated, "at %.0f %% for %s: is it wet?", x, held.Round(time.Minute))
+		c.mark(conditions.RelHumidity, Saturated, "at %.0f %% for %s: is it wet?", x, whole(held))
 	}
 }
 
@@ -59,6 +59,6 @@ func (c *checker) behind() {
 		steady++
 	}
 	if steady >= 3 {
-		c.mark("", Behind, "its times have been %s behind for the last %d readings; is its zone right?", lag.Round(time.Minute), steady+1)
+		c.mark("", Behind, "its times have been %s behind for the last %d readings; is its zone right?", whole(lag), steady+1)
 	}
 }

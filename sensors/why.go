@@ -43,6 +43,17 @@ func (s sifted) lacking(name string, vs ...conditions.Variable) string {
 	return fmt.Sprintf("no %s within %s: the last is %s's, %s old", name, elapsed(s.stale), newest.Source, elapsed(age))
 }
 
+// whole is a length of time as people say it: 20 s, 5 h 10 min, 12 d.
+func whole(d time.Duration) string {
+	switch {
+	case d < time.Minute:
+		return fmt.Sprintf("%.0f s", d.Seconds())
+	case d >= 100*time.Hour:
+		return fmt.Sprintf("%.0f d", d.Hours()/24)
+	}
+	return elapsed(d.Round(time.Minute))
+}
+
 // elapsed writes 5 h 10 min.
 func elapsed(d time.Duration) string {
 	h, m := int(d/time.Hour), int(d%time.Hour/time.Minute)
