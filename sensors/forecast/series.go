@@ -28,7 +28,16 @@ type series struct {
 }
 
 type block struct {
-	Details map[string]float64 `json:"details"`
+	Details map[string]*float64 `json:"details"` // nil: null, which foretells nothing
+}
+
+// of is a value, if it is there.
+func (b block) of(name string) (float64, bool) {
+	x := b.Details[name]
+	if x == nil {
+		return 0, false
+	}
+	return *x, true
 }
 
 // instants are the values at a time, with the service's own units, in force
@@ -70,7 +79,7 @@ func readSeries(d sensors.Document) (raw, error) {
 		}
 		pt := empty(at)
 		for _, n := range instants {
-			x, ok := s.Data.Instant.Details[n.name]
+			x, ok := s.Data.Instant.of(n.name)
 			if !ok {
 				continue
 			}
@@ -97,12 +106,12 @@ func (doc series) rain(points []point) error {
 			if j >= len(points) || points[j].At.Sub(points[i].At) != time.Duration(next.hours)*time.Hour {
 				continue
 			}
-			if x, ok := next.Details["precipitation_amount"]; ok {
+			if x, ok := next.of("precipitation_amount"); ok {
 				if err := put(&points[j], conditions.Rain, x/float64(next.hours), unitOf(units, "precipitation_amount", "mm")); err != nil {
 					return fmt.Errorf("properties.meta.units.precipitation_amount: %w", err)
 				}
 			}
-			if x, ok := next.Details["probability_of_precipitation"]; ok {
+			if x, ok := next.of("probability_of_precipitation"); ok {
 				if err := put(&points[j], conditions.RainChance, x, unitOf(units, "probability_of_precipitation", "%")); err != nil {
 					return fmt.Errorf("properties.meta.units.probability_of_precipitation: %w", err)
 				}
