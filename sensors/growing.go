@@ -1,6 +1,7 @@
 package sensors
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"crypto/sha256"
@@ -9,6 +10,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strconv"
 	"syscall"
 	"time"
 
@@ -46,6 +49,8 @@ type File struct {
 // same keys as before.
 type FileState struct {
 	Offset int64 `json:"offset"`
+	// Line counts the lines before Offset; 0 is not known.
+	Line int `json:"line,omitempty"`
 	// Last is a digest of the bytes before Offset, by which a file that was
 	// replaced by another is told from one that grew.
 	Last string `json:"last,omitempty"`
@@ -192,6 +197,22 @@ func before(f *os.File, offset int64) (string, error) {
 	return hex.EncodeToString(sum[:8]), nil
 }
 
+// linesBefore counts the lines that end before an offset.
+func linesBefore(f *os.File, offset int64) (int, error) {
+	n, text := 0, bufio.NewReader(io.NewSectionReader(f, 0, offset))
+	for {
+		_, err := text.ReadSlice('\n')
+		switch {
+		case err == io.EOF:
+			return n, nil
+		case err == nil:
+			n++
+		case err != bufio.ErrBufferFull:
+			return n, err
+		}
+	}
+}
+
 // follow takes in a file from where it was read to.
 func (t *GrowingFile) follow(ctx context.Context, f *os.File, from FileState, whole bool) error {
 	head, start, err := t.rows.head(f)
@@ -205,6 +226,11 @@ func (t *GrowingFile) follow(ctx context.Context, f *os.File, from FileState, wh
 		return nil // its first line is not complete
 	}
 	at := max(from.Offset, start)
+	if from.Line == 0 {
+		if from.Line, err = linesBefore(f, at); err != nil {
+			return err
+		}
+	}
 	buf := make([]byte, room(f, at))
 	for ctx.Err() == nil {
 		n, err := f.ReadAt(buf, at)
@@ -234,7 +260,7 @@ func (t *GrowingFile) follow(ctx context.Context, f *os.File, from FileState, wh
 func (t *GrowingFile) step(ctx context.Context, f *os.File, head columns, text []byte, at int64, from FileState) (FileState, error) {
 	now := t.options.Clock.Now()
 	var readings []Reading
-	next := at
+	next, lines := at, from.Line
 	for len(text) > 0 {
 		line := text
 		if i := bytes.IndexByte(text, '\n'); i >= 0 {
@@ -242,9 +268,12 @@ func (t *GrowingFile) step(ctx context.Context, f *os.File, head columns, text [
 		}
 		text = text[len(line):]
 		if len(bytes.TrimSpace(line)) > 0 {
-			readings = append(readings, t.rows.read(line, head, fmt.Sprintf("%d/%d", from.File, next), now)...)
+			readings = append(readings, t.rows.read(line, head, Message{
+				Received: now, Sequence: fmt.Sprintf("%d/%d", from.File, next), Where: filepath.Base(f.Name()) + ":" + strconv.Itoa(lines+1),
+			})...)
 		}
 		next += int64(len(line))
+		lines += bytes.Count(line, []byte{'\n'})
 		if len(readings) < batch && len(text) > 0 {
 			continue
 		}
@@ -258,7 +287,7 @@ func (t *GrowingFile) step(ctx context.Context, f *os.File, head columns, text [
 		if err != nil {
 			return from, err
 		}
-		from.Offset, from.Last = next, last
+		from.Offset, from.Line, from.Last = next, lines, last
 		t.state = from
 	}
 	return from, nil

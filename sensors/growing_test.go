@@ -179,3 +179,43 @@ func FuzzGrowingFile(f *testing.F) {
 		}
 	})
 }
+
+// TestGrowingFileSaysWhere: each row is known by its file and line, also after a restart,
+// with a state that an earlier version kept, and in a file that was rotated away; and a row
+// that is none says why.
+func TestGrowingFileSaysWhere(t *testing.T) {
+	l := newLogger(t, t.TempDir())
+	said := func() string {
+		var rows []string
+		l.file.rows.decode = func(_ config.Sensor, m Message, _ *time.Location) []Reading {
+			rows = append(rows, strings.TrimSpace(m.Where+" "+m.Broken))
+			return []Reading{{Source: "s", Raw: string(m.Payload)}}
+		}
+		if err := l.file.Poll(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		return strings.Join(rows, "\n")
+	}
+	step := func(name, want string) {
+		t.Helper()
+		if got := said(); got != want {
+			t.Errorf("%s: got %q, want %q", name, got, want)
+		}
+	}
+	l.write("t,h\n1,2\n\n3\n")
+	step("the beginning", "log.csv:2\nlog.csv:4 1 cells under the 2 columns t, h")
+	l.restart(l.file.State())
+	l.write("\"5,6\n7,8\n")
+	step("after a restart", `log.csv:5 column 5 of the line: extraneous or missing " in quoted-field; write a quote within a quoted cell twice`+"\nlog.csv:6")
+	old := l.file.State()
+	old.Line = 0
+	l.restart(old)
+	l.write("9,10\n")
+	step("with an older state", "log.csv:7")
+	l.write("11,12\n")
+	if err := os.Rename(l.path, l.path+".1"); err != nil {
+		t.Fatal(err)
+	}
+	l.write("t,h\n13,14\n")
+	step("rotated", "log.csv.1:8\nlog.csv:2")
+}

@@ -24,11 +24,11 @@ import (
 // line. An entry is
 //
 //	{"source": "hull probe 2", "place": "booth 1", "boat": "B-12",
-//	 "time": "2026-04-06T06:00:00Z", "sequence": "117",
+//	 "time": "2026-04-06T06:00:00Z", "sequence": 117,
 //	 "values": {"air": 18.2, "humidity": "61 %", "surface": "64 F"}}
 //
 // A number is in the variable's own unit (see conditions.Variable), a text
-// names its unit. A source that the yard file knows brings its place and boat.
+// names its unit, and a switch may be true, false or a word. A source that the yard file knows brings its place and boat.
 // time (RFC 3339) and sequence may be left out; with either one, an entry sent
 // again counts once.
 //
@@ -67,9 +67,28 @@ type entry struct {
 	Source   string                     `json:"source"`
 	Place    string                     `json:"place"`
 	Boat     string                     `json:"boat"`
-	Time     string                     `json:"time"`
-	Sequence string                     `json:"sequence"`
+	Time     word                       `json:"time"`
+	Sequence word                       `json:"sequence"`
 	Values   map[string]json.RawMessage `json:"values"`
+}
+
+// word is a text, or a number as it is written.
+type word string
+
+// UnmarshalJSON takes either.
+func (w *word) UnmarshalJSON(raw []byte) error {
+	if raw[0] != '"' {
+		var n json.Number
+		if err := json.Unmarshal(raw, &n); err != nil {
+			return fmt.Errorf("%s is neither a text nor a number", raw)
+		}
+		*w = word(n)
+		return nil
+	}
+	var text string
+	err := json.Unmarshal(raw, &text)
+	*w = word(text)
+	return err
 }
 
 // Rejected says what is wrong with one entry, and what would be right.
@@ -95,7 +114,7 @@ func (h *HTTP) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	if !h.allowed(r) {
 		w.Header().Set("WWW-Authenticate", `Bearer realm="readings"`)
-		answer(w, http.StatusUnauthorized, Taken{Error: "send the token of the yard file's bus.token_file as Authorization: Bearer …"})
+		answer(w, http.StatusUnauthorized, Taken{Error: "send the readings' token, from the file token in the state folder or made with fairwindow token, as Authorization: Bearer …"})
 		return
 	}
 	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, bodyLimit))
@@ -190,7 +209,7 @@ func (h *HTTP) entry(raw json.RawMessage, now time.Time) (Reading, []Rejected) {
 	dec := json.NewDecoder(bytes.NewReader(raw))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&e); err != nil {
-		return Reading{}, []Rejected{{Error: "not an entry: " + err.Error()}}
+		return Reading{}, []Rejected{noEntry(err)}
 	}
 	if dec.More() {
 		return Reading{}, []Rejected{{Error: "more than one entry on a line; give each its own"}}
@@ -208,15 +227,28 @@ func (h *HTTP) entry(raw json.RawMessage, now time.Time) (Reading, []Rejected) {
 	}
 	h.stand(&r, bad)
 	if e.Time != "" {
-		at, err := time.Parse(time.RFC3339Nano, e.Time)
+		at, err := time.Parse(time.RFC3339Nano, string(e.Time))
 		if err != nil {
-			bad("time", "%q is not RFC 3339; write it with its zone, like 2026-04-06T06:00:00Z", e.Time)
+			bad("time", "%q is not RFC 3339; write it with its zone, like 2026-04-06T06:00:00Z", string(e.Time))
 		}
 		r.At, r.FromDevice = at.UTC(), true
 	}
 	h.values(&r, e.Values, bad)
-	r.Key = Key(r, e.Sequence)
+	r.Key = Key(r, string(e.Sequence))
 	return r, faults
+}
+
+// noEntry words why a text is no entry, in JSON's words rather than Go's.
+func noEntry(err error) Rejected {
+	const shape = `write it like {"source": "probe", "place": "booth 1", "values": {"air": "18 C"}}`
+	var kind *json.UnmarshalTypeError
+	if errors.As(err, &kind) {
+		return Rejected{Field: kind.Field, Error: fmt.Sprintf("not an entry: %s does not belong here; %s", kind.Value, shape)}
+	}
+	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
+		return Rejected{Field: strings.Trim(name, `"`), Error: "not an entry: there is no such field; use source, place, boat, time, sequence and values"}
+	}
+	return Rejected{Error: fmt.Sprintf("not an entry: %v; %s", err, shape)}
 }
 
 // stand fills in where the source stands, and checks what the entry says.
@@ -276,11 +308,15 @@ func rawValue(v conditions.Variable, raw json.RawMessage) (*float64, error) {
 		return nil, nil
 	case float64:
 		return &x, nil
+	case bool:
+		if state, ok := v.Word(string(raw)); ok {
+			return &state, nil
+		}
 	case string:
 		value, err := ParseValue(v, x)
 		return &value, err
 	}
-	return nil, fmt.Errorf("%s is neither a number nor a text like \"18 C\"", raw)
+	return nil, fmt.Errorf("%s is neither a number nor a text that holds one; %s", raw, Wanted(v))
 }
 
 func variableNames() string {

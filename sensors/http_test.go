@@ -10,6 +10,7 @@ import (
 
 	"github.com/jonboulle/clockwork"
 
+	"fairwindow/conditions"
 	"fairwindow/config"
 )
 
@@ -48,7 +49,14 @@ func TestHTTP(t *testing.T) {
 			"0 values.air: not a value", "0 values.hull: not a variable", "0 values.humidity: not a unit of humidity", "0 values.wind: neither a number"}},
 		{"nowhere", `{"source":"Ana","values":{"air":18}}`, 400, 0, []string{"0 place: name a place or a boat"}},
 		{"no values", `{"source":"probe"}`, 400, 0, []string{"0 values: missing"}},
-		{"an unknown field", `{"source":"probe","vlaues":{}}`, 400, 0, []string{"0 : vlaues"}},
+		{"an unknown field", `{"source":"probe","vlaues":{}}`, 400, 0, []string{"0 vlaues: use source, place, boat, time, sequence and values"}},
+		{"values that are a list", `{"source":"probe","values":["air"]}`, 400, 0, []string{`0 values: array does not belong here; write it like {"source"`}},
+		{"a time that is a switch", `{"source":"probe","time":true,"values":{"air":18}}`, 400, 0, []string{"0 : true is neither a text nor a number"}},
+		{"a time in seconds", `{"source":"probe","time":1775473200,"values":{"air":18}}`, 400, 0, []string{`0 time: "1775473200" is not RFC 3339`}},
+		{"a sequence that is a number", `{"source":"probe","sequence":117,"values":{"air":"18,5 C"}}`, 202, 1, nil},
+		{"a contact", `{"source":"probe","values":{"fan":true,"door":"shut","mode":"spraying"}}`, 202, 1, nil},
+		{"a contact that is neither", `{"source":"probe","values":{"fan":"perhaps","air":true,"door":"ajar"}}`, 400, 0, []string{
+			"0 values.air: write a number, with a unit if it is not C", "0 values.door: write 1 or open, 0 or shut", "0 values.fan: write 1 or on for running"}},
 		{"a broken array", `[` + good, 400, 0, []string{"0 : not JSON"}},
 		{"nothing", " ", 400, 0, nil},
 		{"too much", strings.Repeat(" ", bodyLimit+1), 413, 0, nil},
@@ -88,9 +96,15 @@ func TestHTTPReading(t *testing.T) {
 	if r.Key != k.readings[1].Key {
 		t.Error("an entry sent again has another key")
 	}
-	post(k, "secret", `{"source":"probe","sequence":"9","values":{"air":1}}`)
-	if got := k.readings[2].Key; !strings.HasPrefix(got, "probe#9/") {
-		t.Errorf("key %q", got)
+	for i, sequence := range []string{`"9"`, `9`} {
+		post(k, "secret", `{"source":"probe","sequence":`+sequence+`,"values":{"air":1}}`)
+		if got := k.readings[2+i].Key; !strings.HasPrefix(got, "probe#9/") {
+			t.Errorf("%s: key %q", sequence, got)
+		}
+	}
+	post(k, "secret", `{"source":"probe","values":{"fan":true,"surface":"18,5 C"}}`)
+	if got := k.readings[4].Values; got[conditions.Fan] != 1 || got[surface] != 18.5 {
+		t.Errorf("%v", got)
 	}
 }
 

@@ -26,6 +26,9 @@ type Message struct {
 	// Sequence is the transport's own number of the message, if it has one that
 	// a resend repeats; it takes the place of a device time in the reading's Key.
 	Sequence string
+	// Where is its place in a file, such as logger.csv:12, which its doubts name; Broken is
+	// why it is no message at all, where its transport knows.
+	Where, Broken string
 	// Again says that the broker may have delivered it before, Kept that it kept it
 	// for whoever comes later. Either makes what has no time of its own doubtful.
 	Again, Kept bool

@@ -2,6 +2,7 @@ package sensors
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"strings"
 )
@@ -51,12 +52,17 @@ func Separator(header string) rune {
 	return best
 }
 
-// Cells parts one line of CSV and trims the cells. The error is encoding/csv's.
+// Cells parts one line of CSV and trims the cells.
 func Cells(line string, separator rune) ([]string, error) {
 	r := csv.NewReader(strings.NewReader(strings.TrimRight(line, "\r\n")))
 	r.Comma = separator
 	r.TrimLeadingSpace = true
 	cells, err := r.Read()
+	var fault *csv.ParseError
+	if errors.As(err, &fault) {
+		// A row is read by itself, so its line is always the first.
+		err = fmt.Errorf("column %d of the line: %w; write a quote within a quoted cell twice", fault.Column, fault.Err)
+	}
 	for i := range cells {
 		cells[i] = strings.TrimSpace(cells[i])
 	}

@@ -76,10 +76,16 @@ func (r rows) head(f *os.File) (h columns, start int64, err error) {
 }
 
 // read hands a line to Decode: as it is, or as a flat JSON object of its cells by column.
-func (r rows) read(line []byte, h columns, sequence string, now time.Time) []Reading {
-	m := Message{Topic: r.path, Received: now, Sequence: sequence, Payload: bytes.Clone(bytes.TrimRight(line, "\r\n"))}
+func (r rows) read(line []byte, h columns, m Message) []Reading {
+	m.Topic, m.Payload = r.path, bytes.Clone(bytes.TrimRight(line, "\r\n"))
 	if r.titled {
-		if cells, err := Cells(string(line), h.comma); err == nil && len(cells) == len(h.names) {
+		cells, err := Cells(string(line), h.comma)
+		switch {
+		case err != nil:
+			m.Broken = err.Error()
+		case len(cells) != len(h.names):
+			m.Broken = fmt.Sprintf("%d cells under the %d columns %s", len(cells), len(h.names), strings.Join(h.names, ", "))
+		default:
 			row := make(map[string]string, len(cells))
 			for i, name := range h.names {
 				row[name] = cells[i]

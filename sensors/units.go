@@ -48,14 +48,8 @@ func Convert(v conditions.Variable, x float64, written string) (float64, error) 
 		return parse[unit.Pressure](x, u)
 	case conditions.Shortwave:
 		return math.NaN(), fmt.Errorf("%q is not a unit of shortwave; use W/m2", written)
-	case conditions.Fan:
-		return math.NaN(), fmt.Errorf("%q is not a unit of fan; write 1 for running, 0 for standing", written)
-	case conditions.Door:
-		return math.NaN(), fmt.Errorf("%q is not a unit of door; write 1 for open, 0 for shut", written)
-	case conditions.Heater:
-		return math.NaN(), fmt.Errorf("%q is not a unit of heater; write 1 for on, 0 for off", written)
-	case conditions.BoothMode:
-		return math.NaN(), fmt.Errorf("%q is not a unit of mode; write 0 for idle, 1 for spraying, 2 for curing", written)
+	case conditions.Fan, conditions.Door, conditions.Heater, conditions.BoothMode:
+		return math.NaN(), fmt.Errorf("%q is no unit of %s, which has none; %s", written, v, Wanted(v))
 	}
 	return math.NaN(), fmt.Errorf("%q is not a variable", v)
 }
@@ -68,14 +62,41 @@ func ParseValue(v conditions.Variable, text string) (float64, error) {
 		return x, nil
 	}
 	i := 0
-	for i < len(text) && strings.IndexByte("0123456789.+-", text[i]) >= 0 {
+	for i < len(text) && strings.IndexByte("0123456789.,+-", text[i]) >= 0 {
 		i++
 	}
-	x, err := strconv.ParseFloat(text[:i], 64)
+	x, err := strconv.ParseFloat(Point(text[:i]), 64)
 	if err != nil {
-		return math.NaN(), fmt.Errorf("%q is not a value; write a number, with a unit if it is not %s", text, ownName(v))
+		return math.NaN(), fmt.Errorf("%q is not a value; %s", text, Wanted(v))
 	}
 	return Convert(v, x, text[i:])
+}
+
+// Point is a number with its decimal comma as a point. One with both, or with several
+// commas, is left as it is, for nobody knows what they are.
+func Point(number string) string {
+	if strings.Count(number, ",") == 1 && !strings.Contains(number, ".") {
+		return strings.Replace(number, ",", ".", 1)
+	}
+	return number
+}
+
+// Wanted says what would be right for a value.
+func Wanted(v conditions.Variable) string {
+	switch v {
+	case conditions.Fan:
+		return "write 1 or on for running, 0 or off for standing"
+	case conditions.Door:
+		return "write 1 or open, 0 or shut"
+	case conditions.Heater:
+		return "write 1 or on, 0 or off"
+	case conditions.BoothMode:
+		return "write 0 or idle, 1 or spraying, 2 or curing"
+	}
+	if own[v] == "1" {
+		return "write a part of one, or a number with %"
+	}
+	return "write a number, with a unit if it is not " + own[v]
 }
 
 // isVariable reports whether a name is a variable's.
@@ -91,18 +112,6 @@ var own = map[conditions.Variable]string{
 	conditions.GustSpeed: "m/s", conditions.Rain: "mm/h", conditions.RainChance: "1",
 	conditions.Cloud: "1", conditions.Shortwave: "W/m2", conditions.AirPressure: "Pa", conditions.Fan: "1",
 	conditions.BoothMode: "1", conditions.FilterPressure: "Pa", conditions.Door: "1", conditions.Heater: "1",
-}
-
-func ownName(v conditions.Variable) string {
-	switch {
-	case v == conditions.BoothMode:
-		return "0, 1 or 2"
-	case !v.Quantity():
-		return "0 or 1"
-	case own[v] == "1":
-		return "a part of one"
-	}
-	return own[v]
 }
 
 // plain turns the unit words of documents and devices into the yard file's.

@@ -30,7 +30,11 @@ func (d decoder) begin() *builder {
 }
 
 func (b *builder) flag(of conditions.Variable, f sensors.Fault, note string, args ...any) {
-	b.r.Flags = append(b.r.Flags, sensors.Flag{Of: of, Fault: f, Note: fmt.Sprintf(note, args...)})
+	text := fmt.Sprintf(note, args...)
+	if where := b.d.message.Where; where != "" {
+		text = where + ": " + text
+	}
+	b.r.Flags = append(b.r.Flags, sensors.Flag{Of: of, Fault: f, Note: text})
 }
 
 func (b *builder) has(f sensors.Fault) bool {

@@ -3,6 +3,7 @@ package payload
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -25,6 +26,43 @@ func lookup(o map[string]any, path string) (any, bool) {
 		}
 	}
 	return nil, false
+}
+
+// mostOffered is how many paths are named where the one that was asked for is not there.
+const mostOffered = 8
+
+// offered names the paths at which an object has something, so that a mistyped one is
+// seen beside the right one.
+func offered(o map[string]any) string {
+	var all []string
+	var walk func(before string, o map[string]any)
+	walk = func(before string, o map[string]any) {
+		for key, v := range o {
+			if inner, ok := v.(map[string]any); ok && len(inner) > 0 {
+				walk(before+key+".", inner)
+				continue
+			}
+			all = append(all, clip(before+key))
+		}
+	}
+	walk("", o)
+	return listed(all)
+}
+
+func listed(names []string) string {
+	slices.Sort(names)
+	names = slices.Compact(names)
+	more := ""
+	if n := len(names) - mostOffered; n > 0 {
+		names, more = names[:mostOffered], fmt.Sprintf(" and %d more", n)
+	}
+	switch len(names) {
+	case 0:
+		return "there is nothing in it"
+	case 1:
+		return "there is " + names[0]
+	}
+	return "there are " + strings.Join(names, ", ") + more
 }
 
 // parse reads one JSON document. Old firmware writes a bare nan where a value

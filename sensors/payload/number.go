@@ -21,9 +21,9 @@ func number(raw any, v conditions.Variable) (x float64, unit string, fault senso
 		if x, ok := v.Word(strconv.FormatBool(raw)); ok {
 			return x, "", "", ""
 		}
-		return 0, "", sensors.Unreadable, fmt.Sprintf("%v is not a number", raw)
+		return 0, "", sensors.Unreadable, fmt.Sprintf("%v is not a value; %s", raw, sensors.Wanted(v))
 	case json.Number:
-		return parseNumber(raw.String())
+		return parseNumber(raw.String(), v)
 	case string:
 		text := strings.TrimSpace(raw)
 		if x, ok := v.Word(text); ok {
@@ -32,12 +32,12 @@ func number(raw any, v conditions.Variable) (x float64, unit string, fault senso
 		if text == "" {
 			return 0, "", sensors.Missing, "empty"
 		}
-		return parseNumber(text)
+		return parseNumber(text, v)
 	}
-	return 0, "", sensors.Unreadable, "an object or a list where a number should be"
+	return 0, "", sensors.Unreadable, "an object or a list where a value should be; " + sensors.Wanted(v)
 }
 
-func parseNumber(text string) (x float64, unit string, fault sensors.Fault, note string) {
+func parseNumber(text string, v conditions.Variable) (x float64, unit string, fault sensors.Fault, note string) {
 	if notNumber(text) {
 		return 0, "", sensors.NotANumber, text
 	}
@@ -46,15 +46,12 @@ func parseNumber(text string) (x float64, unit string, fault sensors.Fault, note
 		i++
 	}
 	digits, rest := text[:i], strings.TrimSpace(text[i:])
-	if strings.Count(digits, ",") == 1 && !strings.Contains(digits, ".") {
-		digits = strings.Replace(digits, ",", ".", 1)
-	}
-	x, err := strconv.ParseFloat(digits, 64)
+	x, err := strconv.ParseFloat(sensors.Point(digits), 64)
 	switch {
 	case err != nil && (math.IsInf(x, 0)):
 		return 0, "", sensors.NotANumber, clip(text) + " is too large"
 	case err != nil:
-		return 0, "", sensors.Unreadable, fmt.Sprintf("%q is not a number", clip(text))
+		return 0, "", sensors.Unreadable, fmt.Sprintf("%q is not a value; %s", clip(text), sensors.Wanted(v))
 	}
 	return x, rest, "", ""
 }

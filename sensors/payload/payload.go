@@ -29,6 +29,9 @@ func Decode(s config.Sensor, m sensors.Message, zone *time.Location) []sensors.R
 	if zone == nil {
 		d.zone = time.UTC
 	}
+	if m.Broken != "" {
+		return []sensors.Reading{d.unreadable(m.Broken)}
+	}
 	text := strings.TrimSpace(strings.TrimPrefix(string(m.Payload), "\ufeff"))
 	if d.plain() {
 		return []sensors.Reading{d.number(text)}
@@ -63,7 +66,7 @@ func (d decoder) number(text string) sensors.Reading {
 	}
 	// A word such as Offline is a message, but not a value.
 	if len(b.r.Values) == 0 && text != "" && !b.has(sensors.NotANumber) {
-		return d.unreadable(fmt.Sprintf("%q is not a number", clip(text)))
+		b.r.Flags[0].Of, b.r.Flags[0].Fault = "", sensors.Unreadable
 	}
 	return b.done()
 }
@@ -100,7 +103,7 @@ func (d decoder) object(o map[string]any) sensors.Reading {
 		raw, ok := lookup(o, d.sensor.Time)
 		switch {
 		case !ok || raw == nil:
-			b.flag("", sensors.Missing, "no time at %q; stamped at intake", d.sensor.Time)
+			b.flag("", sensors.Missing, "no time at %q; stamped at intake; %s", d.sensor.Time, offered(o))
 		default:
 			b.time(raw)
 		}
@@ -111,7 +114,7 @@ func (d decoder) object(o map[string]any) sensors.Reading {
 		f := d.sensor.Values[v]
 		raw, ok := lookup(o, f.Path)
 		if !ok {
-			b.flag(v, sensors.Missing, "nothing at %q", f.Path)
+			b.flag(v, sensors.Missing, "nothing at %q; %s", f.Path, offered(o))
 			continue
 		}
 		unit := ""

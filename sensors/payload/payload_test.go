@@ -3,6 +3,7 @@ package payload
 import (
 	"encoding/json"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -282,5 +283,35 @@ func TestNumbersOfAnotherDay(t *testing.T) {
 	m.Received = noon.AddDate(0, 0, 1)
 	if tomorrow := Decode(s, m, nil)[0]; today.Key == tomorrow.Key {
 		t.Error("the first reading of a day is taken for that of another")
+	}
+}
+
+// TestWhatWouldBeRight: a note says where a message stood, what is wrong with it and
+// what there is instead.
+func TestWhatWouldBeRight(t *testing.T) {
+	object := fields{air: field("t"), rh: field("h")}
+	for _, tt := range []struct {
+		values           fields
+		where, body, bad string
+		want             string
+	}{
+		{object, "", `{"t": 18, "rh": 61, "deep": {"er": 1}}`, "", `nothing at "h"; there are deep.er, rh, t`},
+		{object, "", `{"t": 18}`, "", `nothing at "h"; there is t`},
+		{object, "", `{"t": 18, "a": 1, "b": 1, "c": 1, "d": 1, "e": 1, "f": 1, "g": 1, "i": 1}`, "", `there are a, b, c, d, e, f, g, i and 1 more`},
+		{object, "", `{}`, "", `nothing at "h"; there is nothing in it`},
+		{object, "log.csv:12", `{"t": 18, "h": "damp"}`, "", `log.csv:12: "damp" is not a value; write a number, with a unit if it is not %`},
+		{object, "log.csv:13", `18;61;x`, "3 cells under the 2 columns t, h", `log.csv:13: 3 cells under the 2 columns t, h`},
+		{object, "", `[{"bn": "yard/", "n": "hum", "v": 1}]`, "", `no record has a name that the sensor asks for; there is yard/hum`},
+		{fields{conditions.Door: {}}, "in.jsonl:2", "ajar", "", `in.jsonl:2: "ajar" is not a value; write 1 or open, 0 or shut`},
+		{fields{conditions.Fan: field("f")}, "", `{"f": "1 Hz"}`, "", `"Hz" is no unit of fan, which has none; write 1 or on for running`},
+	} {
+		m := sensors.Message{Topic: "t", Payload: []byte(tt.body), Received: noon, Where: tt.where, Broken: tt.bad}
+		r := Decode(config.Sensor{Name: "s", Values: tt.values}, m, nil)[0]
+		if last := r.Flags[len(r.Flags)-1].Note; !strings.Contains(last, tt.want) {
+			t.Errorf("%s: got %q, want %q", tt.body, last, tt.want)
+		}
+		if r.Raw != tt.body {
+			t.Errorf("%s became %s", tt.body, r.Raw)
+		}
 	}
 }

@@ -57,6 +57,7 @@ func (d decoder) senml(list []any) []sensors.Reading {
 		found[v] = true
 		r.record(v, d.sensor.Values[v], o, b)
 	}
+	var names []string
 	var others []func() // records of the right name, but of something else
 	for i, e := range list {
 		o, ok := e.(map[string]any)
@@ -68,6 +69,7 @@ func (d decoder) senml(list []any) []sensors.Reading {
 		}
 		b.update(o)
 		name, _ := o["n"].(string)
+		names = append(names, clip(b.name+name))
 		for _, v := range variables(d.sensor) {
 			f := d.sensor.Values[v]
 			if f.Path == "" || f.Path != name && f.Path != b.name+name {
@@ -91,7 +93,7 @@ func (d decoder) senml(list []any) []sensors.Reading {
 		other()
 	}
 	if len(at) == 0 {
-		return []sensors.Reading{d.unreadable("no record has a name that the sensor asks for")}
+		return []sensors.Reading{d.unreadable("no record has a name that the sensor asks for; " + listed(names))}
 	}
 	return d.inOrder(at, found)
 }
