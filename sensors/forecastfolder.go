@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -49,22 +50,19 @@ func NewFolder(o FolderOptions) *Folder {
 	return &Folder{options: o, seen: map[string]seenFile{}}
 }
 
-// Poll takes in files that are new or have changed, by name. A file that is no
+// Poll takes in files that are new or have changed, the oldest first, so that what is
+// said of the folder last is of its newest file also after a restart. A file that is no
 // forecast, or is still being written, is told to Failed and tried again when it
 // changes. Names that begin with a dot or end in .tmp or ~ are someone's work in
 // progress. The error is of the folder or of the intake; files that were not
 // taken in because of it are offered again at the next Poll.
 func (f *Folder) Poll(ctx context.Context) error {
-	files, err := os.ReadDir(f.options.Source.Folder)
+	names, err := f.oldestFirst()
 	if err != nil {
 		return fmt.Errorf("forecast %s: %w", f.options.Source.Name, err)
 	}
 	there := map[string]bool{}
-	for _, e := range files {
-		name := e.Name()
-		if !e.Type().IsRegular() || strings.HasPrefix(name, ".") || strings.HasSuffix(name, ".tmp") || strings.HasSuffix(name, "~") {
-			continue
-		}
+	for _, name := range names {
 		there[name] = true
 		if err := ctx.Err(); err != nil {
 			return err
@@ -79,6 +77,29 @@ func (f *Folder) Poll(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// oldestFirst is the folder's files that may be whole forecasts; of one time by name.
+func (f *Folder) oldestFirst() ([]string, error) {
+	entries, err := os.ReadDir(f.options.Source.Folder)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	times := map[string]time.Time{}
+	for _, e := range entries {
+		name := e.Name()
+		if !e.Type().IsRegular() || strings.HasPrefix(name, ".") || strings.HasSuffix(name, ".tmp") || strings.HasSuffix(name, "~") {
+			continue
+		}
+		info, err := e.Info()
+		if err != nil {
+			continue // taken away since the folder was listed
+		}
+		names, times[name] = append(names, name), info.ModTime()
+	}
+	slices.SortStableFunc(names, func(a, b string) int { return times[a].Compare(times[b]) })
+	return names, nil
 }
 
 func (f *Folder) file(ctx context.Context, name string) error {
@@ -121,7 +142,7 @@ func (f *Folder) file(ctx context.Context, name string) error {
 func (f *Folder) failed(name string, s seenFile, err error) {
 	f.seen[name] = s
 	if f.options.Failed != nil {
-		f.options.Failed(name, err)
+		f.options.Failed(name, unnamed(f.options.Source.Name, err))
 	}
 }
 

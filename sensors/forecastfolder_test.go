@@ -40,7 +40,7 @@ func (o *outbox) said() string {
 
 func parseWord(d Document) (Forecast, error) {
 	if strings.HasPrefix(string(d.Body), "bad") {
-		return Forecast{}, errors.New("no forecast")
+		return Forecast{}, fmt.Errorf("forecast %s: no forecast", d.Source)
 	}
 	return Forecast{Source: d.Source, Received: d.Received}, nil
 }
@@ -50,7 +50,11 @@ func TestFolder(t *testing.T) {
 	var failed []string
 	options := FolderOptions{
 		Source: config.Forecast{Name: "f", Folder: dir}, Zone: time.UTC, Parse: parseWord, Intake: o.take,
-		Clock: clockwork.NewFakeClockAt(noon), Failed: func(file string, _ error) { failed = append(failed, file) },
+		Clock: clockwork.NewFakeClockAt(noon), Failed: func(file string, why error) {
+			if failed = append(failed, file); strings.Contains(why.Error(), "forecast f") {
+				t.Errorf("%s: %v: its source is said by whoever tells of it", file, why)
+			}
+		},
 	}
 	f := NewFolder(options)
 	put := func(name, body string, at time.Time) {
@@ -76,7 +80,7 @@ func TestFolder(t *testing.T) {
 	put("c.tmp", "work in progress", at(10))
 	put(".d", "hidden", at(10))
 	put("bad", "bad", at(11))
-	step("by name, with the files' times", "one@10:00 two@09:00")
+	step("the oldest first, with the files' times", "two@09:00 one@10:00")
 	step("nothing new", "")
 	put("a", "one", at(11))
 	step("touched", "")
@@ -104,7 +108,7 @@ func TestFolder(t *testing.T) {
 	put("e", "five", at(11))
 	step("and back", "five@11:00")
 	f = NewFolder(options)
-	step("after a restart, as old as they were", "more@11:00 late@12:00 mended@11:00 five@11:00")
+	step("after a restart, as old as they were", "more@11:00 mended@11:00 five@11:00 late@12:00")
 	if err := os.Truncate(filepath.Join(dir, "e"), documentLimit+1); err != nil {
 		t.Fatal(err)
 	}
@@ -145,7 +149,7 @@ func TestAddress(t *testing.T) {
 		if got := o.said(); got != want {
 			t.Errorf("%s: got %q, want %q", name, got, want)
 		}
-		if (err == nil) != (fault == "") || err != nil && (!strings.Contains(err.Error(), fault) || !strings.Contains(err.Error(), "forecast f")) {
+		if (err == nil) != (fault == "") || err != nil && (!strings.Contains(err.Error(), fault) || strings.Count(err.Error(), "forecast f") != 1) {
 			t.Errorf("%s: %v, want %q", name, err, fault)
 		}
 		if err != nil && strings.Contains(err.Error(), "hush") {

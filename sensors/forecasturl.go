@@ -120,7 +120,7 @@ func (a *Address) poll(ctx context.Context) (fetched, error) {
 			if a.options.Refuse != nil {
 				a.options.Refuse(d, err)
 			}
-			return got, fmt.Errorf("what came is no forecast: %w", err)
+			return got, fmt.Errorf("what came is no forecast: %w", unnamed(a.options.Source.Name, err))
 		}
 		if err := a.options.Intake(ctx, d, parsed); err != nil {
 			return got, err

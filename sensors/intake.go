@@ -2,7 +2,9 @@ package sensors
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"fairwindow/config"
@@ -51,6 +53,12 @@ type Document struct {
 
 // Parse makes a forecast of a document. Package forecast has the one.
 type Parse func(d Document) (Forecast, error)
+
+// unnamed is what is wrong with a document, without the name of its source, for those
+// who say it themselves.
+func unnamed(source string, err error) error {
+	return errors.New(strings.TrimPrefix(err.Error(), "forecast "+source+": "))
+}
 
 // zones finds the zone of each sensor's times: its own, else the yard's.
 func zones(sensors []config.Sensor, yard *time.Location) (map[string]*time.Location, error) {

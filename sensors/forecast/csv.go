@@ -116,7 +116,7 @@ func columnOf(cell string) (column, error) {
 		}
 	}
 	if best.of == "" {
-		return best, fmt.Errorf("column %q: write a value's name and its unit, like air_C, dew_point_C, humidity_%%, wind_m/s, gust_m/s, rain_mm, rain_chance_%%, cloud_%%, shortwave_W/m2", cell)
+		return best, fmt.Errorf("column %q: write time, or a value's name and its unit, like air_C, dew_point_C, humidity_%%, wind_m/s, gust_m/s, rain_mm, rain_chance_%%, cloud_%%, shortwave_W/m2", cell)
 	}
 	if _, err := sensors.Convert(best.of, 0, best.unit); err != nil {
 		return best, fmt.Errorf("column %q: %w", cell, err)

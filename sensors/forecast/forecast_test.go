@@ -98,7 +98,7 @@ func TestFaults(t *testing.T) {
 		{"unknown format", "grib", "x", "there are csv, gridpoint"},
 		{"empty", "csv", " \n", "empty"},
 		{"no header", "csv", "# a remark\n", "no header"},
-		{"no unit", "csv", "time,air,dew_point_C\n", `line 1: column "air": write a value's name and its unit`},
+		{"no unit", "csv", "time,air,dew_point_C\n", `line 1: column "air": write time, or a value's name and its unit`},
 		{"wrong unit", "csv", "time,air_m/s,dew_point_C\n", `"m/s" is not a unit of temperature`},
 		{"twice", "csv", "time,air_C,air_F,dew_point_C\n", `column "air_F": there is one`},
 		{"no air", "csv", "time,dew_point_C\n", "no column air_C"},
