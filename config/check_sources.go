@@ -57,7 +57,10 @@ func (c *checker) sensors() {
 		c.way(path, s)
 		if bad := badTopic(s.Topic); bad != "" {
 			c.fault(path+".topic", fmt.Sprintf("topic %q %s", s.Topic, bad), "write it like yard/booth-1/air")
+		} else if s.Broker == "" && strings.HasPrefix(s.Topic, "fairwindow/") {
+			c.fault(path+".topic", fmt.Sprintf("topic %q is this program's own", s.Topic), "write it like yard/booth-1/air")
 		}
+		c.own(path, s)
 		if s.Zone != "" {
 			if _, err := (Yard{Zone: s.Zone}).Location(); err != nil {
 				c.fault(path+".zone", fmt.Sprintf("%q is not a time zone", s.Zone), "write its IANA name, like Europe/Lisbon")
@@ -94,6 +97,35 @@ func badTopic(topic string) string {
 	return ""
 }
 
+// own checks what a message has besides its values: its time and its number.
+func (c *checker) own(path string, s Sensor) {
+	bare := len(s.Values) == 1
+	for _, f := range s.Values {
+		bare = bare && f.Path == ""
+	}
+	for _, has := range []struct{ key, path string }{{"time", s.Time}, {"sequence", s.Sequence}} {
+		switch {
+		case has.path == "":
+		case s.Modbus != nil:
+			c.fault(path+"."+has.key, "registers are read when they are asked for, and have no "+has.key, "leave it out")
+		case s.File != "" && has.key == "sequence":
+			c.warn(path+"."+has.key, "rows of a file are told apart by their order in it", "leave it out")
+		case bare && (s.File == "" || jsonLines(s.File)):
+			c.fault(path+"."+has.key, fmt.Sprintf("a message that is one bare number has no %s in it", has.key), "leave it out, or write path: beside the value")
+		}
+	}
+	for v, f := range s.Values {
+		if s.File != "" && f.Path == "" && len(s.Values) == 1 && !jsonLines(s.File) {
+			c.fault(fmt.Sprintf("%s.values.%s", path, v), "nobody knows in which column this value stands", "write path: and the column's name")
+		}
+	}
+}
+
+// jsonLines reports whether a file has a JSON document, or a bare number, a line.
+func jsonLines(file string) bool {
+	return strings.HasSuffix(strings.ToLower(file), ".jsonl") || strings.HasSuffix(strings.ToLower(file), ".ndjson")
+}
+
 func (c *checker) values(path string, values map[conditions.Variable]Field, registers bool) {
 	if len(values) == 0 {
 		c.fault(path, "nothing is read from this sensor", "write values: with at least one, like air: {path: temperature}")
@@ -113,7 +145,7 @@ func (c *checker) values(path string, values map[conditions.Variable]Field, regi
 			continue
 		}
 		if is := variables[conditions.Variable(name)]; field.Unit != "" && !is(field.Unit) {
-			c.fault(at+".unit", fmt.Sprintf("%q is not a unit of %s", field.Unit, name), "leave unit: out for the variable's own, or write one like C, F, %, m/s, km/h, hPa")
+			c.fault(at+".unit", fmt.Sprintf("%q is not a unit of %s", field.Unit, name), unitsFor(is))
 		}
 		if math.IsNaN(field.Scale) || math.IsInf(field.Scale, 0) {
 			c.fault(at+".scale", "the scale is no number", "write a number, like 0.1")
@@ -122,6 +154,20 @@ func (c *checker) values(path string, values map[conditions.Variable]Field, regi
 			c.fault(at+".path", "a message that is one bare number has one value only", "write where each value stands, like path: temperature")
 		}
 	}
+}
+
+// unitsFor says which units would do.
+func unitsFor(is func(string) bool) string {
+	var would []string
+	for _, u := range []string{"C", "F", "%", "m/s", "km/h", "kn", "mph", "mm/h", "in/h", "Pa", "hPa", "W/m2"} {
+		if is(u) {
+			would = append(would, u)
+		}
+	}
+	if len(would) == 0 {
+		return "leave unit: out; a state has none"
+	}
+	return "leave unit: out for the variable's own, or write " + either(would)
 }
 
 func (c *checker) forecasts() {
