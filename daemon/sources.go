@@ -78,11 +78,19 @@ type forecastNow struct {
 	Format string         `json:"format"`
 	Every  unit.Duration  `json:"every"`
 	Stale  unit.Duration  `json:"stale"`
-	Issued time.Time      `json:"issued,omitzero"` // zero: none has come
-	Until  time.Time      `json:"until,omitzero"`  // of its last point
-	Old    bool           `json:"old"`             // or none at all
+	Issued time.Time      `json:"issued,omitzero"`  // zero: none has come
+	Until  time.Time      `json:"until,omitzero"`   // of its last point
+	Old    bool           `json:"old"`              // or none at all
+	Ended  bool           `json:"ended,omitempty"`  // foretells nothing that is still to come
+	Failed string         `json:"failed,omitempty"` // why its address gave none the last time
+	Next   time.Time      `json:"next,omitzero"`    // it is asked again then
 	Flags  []sensors.Flag `json:"flags,omitempty"`
 	Errs   []erring       `json:"errs,omitempty"`
+}
+
+// well reports whether nobody need see to the forecast.
+func (f forecastNow) well() bool {
+	return !f.Old && !f.Ended && f.Failed == "" && len(f.Flags) == 0
 }
 
 // erring is how the yard's forecast has lately been wrong in a place, a day ahead:
@@ -130,17 +138,25 @@ func standing(ctx context.Context, y config.Yard, kept *store.Store, now time.Ti
 	}
 	for _, f := range y.Forecasts {
 		one := forecastNow{Name: f.Name, Format: f.Format, Every: f.Every, Stale: f.Stale, Old: true}
+		asked, err := service.Asked(memory, f)
+		if err != nil {
+			return is, err
+		}
+		if asked.Failed > 0 {
+			one.Failed, one.Next = asked.Why, asked.Next
+		}
 		for _, issue := range latest {
 			if issue.Source == f.Name {
 				one.Issued, one.Flags = issue.Issued, issue.Flags
 				one.Old = now.Sub(issue.Issued) > f.Stale.Std()
 				if n := len(issue.Points); n > 0 {
 					one.Until = issue.Points[n-1].At
+					one.Ended = !one.Until.After(now)
 				}
 				one.Errs = errs(x, pairs, issue)
 			}
 		}
-		is.Well = is.Well && !one.Old && len(one.Flags) == 0
+		is.Well = is.Well && one.well()
 		is.Forecasts = append(is.Forecasts, one)
 	}
 	for _, a := range is.Sensors {

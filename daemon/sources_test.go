@@ -5,10 +5,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"net/http"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/jonboulle/clockwork"
 
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
@@ -97,7 +101,7 @@ func TestSources(t *testing.T) {
 		{"long silent", func(c *store.Change) {
 			c.Readings[0].At = sourcesAt.AddDate(0, 0, -20)
 			c.Readings[0].Received = c.Readings[0].At
-		}, exitNo, []string{"  20 d ago: air 18.0 °C", "! silent: it should speak every 10 min and was last heard 480 h ago"}},
+		}, exitNo, []string{"  20 d ago: air 18.0 °C", "! silent: it should speak every 10 min and was last heard 20 d ago"}},
 		{"31 minutes silent", func(c *store.Change) { c.Readings[0].At = sourcesAt.Add(-31 * time.Minute) }, exitNo, []string{"was last heard 31 min ago"}},
 		{"half an hour silent", func(c *store.Change) { c.Readings[0].At = sourcesAt.Add(-30 * time.Minute) }, exitYes, []string{"  30 min ago: air"}},
 		{"no number", func(c *store.Change) {
@@ -112,6 +116,18 @@ func TestSources(t *testing.T) {
 		}, exitYes, []string{"doubted: none in the last hour, 1 spike in the last day"}},
 		{"no forecast", func(c *store.Change) { c.Forecasts = nil }, exitNo, []string{"! none has come", "see to: forecast model"}},
 		{"an old forecast", func(c *store.Change) { c.Forecasts[0].Forecast.Issued = sourcesAt.Add(-19 * time.Hour) }, exitNo, []string{"! old: no window opens by it"}},
+		{"a forecast that has ended", func(c *store.Change) { c.Forecasts[0].Forecast.Points = c.Forecasts[0].Forecast.Points[:2] }, exitNo, []string{"to Mon 6 Apr 12:00\n  ! it has ended: it foretells nothing of what is to come\n", "see to: forecast model"}},
+		{"once a repeat", func(c *store.Change) { c.Readings[0].Flags = []sensors.Flag{{Fault: sensors.Repeated}} }, exitYes, []string{"doubted: 1 possible repeat in the last hour"}},
+		{"repeat upon repeat", func(c *store.Change) {
+			for i := range 6 {
+				r := c.Readings[0]
+				r.At, r.Received, r.Key = r.At.Add(-time.Duration(i)*time.Second), r.Received.Add(-time.Duration(i)*time.Second), fmt.Sprint("again", i)
+				if i < 4 {
+					r.Flags = []sensors.Flag{{Fault: sensors.Repeated}}
+				}
+				c.Readings = append(c.Readings, r)
+			}
+		}, exitNo, []string{"! possible repeat: 4 of the last hour's 7 readings; write how often it speaks at every:"}},
 		// The coat went on for an hour; the card's time to dust-free at 20 °C is added.
 		{"in vapour", func(c *store.Change) {
 			k := planner.Key{Boat: "Boat One", Area: "topsides", Stage: "high-build primer"}
@@ -163,5 +179,34 @@ func TestReadingInUnits(t *testing.T) {
 		Values: map[conditions.Variable]*float64{conditions.AirTemperature: &x}}, sourcesAt)
 	if !strings.Contains(out.String(), "air 68.0 °F") {
 		t.Error(out.String())
+	}
+}
+
+// TestSourcesAddress: what an address answered last is said, until the yard file names another.
+func TestSourcesAddress(t *testing.T) {
+	source := config.Forecast{Name: "model", Format: "csv", URL: "https://weather.example/a.csv?key=hush"}
+	failed := sensors.AddressState{Failed: 2, Why: "the server answered 503 Service Unavailable", Next: sourcesAt.Add(3 * time.Minute)}
+	failed.Of = sensors.NewAddress(sensors.AddressOptions{Source: source, Client: http.DefaultClient, Clock: clockwork.NewFakeClockAt(sourcesAt)}).State().Of
+	text, err := json.Marshal(failed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := spoke()
+	c.Memory = map[string]json.RawMessage{"address/model": text}
+	yard, state := keptYard(t, c)
+	path := filepath.Join(yard, "yard.yaml")
+	written, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const says = "  ! the server answered 503 Service Unavailable; it is asked again at Mon 6 Apr 12:03\n"
+	for address, code := range map[string]int{source.URL: exitNo, "https://weather.example/b.csv": exitYes} {
+		if err := os.WriteFile(path, []byte(strings.Replace(string(written), "    folder: forecasts", "    url: "+address, 1)), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		var out, talk bytes.Buffer
+		if got := run([]string{"sources", yard, "--state", state, "--at", "2026-04-06 12:00"}, &out, &talk); got != code || strings.Contains(out.String(), says) != (code == exitNo) {
+			t.Errorf("%s: exit code %d: %s%s", address, got, out.String(), talk.String())
+		}
 	}
 }

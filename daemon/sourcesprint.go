@@ -30,7 +30,7 @@ func printSources(w io.Writer, y config.Yard, is sourcesNow) error {
 	}
 	for _, f := range is.Forecasts {
 		printForecast(w, f, is.At, zone)
-		if f.Old || len(f.Flags) > 0 {
+		if !f.well() {
 			asking = append(asking, "forecast "+f.Name)
 		}
 	}
@@ -101,6 +101,9 @@ func wanted(units string, f sensors.Flag) string {
 
 func printForecast(w io.Writer, f forecastNow, now time.Time, zone *time.Location) {
 	fmt.Fprintf(w, "forecast %s (%s), every %s, old after %s\n", f.Name, f.Format, f.Every, f.Stale)
+	if f.Failed != "" {
+		fmt.Fprintf(w, "  ! %s; it is asked again at %s\n", f.Failed, f.Next.In(zone).Format("Mon 2 Jan 15:04"))
+	}
 	if f.Issued.IsZero() {
 		fmt.Fprintln(w, "  ! none has come")
 		return
@@ -109,6 +112,9 @@ func printForecast(w io.Writer, f forecastNow, now time.Time, zone *time.Locatio
 	for _, e := range f.Errs {
 		fmt.Fprintf(w, "  errs in %s a day ahead: air by %+.1f ± %.1f K, dew point by %+.1f ± %.1f K, of %d pairs\n",
 			e.Place, -e.Air, e.AirError, -e.Dew, e.DewError, e.Pairs)
+	}
+	if f.Ended {
+		fmt.Fprintln(w, "  ! it has ended: it foretells nothing of what is to come")
 	}
 	if f.Old {
 		fmt.Fprintln(w, "  ! old: no window opens by it")

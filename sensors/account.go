@@ -144,7 +144,13 @@ func (a *Account) heard(readings []Reading, now time.Time) {
 		return
 	}
 	last := readings[len(readings)-1]
-	a.At, a.Values, a.Asks = last.At, map[conditions.Variable]*float64{}, slices.Clone(last.Flags)
+	a.At, a.Values = last.At, map[conditions.Variable]*float64{}
+	for _, f := range last.Flags {
+		if f.Fault != Repeated { // one that came twice asks for nobody
+			a.Asks = append(a.Asks, f)
+		}
+	}
+	a.repeats(readings, now)
 	for v, x := range last.Values {
 		a.Values[v] = nil
 		if !math.IsNaN(x) && !math.IsInf(x, 0) {
@@ -153,12 +159,33 @@ func (a *Account) heard(readings []Reading, now time.Time) {
 	}
 }
 
+// oftenRepeated is how many readings of an hour must be at hand to call their repeats many.
+const oftenRepeated = 6
+
+// repeats asks for a source of which half the readings of the last hour may be repeats:
+// it speaks oftener than the yard file says, or its broker delivers twice.
+func (a *Account) repeats(readings []Reading, now time.Time) {
+	all, repeated := 0, 0
+	for _, r := range readings {
+		if now.Sub(r.Received) > time.Hour {
+			continue
+		}
+		all++
+		if slices.ContainsFunc(r.Flags, func(f Flag) bool { return f.Fault == Repeated }) {
+			repeated++
+		}
+	}
+	if all >= oftenRepeated && 2*repeated >= all {
+		a.ask(Repeated, "%d of the last hour's %d readings; write how often it speaks at every:, or the path of its own time at time: or of its count at sequence:", repeated, all)
+	}
+}
+
 func (a *Account) silence(now time.Time) {
 	switch {
 	case a.At.IsZero():
 		a.ask(Silent, "nothing was ever heard")
 	case a.Every > 0 && now.Sub(a.At) > silentAfter*a.Every.Std():
-		a.ask(Silent, "it should speak every %s and was last heard %s ago", a.Every, elapsed(now.Sub(a.At)))
+		a.ask(Silent, "it should speak every %s and was last heard %s ago", a.Every, whole(now.Sub(a.At)))
 	}
 }
 

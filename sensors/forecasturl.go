@@ -63,16 +63,22 @@ func NewAddress(o AddressOptions) *Address {
 	if o.Wait == 0 {
 		o.Wait = fetchWait
 	}
-	of := digestOf([]byte(o.Source.URL + "\n" + o.Source.Format))
 	a := &Address{options: o, client: guarded(o.Client), state: o.State}
-	if a.state.Of != of {
-		a.state = AddressState{Of: of}
+	if !a.state.About(o.Source) {
+		a.state = AddressState{Of: addressOf(o.Source)}
 	}
 	// A clock that was wrong when it was written must not silence a source.
 	if latest := o.Clock.Now().Add(max(longestWait, o.Source.Every.Std())); a.state.Next.After(latest) {
 		a.state.Next = time.Time{}
 	}
 	return a
+}
+
+// About reports whether a state is of a source's address and format as they are now.
+func (s AddressState) About(source config.Forecast) bool { return s.Of == addressOf(source) }
+
+func addressOf(source config.Forecast) string {
+	return digestOf([]byte(source.URL + "\n" + source.Format))
 }
 
 // State is what should be remembered after each Poll.

@@ -27,15 +27,35 @@ const agent = "fairwindow (boat yard weather window planner)"
 // was no forecast, as it came.
 const refusedFolder = "refused"
 
+// asked is what is remembered of a forecast's address, of all that is.
+func asked(remembered map[string]json.RawMessage, source config.Forecast) (is sensors.AddressState, err error) {
+	if text, ok := remembered[addressKey(source)]; ok {
+		if err := json.Unmarshal(text, &is); err != nil {
+			return is, fmt.Errorf("what the server of forecast %s said last can't be recalled: %w", source.Name, err)
+		}
+	}
+	return is, nil
+}
+
+func addressKey(source config.Forecast) string { return "address/" + source.Name }
+
+// Asked is how the address of a forecast answered last, from what a store remembers;
+// zero for one that has none, or had another then.
+func Asked(remembered map[string]json.RawMessage, source config.Forecast) (sensors.AddressState, error) {
+	is, err := asked(remembered, source)
+	if source.URL == "" || !is.About(source) {
+		return sensors.AddressState{}, err
+	}
+	return is, err
+}
+
 // openAddress is the feed of one forecast's address. What its server said of the last
 // document, and when to ask again, is remembered: a restart asks no sooner.
 func (s *Service) openAddress(source config.Forecast) (feed, error) {
-	key := "address/" + source.Name
-	var from sensors.AddressState
-	if text, ok := s.remembered[key]; ok {
-		if err := json.Unmarshal(text, &from); err != nil {
-			return feed{}, fmt.Errorf("what the server of forecast %s said last can't be recalled: %w", source.Name, err)
-		}
+	key := addressKey(source)
+	from, err := asked(s.remembered, source)
+	if err != nil {
+		return feed{}, err
 	}
 	address := sensors.NewAddress(sensors.AddressOptions{
 		Source: source, Zone: s.facts.zone, Client: http.DefaultClient, Agent: agent, Parse: forecast.Parse,
