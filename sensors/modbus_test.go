@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"log"
-	"net"
 	"slices"
 	"strings"
 	"sync"
@@ -68,17 +67,9 @@ func (i *instrument) HandleInputRegisters(r *modbus.InputRegistersRequest) ([]ui
 	return i.answer(i.input, r.UnitId, r.Addr, r.Quantity)
 }
 
-// serve starts the server on an address; "" is any free one.
+// serve starts the server on an address.
 func (i *instrument) serve(t *testing.T, addr string) (string, *modbus.ModbusServer) {
 	t.Helper()
-	if addr == "" {
-		l, err := net.Listen("tcp", "127.0.0.1:0")
-		if err != nil {
-			t.Fatal(err)
-		}
-		addr = l.Addr().String()
-		l.Close()
-	}
 	srv, err := modbus.NewServer(&modbus.ServerConfiguration{
 		URL: "tcp://" + addr, MaxClients: 5, Timeout: time.Minute, Logger: log.New(io.Discard, "", 0),
 	}, i)
@@ -192,7 +183,7 @@ func newAsking(t *testing.T, addr string, units ...int) *asking {
 		Address: addr, Sensors: append(all, config.Sensor{
 			Name: "else", Modbus: &config.Modbus{Address: "other:502", Unit: at(1)}, Values: map[conditions.Variable]config.Field{"air": {Register: at(0)}},
 		}), Zone: time.UTC,
-		Decode: verbatim, Intake: a.kept.take, Clock: a.clock, Timeout: 500 * time.Millisecond,
+		Decode: verbatim, Intake: a.kept.take, Clock: a.clock, Timeout: time.Minute,
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -225,7 +216,7 @@ func TestModbus(t *testing.T) {
 		holding: map[uint8]map[uint16]uint16{1: image, 2: image}, input: map[uint8]map[uint16]uint16{1: {7: 18}, 2: {7: 17}},
 		hangs: map[uint8]chan struct{}{},
 	}
-	addr, srv := i.serve(t, "")
+	addr, srv := i.serve(t, vacant(t))
 	a := newAsking(t, addr, 1, 2)
 	one, two := `unit 1 {"air":215,"humidity":61,"surface":18}`, `unit 2 {"air":215,"humidity":61,"surface":17}`
 	step := func(name, want, wantSaid string) {
@@ -253,7 +244,19 @@ func TestModbus(t *testing.T) {
 	i.input[1], i.input[2], i.holding[2] = map[uint16]uint16{7: 18}, map[uint16]uint16{7: 17}, image
 	i.hangs[1] = hang
 	i.mu.Unlock()
-	step("one hangs, the other is asked all the same", two, "unit 1: unit 1, registers 0 to 2: request timed out")
+	// A busy machine may be too slow for a short patience with the other one too: then it is
+	// asked once more. What it says is never taken for the first one's.
+	a.hangUp()
+	a.options.Timeout = 200 * time.Millisecond
+	for got := ""; got == ""; a.clock.Advance(10 * time.Second) {
+		var said string
+		got, said = a.round(t)
+		if got != "" && got != two || !strings.Contains(said, "unit 1: unit 1, registers 0 to 2: request timed out") {
+			t.Fatalf("one hangs, the other is asked all the same: got %s and %q", got, said)
+		}
+	}
+	a.hangUp()
+	a.options.Timeout = time.Minute
 	i.mu.Lock()
 	delete(i.hangs, 1)
 	i.mu.Unlock()
@@ -283,7 +286,7 @@ func TestModbus(t *testing.T) {
 func TestModbusAsksNoFasterThanEachSecond(t *testing.T) {
 	image := map[uint16]uint16{0: 215, 1: 0x4274, 2: 0}
 	i := &instrument{holding: map[uint8]map[uint16]uint16{1: image}, input: map[uint8]map[uint16]uint16{1: {7: 18}}}
-	addr, _ := i.serve(t, "")
+	addr, _ := i.serve(t, vacant(t))
 	a := newAsking(t, addr, 1)
 	a.options.Sensors[0].Every = 0
 	for n, want := range []bool{true, false, true} {

@@ -61,7 +61,7 @@ func TestAnswers(t *testing.T) {
 	valid := messages(t)
 	ask := func(name, question string) ([]byte, error) {
 		t.Helper()
-		ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+		ctx, cancel := context.WithTimeout(t.Context(), patience)
 		defer cancel()
 		return bus.Ask(ctx, r.svc.BusURL(), bus.Login{}, name, json.RawMessage(question))
 	}
@@ -137,7 +137,7 @@ func TestOnlyTheDaemonAnswers(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer conn.Close()
-	msg, err := conn.Request("fairwindow.ask.conditions", []byte(`{"place": "quay"}`), 10*time.Second)
+	msg, err := conn.Request("fairwindow.ask.conditions", []byte(`{"place": "quay"}`), patience)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func TestOnlyTheDaemonAnswers(t *testing.T) {
 			if !errors.Is(err, nats.ErrPermissionViolation) {
 				t.Error(err)
 			}
-		case <-time.After(10 * time.Second):
+		case <-time.After(patience):
 			t.Errorf("%s may be heard", subject)
 		}
 	}

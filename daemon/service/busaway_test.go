@@ -15,15 +15,15 @@ import (
 	"fairwindow/notify"
 )
 
-// theirBus is a server run by others, on a folder and a port.
-func theirBus(t *testing.T, dir string, port int) *server.Server {
+// theirBus is a server run by others, on a folder and an address.
+func theirBus(t *testing.T, dir string, at *net.TCPAddr) *server.Server {
 	t.Helper()
-	s, err := server.NewServer(&server.Options{Host: "127.0.0.1", Port: port, JetStream: true, StoreDir: dir, NoSigs: true, NoLog: true})
+	s, err := server.NewServer(&server.Options{Host: at.IP.String(), Port: at.Port, JetStream: true, StoreDir: dir, NoSigs: true, NoLog: true})
 	if err != nil {
 		t.Fatal(err)
 	}
 	s.Start()
-	if !s.ReadyForConnections(5 * time.Second) {
+	if !s.ReadyForConnections(patience) {
 		t.Fatal("the outside bus does not start")
 	}
 	t.Cleanup(func() { s.Shutdown(); s.WaitForShutdown() })
@@ -55,7 +55,8 @@ func storedRaw(t *testing.T, url string) uint64 {
 func TestBusAwayForAnHour(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	away := theirBus(t, dir, server.RANDOM_PORT)
+	there := vacant(t)
+	away := theirBus(t, dir, there)
 	url := away.ClientURL()
 	r, early := halfway(t, strings.Replace(yardText, `bus: {listen: "127.0.0.1:0", mqtt: "127.0.0.1:0"}`, `bus: {url: "`+url+`"}`, 1))
 	ctx, stop := context.WithCancel(t.Context())
@@ -74,7 +75,7 @@ func TestBusAwayForAnHour(t *testing.T) {
 		t.Fatalf("on the bus %v, want %v", got, named(early))
 	}
 
-	port := away.Addr().(*net.TCPAddr).Port
+	waitSent(t, r) // that they are there is not yet that they are known to be
 	away.Shutdown()
 	away.WaitForShutdown()
 	var late []notify.Notice
@@ -96,7 +97,7 @@ func TestBusAwayForAnHour(t *testing.T) {
 		t.Fatalf("in that hour: %s", kinds)
 	}
 
-	theirBus(t, dir, port)
+	theirBus(t, dir, there)
 	all := append(named(early), named(late)...)
 	if got := onBus(t, r, len(all)); fmt.Sprint(got) != fmt.Sprint(all) {
 		t.Errorf("on the bus %v, want %v", got, all)
@@ -110,7 +111,7 @@ func TestBusAwayForAnHour(t *testing.T) {
 // waitSent waits until the store knows that all are sent.
 func waitSent(t *testing.T, r *rig) {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
 	for {
 		r.svc.mu.Lock()

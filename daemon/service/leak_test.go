@@ -1,6 +1,7 @@
 package service
 
 import (
+	"math"
 	"os"
 	"os/exec"
 	"runtime"
@@ -48,14 +49,14 @@ func TestStartsAndStops(t *testing.T) {
 		r.halt()
 	}
 	turn()
-	goroutines, files := settledAt(t)
+	goroutines, files := settledAt(t, 0, 0, 5)
 	for range 20 {
 		r.start()
 		turn()
 	}
 	// What a library keeps at hand, such as a pool's spare, may differ by a few; a leak
 	// in every start would be twenty.
-	n, open := settledAt(t)
+	n, open := settledAt(t, goroutines+5, files+5, 500)
 	t.Logf("goroutines %d, then %d; open files %d, then %d", goroutines, n, files, open)
 	if n > goroutines+5 {
 		stacks := make([]byte, 1<<20)
@@ -66,21 +67,24 @@ func TestStartsAndStops(t *testing.T) {
 	}
 }
 
-// settledAt counts goroutines and open files, when those that are about to end have.
-func settledAt(t *testing.T) (goroutines, files int) {
+// settledAt counts goroutines and open files, when those that are about to end have: when
+// there are no more than were hoped for, or no fewer at so many looks.
+func settledAt(t *testing.T, hoped, hopedFiles, looks int) (goroutines, files int) {
 	t.Helper()
-	last := -1
-	for range 50 {
+	goroutines = math.MaxInt
+	for same := 0; same < looks; same++ {
 		runtime.GC()
-		if goroutines = runtime.NumGoroutine(); goroutines == last {
+		open, err := os.ReadDir("/proc/self/fd")
+		if err != nil && !strings.Contains(err.Error(), "no such file") {
+			t.Fatal(err)
+		}
+		if n := runtime.NumGoroutine(); n < goroutines {
+			goroutines, same = n, 0
+		}
+		if files = len(open); goroutines <= hoped && files <= hopedFiles {
 			break
 		}
-		last = goroutines
 		<-time.After(20 * time.Millisecond)
 	}
-	open, err := os.ReadDir("/proc/self/fd")
-	if err != nil && !strings.Contains(err.Error(), "no such file") {
-		t.Fatal(err)
-	}
-	return goroutines, len(open)
+	return goroutines, files
 }

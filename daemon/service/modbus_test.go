@@ -3,7 +3,6 @@ package service
 import (
 	"io"
 	"log"
-	"net"
 	"strings"
 	"testing"
 	"time"
@@ -38,12 +37,7 @@ func (registers) HandleInputRegisters(*modbus.InputRegistersRequest) ([]uint16, 
 // answer is said.
 func TestModbusInstrument(t *testing.T) {
 	t.Parallel()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	addr := l.Addr().String()
-	l.Close()
+	addr := vacant(t).String()
 	r := newRig(t, strings.Replace(yardText, "forecasts:\n", `  - name: transmitter
     place: booth
     modbus: {address: "`+addr+`", unit: 3, every: 10 s}
@@ -63,13 +57,9 @@ forecasts:
 		t.Fatal(err)
 	}
 	defer srv.Stop()
-	for range 3 {
-		if err := r.clock.BlockUntilContext(t.Context(), 1); err != nil {
-			t.Fatal(err)
-		}
-		r.until(r.clock.Now().Add(r.tick))
-	}
-	got := r.arrived("transmitter", 1)
+	tick := func() { r.until(r.clock.Now().Add(r.tick)) }
+	tick()
+	got := r.arrived("transmitter", 1, tick) // it may not yet have begun to wait for its turn
 	x, ok := got[0].Good("air")
 	y, also := got[0].Good("humidity")
 	if !ok || !also || x < 20.999 || x > 21.001 || y != 61 || got[0].Place != "booth" {

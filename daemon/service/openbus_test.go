@@ -7,10 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
-	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 )
@@ -21,7 +19,7 @@ func sensor(t *testing.T, addr, user, password string) error {
 	c := mqtt.NewClient(mqtt.NewClientOptions().AddBroker("tcp://" + addr).SetClientID("sensor").
 		SetUsername(user).SetPassword(password).SetAutoReconnect(false))
 	token := c.Connect()
-	if !token.WaitTimeout(10 * time.Second) {
+	if !token.WaitTimeout(patience) {
 		return errors.New("no answer")
 	}
 	c.Disconnect(0)
@@ -103,7 +101,7 @@ func TestYardJoinsAHub(t *testing.T) {
 // TestReplicasAreAskedFor: one server alone can't keep a notice three times, and says so.
 func TestReplicasAreAskedFor(t *testing.T) {
 	t.Parallel()
-	one := theirBus(t, t.TempDir(), server.RANDOM_PORT)
+	one := theirBus(t, t.TempDir(), vacant(t))
 	r := newRig(t, strings.Replace(yardText, `bus: {listen: "127.0.0.1:0", mqtt: "127.0.0.1:0"}`, `bus: {url: "`+one.ClientURL()+`", replicas: 3}`, 1))
 	_, err := New(context.Background(), r.options())
 	if err == nil || !strings.Contains(err.Error(), "replicas") || strings.Contains(err.Error(), "\n") {

@@ -3,12 +3,9 @@ package service
 import (
 	"context"
 	"fmt"
-	"net"
 	"strings"
 	"testing"
 	"time"
-
-	"github.com/nats-io/nats-server/v2/server"
 
 	"fairwindow/notify"
 	"fairwindow/notify/bus"
@@ -55,7 +52,7 @@ func halfway(t *testing.T, yard string) (r *rig, unsent []notify.Notice) {
 // onBus are the notices that the bus of a rig stores, as id and revision.
 func onBus(t *testing.T, r *rig, atLeast int) []string {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
 	var got []string
 	done := 0
@@ -132,9 +129,9 @@ func TestKilledBeforeTheMark(t *testing.T) {
 func TestBusAway(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	away := theirBus(t, dir, server.RANDOM_PORT)
+	there := vacant(t)
+	away := theirBus(t, dir, there)
 	r, unsent := halfway(t, strings.Replace(yardText, `bus: {listen: "127.0.0.1:0", mqtt: "127.0.0.1:0"}`, `bus: {url: "`+away.ClientURL()+`"}`, 1))
-	port := away.Addr().(*net.TCPAddr).Port
 	away.Shutdown()
 	away.WaitForShutdown()
 	short, cancel := context.WithTimeout(t.Context(), 100*time.Millisecond)
@@ -150,7 +147,7 @@ func TestBusAway(t *testing.T) {
 	defer cancel()
 	_ = r.svc.Close(short) // it can't say goodbye to what is away
 
-	theirBus(t, dir, port)
+	theirBus(t, dir, there)
 	r.start()
 	defer r.halt()
 	if got, want := fmt.Sprint(onBus(t, r, len(unsent))), fmt.Sprint(named(unsent)); got != want {

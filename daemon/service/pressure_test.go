@@ -203,7 +203,7 @@ func TestTooLong(t *testing.T) {
 	publish := func(body string) bool {
 		client := mqtt.NewClient(mqtt.NewClientOptions().AddBroker("tcp://" + r.svc.MQTTAddr()).SetClientID("air").
 			SetProtocolVersion(4).SetAutoReconnect(false))
-		if token := client.Connect(); !token.WaitTimeout(10*time.Second) || token.Error() != nil {
+		if token := client.Connect(); !token.WaitTimeout(patience) || token.Error() != nil {
 			t.Fatal("no connection: ", token.Error())
 		}
 		defer client.Disconnect(0)
@@ -211,7 +211,7 @@ func TestTooLong(t *testing.T) {
 		select {
 		case <-token.Done():
 			return token.Error() == nil && client.IsConnectionOpen()
-		case <-time.After(10 * time.Second):
+		case <-time.After(patience):
 			t.Fatal("no answer")
 			return false
 		}

@@ -248,7 +248,7 @@ func (r *rig) restart() {
 // settle lets the service come to rest.
 func (r *rig) settle() {
 	r.t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
 	if err := r.svc.Settled(ctx); err != nil {
 		r.t.Fatalf("not settled at %s: %v", r.clock.Now().Format("Mon 15:04"), err)

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"context"
 	"strings"
 	"testing"
 	"time"
@@ -28,10 +29,12 @@ forecasts:
 		t.Fatal(err)
 	}
 	publish := func(text string) error {
-		_, err := js.Publish(t.Context(), "yard.booth.wall", []byte(text))
+		ctx, cancel := context.WithTimeout(t.Context(), patience)
+		defer cancel()
+		_, err := js.Publish(ctx, "yard.booth.wall", []byte(text))
 		return err
 	}
-	for end := time.Now().Add(20 * time.Second); ; {
+	for end := time.Now().Add(patience); ; {
 		if err = publish(`{"n": 1, "s": 68}`); err == nil || time.Now().After(end) {
 			break // the first is answered once the stream is there
 		}
@@ -58,7 +61,7 @@ forecasts:
 	if err := r.svc.Reload(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	for end := time.Now().Add(20 * time.Second); publish(`{"n": 4, "s": 68}`) == nil; {
+	for end := time.Now().Add(patience); publish(`{"n": 4, "s": 68}`) == nil; {
 		if time.Now().After(end) {
 			t.Fatal("still answered on the old subject")
 		}

@@ -87,7 +87,7 @@ func TestTheNewestTrialWins(t *testing.T) {
 			break
 		}
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
 	fresh := make(chan error, 1)
 	go func() {
