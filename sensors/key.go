@@ -29,6 +29,10 @@ func Key(r Reading, sequence string) string {
 	return key + "/" + hex.EncodeToString(sum[:8])
 }
 
+// numbered reports whether a reading's key has a number of its message's own, so that
+// another number is another message.
+func numbered(r Reading) bool { return strings.HasPrefix(r.Key, r.Source+"#") }
+
 // contents is the same text for the same values.
 func contents(r Reading) string {
 	if len(r.Values) == 0 {

@@ -231,14 +231,14 @@ func (c *checker) disagree(of conditions.Variable, rh, derived float64) {
 }
 
 // repeat suspects a message that came twice: a bus may deliver again, and a
-// device without a clock gives no way to tell. A fan that runs is said to run again and
+// device without a clock or a count gives no way to tell. A fan that runs is said to run again and
 // again: the states of switches are no repeat, and to doubt them would stop a booth.
 func (c *checker) repeat() {
 	window := time.Second
 	if c.sensor.Every > 0 {
 		window = c.sensor.Every.Std() / 2
 	}
-	if c.r.FromDevice || len(c.r.Values) == 0 {
+	if c.r.FromDevice || numbered(*c.r) || len(c.r.Values) == 0 {
 		return
 	}
 	for _, p := range c.before {

@@ -37,6 +37,7 @@ func TestCheck(t *testing.T) {
 		}
 		return rs
 	}
+	counted := func(r Reading) Reading { r.Key = Key(r, "2026-04-06.118"); return r }
 	device := func(r Reading) Reading { r.FromDevice = true; return r }
 	late := reading(noon.Add(-5*time.Hour-10*time.Minute), values{air: 18})
 	late.Received = noon
@@ -124,6 +125,8 @@ func TestCheck(t *testing.T) {
 		{name: "the same a minute later", r: again, before: []Reading{reading(noon.Add(-time.Minute), values{air: 18})}},
 		{name: "sooner than the sensor sends", r: again, before: []Reading{reading(noon.Add(-time.Minute), values{air: 18})},
 			sensor: config.Sensor{Every: unit.Duration(10 * time.Minute)}, want: []string{":possible repeat"}},
+		{name: "of another number", r: counted(again), before: []Reading{reading(noon.Add(-time.Minute), values{air: 18})},
+			sensor: config.Sensor{Every: unit.Duration(10 * time.Minute)}},
 		{name: "a fan that says again that it runs", r: reading(noon, values{conditions.Fan: 1}), before: []Reading{reading(noon.Add(-time.Minute), values{conditions.Fan: 1})},
 			sensor: config.Sensor{Every: unit.Duration(10 * time.Minute)}},
 		{name: "a fan and the filters as before", r: reading(noon, values{conditions.Fan: 1, conditions.FilterPressure: 120}), before: []Reading{reading(noon.Add(-time.Minute), values{conditions.Fan: 1, conditions.FilterPressure: 120})},
