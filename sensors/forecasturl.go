@@ -123,10 +123,11 @@ func (a *Address) poll(ctx context.Context) (fetched, error) {
 		}
 		parsed, err := a.options.Parse(d)
 		if err != nil {
+			err = unnamed(a.options.Source.Name, err)
 			if a.options.Refuse != nil {
 				a.options.Refuse(d, err)
 			}
-			return got, fmt.Errorf("what came is no forecast: %w", unnamed(a.options.Source.Name, err))
+			return got, fmt.Errorf("what came is no forecast: %w", err)
 		}
 		if err := a.options.Intake(ctx, d, parsed); err != nil {
 			return got, err
