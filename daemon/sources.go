@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -119,15 +121,21 @@ func standing(ctx context.Context, y config.Yard, kept *store.Store, now time.Ti
 	if err != nil {
 		return is, err
 	}
-	work, err := workDone(ctx, y, kept)
+	boats, err := keptBoats(ctx, kept)
 	if err != nil {
 		return is, err
 	}
+	presses, err := kept.Presses(ctx)
+	if err != nil {
+		return is, err
+	}
+	work := planner.Replay(y, boats, presses)
 	exposed, err := service.Exposed(y, memory, work, now)
 	if err != nil {
 		return is, err
 	}
 	is.Sensors = sensors.Accounts(y, readings, exposed, now)
+	askForBoats(is.Sensors, boats)
 	x, pairs, err := service.Learned(memory)
 	if err != nil {
 		return is, err
@@ -165,18 +173,33 @@ func standing(ctx context.Context, y config.Yard, kept *store.Store, now time.Ti
 	return is, nil
 }
 
-// workDone is what has been done so far, as the daemon keeps it.
-func workDone(ctx context.Context, y config.Yard, kept *store.Store) (planner.Work, error) {
+// keptBoats are the boats that the daemon keeps.
+func keptBoats(ctx context.Context, kept *store.Store) ([]config.Boat, error) {
 	rows, err := kept.Boats(ctx)
-	if err != nil {
-		return planner.Work{}, err
-	}
 	var boats []config.Boat
 	for _, r := range rows {
 		boats = append(boats, r.Boat)
 	}
-	presses, err := kept.Presses(ctx)
-	return planner.Replay(y, boats, presses), err
+	return boats, err
+}
+
+// askForBoats asks for each sensor of a boat that is not there: the yard file can't tell,
+// since boats come and go without it.
+func askForBoats(all []sensors.Account, boats []config.Boat) {
+	var names []string
+	for _, b := range boats {
+		names = append(names, b.Name)
+	}
+	for i, a := range all {
+		if a.Boat == "" || a.ByHand || slices.Contains(names, a.Boat) {
+			continue
+		}
+		note := fmt.Sprintf("there is no boat %q, so nothing goes by it", a.Boat)
+		if len(names) > 0 {
+			note += "; there are " + strings.Join(names, ", ")
+		}
+		all[i].Asks = append(all[i].Asks, sensors.Flag{Fault: sensors.Stray, Note: note})
+	}
 }
 
 // latestReadings are those that an account is made of: of the last days, and the

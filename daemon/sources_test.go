@@ -210,3 +210,31 @@ func TestSourcesAddress(t *testing.T) {
 		}
 	}
 }
+
+// TestSourcesOfBoats: a probe in a hull asks for somebody until its boat is there.
+func TestSourcesOfBoats(t *testing.T) {
+	for name, says := range map[string]string{
+		"Boat One": "", "Boat Oen": `  ! of a boat that is not here: there is no boat "Boat Oen", so nothing goes by it; there are Boat One` + "\n",
+	} {
+		c := spoke()
+		c.Boats = []store.BoatEdit{{By: "a test", Boat: config.Boat{Name: "Boat One", Areas: []config.Area{{Name: "topsides", System: "full refinish"}}}}}
+		r := c.Readings[0]
+		r.Source, r.Place, r.Boat, r.Key = "probe", "", name, "probe"
+		c.Readings = append(c.Readings, r)
+		yard, state := keptYard(t, c)
+		path := filepath.Join(yard, "yard.yaml")
+		written, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := strings.Replace(string(written), "\nsensors:\n", "\nsensors:\n  - {name: probe, boat: "+name+", topic: yard/probe, values: {surface: {path: s}}}\n", 1)
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		var out, talk bytes.Buffer
+		code := run([]string{"sources", yard, "--state", state, "--at", "2026-04-06 12:00"}, &out, &talk)
+		if code != map[bool]int{true: exitYes, false: exitNo}[says == ""] || strings.Contains(out.String(), "of a boat that is not here") != (says != "") || !strings.Contains(out.String(), says) {
+			t.Errorf("%s: exit code %d: %s%s", name, code, out.String(), talk.String())
+		}
+	}
+}

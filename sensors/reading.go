@@ -59,6 +59,7 @@ const (
 	Silent    Fault = "silent"
 	Unchecked Fault = "to be checked"
 	Drifting  Fault = "drifting from the instrument beside it"
+	Stray     Fault = "of a boat that is not here"
 )
 
 // Mild reports whether a doubt is only said. Of two instruments apart the worse
