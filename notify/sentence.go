@@ -72,13 +72,13 @@ func (w wording) news() string {
 	case WindowLapsed:
 		return join(": ", join(" ", "window for", what, "lapsed", w.ended(), "with no start"), why)
 	case WindowShortened:
-		return join(": ", join(" ", "window shortened for", what+",", "it now ends", w.at("soon")), why)
+		return join("; ", join(" ", "window shortened for", what+",", "it now ends", w.at("soon")), w.then(why))
 	case WetCoatAtRisk:
 		return join(": ", join(" ", "wet", what, "is at risk", w.stretch("now")), why)
 	case ReadyToSand:
-		return join(": ", join(" ", what, "may be sanded", w.stretch("now")), why)
+		return join(": ", join(" ", what, "may begin", w.stretch("now")), why)
 	case RecoatOpens:
-		return join(": ", join(" ", "recoat window open,", what, "may go on", w.stretch("now")), why)
+		return join(": ", join(" ", "recoat window open, the coat beneath takes", what, w.stretch("now")), why)
 	case RecoatLastCall:
 		return join(": ", join(" ", "last call,", what, "must go on", w.by("now")), why)
 	case RecoatLapsed:

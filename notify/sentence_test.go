@@ -39,7 +39,7 @@ func examples(zone *time.Location) []Notice {
 	opens.Mix = Mix{Card: "Topcoat", Revision: 2, Variant: "spray", Reducer: "slow reducer", Parts: "2:1 by volume", Volume: 4.2, PotLife: 2 * time.Hour}
 	gone := with(topcoat, WetCoatAtRisk, at(12, 20, 0), at(12, 23, 30), dew)
 	gone.Pass, gone.Cause.Value = 2, -0.1
-	filler := Notice{Boat: "Petrel", Area: "topsides", Stage: "surfacer", Occurrence: 1, Revision: 1, Place: "Shed 1", At: now}
+	filler := Notice{Boat: "Petrel", Area: "topsides", Stage: "sand 320", Occurrence: 1, Revision: 1, Place: "Shed 1", At: now}
 	recoat := topcoat
 	recoat.Pass = 2
 	lapsed := with(recoat, RecoatLapsed, none, at(12, 7, 0), Cause{Text: "the hull held 29 °C for two hours on Monday", Sure: Measured})
@@ -151,6 +151,42 @@ func TestWhy(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			got := wording{Notice{At: now, Cause: tt.cause}, Style{Units: tt.units}}.why()
 			if got != tt.want {
+				t.Errorf("got  %s\nwant %s", got, tt.want)
+			}
+		})
+	}
+}
+
+// TestReadAloud: what was hard to follow when read aloud, as the service writes it.
+func TestReadAloud(t *testing.T) {
+	at := time.Date(2026, 4, 10, 7, 15, 0, 0, time.UTC)
+	until := at.Add(40 * time.Minute)
+	foretold := Cause{Limit: "margin", Value: 5.7, Bound: 3, Unit: "C", Whose: "card Topcoat rev 1", Sure: Forecast}
+	measured := foretold
+	measured.Sure = Measured
+	for _, tt := range []struct {
+		name string
+		n    Notice
+		want string
+	}{
+		{"an end that is near a limit is said to be the end's", Notice{Kind: WindowOpens, Until: until, Cause: foretold},
+			"Window open for topcoat on Plover in booth 2 now until 07:55; after that too near a limit of card Topcoat rev 1 to count on (surface 5.7 °C over dew point, at least 3 °C wanted, forecast); start when all before it is done."},
+		{"so is that of a shortened one", Notice{Kind: WindowShortened, Until: until, Cause: foretold},
+			"Window shortened for topcoat on Plover in booth 2, it now ends 07:55; after that too near a limit of card Topcoat rev 1 to count on (surface 5.7 °C over dew point, at least 3 °C wanted, forecast); start only what will be done by then."},
+		{"what is measured holds now", Notice{Kind: WindowOpens, Until: until, Cause: measured},
+			"Window open for topcoat on Plover in booth 2 now until 07:55; within the limits of card Topcoat rev 1 (surface 5.7 °C over dew point, at least 3 °C wanted, measured); start when all before it is done."},
+		{"no end, no after that", Notice{Kind: WindowOpens, Cause: foretold},
+			"Window open for topcoat on Plover in booth 2 now; within the limits of card Topcoat rev 1 (surface 5.7 °C over dew point, at least 3 °C wanted, forecast); start when all before it is done."},
+		{"shut by what nobody knows", Notice{Kind: WindowClosed, Cause: Cause{Sure: Unknown, Text: "no surface temperature"}},
+			"Window closed for topcoat on Plover in booth 2: conditions unknown, no surface temperature; do not start, wait for the next notice."},
+		{"who is asked to measure hears what is missing", Notice{Kind: MeasureNow, Cause: Cause{Sure: Unknown, Text: "no surface reading within 4 h"}},
+			"Measure now for topcoat on Plover in booth 2: no surface reading within 4 h; take air, humidity and surface, at the coldest and the warmest spot."},
+		{"the coat beneath allows, the weather may not", Notice{Kind: RecoatOpens, Until: until},
+			"Recoat window open, the coat beneath takes topcoat on Plover in booth 2 now until 07:55; coat by then, once air and hull are within its limits too."},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			tt.n.Boat, tt.n.Stage, tt.n.Place, tt.n.At = "Plover", "topcoat", "booth 2", at
+			if got := Sentence(tt.n, Style{}); got != tt.want {
 				t.Errorf("got  %s\nwant %s", got, tt.want)
 			}
 		})

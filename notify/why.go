@@ -12,6 +12,8 @@ func (w wording) why() string {
 	switch {
 	case c.Limit == "" && c.Text == "":
 		return w.bare()
+	case c.Limit == "" && c.Sure == Unknown && c.Signal == "" && w.n.Kind != MeasureNow: // which asks for what is not known
+		return "conditions unknown, " + strings.TrimRight(c.Text, ". ")
 	case c.Limit == "":
 		return join(", ", strings.TrimRight(c.Text, ". "), w.known())
 	case c.Sure == Unknown:
@@ -21,21 +23,30 @@ func (w wording) why() string {
 	if c.Whose == "" {
 		return figures
 	}
-	verdict := "outside the limits of "
 	switch {
-	case c.kept() && c.Sure != Measured && w.n.Kind.trait().shut:
-		verdict = "too near a limit to count on, of "
+	case c.kept() && c.Sure != Measured && (w.n.Kind.trait().shut || w.ends()):
+		return "too near a limit of " + c.Whose + " to count on (" + figures + ")"
 	case c.kept():
-		verdict = "within the limits of "
+		return "within the limits of " + c.Whose + " (" + figures + ")"
 	}
-	return verdict + c.Whose + " (" + figures + ")"
+	return "outside the limits of " + c.Whose + " (" + figures + ")"
 }
 
-// then puts the cause of an announced end behind the news: inside its limits it holds now,
-// outside them it comes with the end.
+// ends reports whether the cause is of the end that an offer was given. What is foretold within
+// a limit, and yet ends it, is too near to count on: its chance is too small.
+func (w wording) ends() bool {
+	switch w.n.Kind {
+	case WindowOpens, WindowClosing, WindowShortened:
+		return !w.n.Until.IsZero()
+	}
+	return false
+}
+
+// then puts the cause of an announced end behind the news: what is measured within its limits
+// holds now, all else comes with the end.
 func (w wording) then(why string) string {
 	c := w.n.Cause
-	if why == "" || c.Limit == "" || c.Sure == Unknown || c.kept() {
+	if why == "" || c.Limit == "" || c.Sure == Unknown || c.kept() && (c.Sure == Measured || !w.ends()) {
 		return why
 	}
 	return "after that " + why
@@ -121,13 +132,8 @@ func (w wording) known() string {
 		return join(" of ", "forecast", when)
 	case Pencilled:
 		return "pencilled from the season's record"
-	case Unknown:
-		if c.Signal != "" {
-			return "" // its text says that it is not known
-		}
-		return "unknown, which counts as shut"
 	}
-	return ""
+	return "" // what is not known is said by the cause's text
 }
 
 // limitName is the trade's word for a limit.
@@ -222,7 +228,7 @@ func usual(k Kind) string {
 	case ReadyToSand:
 		return "try a small patch first"
 	case RecoatOpens:
-		return "put it on while it is open"
+		return "coat by then, once air and hull are within its limits too"
 	case RecoatLastCall:
 		return "after that reactivate or abrade as the card says"
 	case RecoatLapsed:
@@ -238,7 +244,7 @@ func usual(k Kind) string {
 	case PotLifeOver:
 		return "use no more of it and do not thin it to stretch it"
 	case MeasureNow:
-		return "air, humidity and surface, at the coldest and the warmest spot"
+		return "take air, humidity and surface, at the coldest and the warmest spot"
 	case SourceSilent:
 		return "check it, or measure by hand"
 	case ForecastOld:

@@ -51,11 +51,11 @@ func TestWipeEndsTheWindow(t *testing.T) {
 	r.measuring(at(0, 11, 30), good)
 	got := sentences(r.notices(ofWindows...)[1:])
 	want := strings.TrimSpace(`
-Mon 07:30 window_shortened: Window shortened for first on Boat One topsides in booth, it now ends 10:30: then the wipe of 07:30 is too old: wipe again; start only what will be done by then.
+Mon 07:30 window_shortened: Window shortened for first on Boat One topsides in booth, it now ends 10:30; then the wipe of 07:30 is too old: wipe again; start only what will be done by then.
 Mon 09:30 window_closing: Window closing, start first on Boat One topsides in booth by 10:30 or leave it; then the wipe of 07:30 is too old: wipe again; what is begun is finished.
 Mon 10:30 window_lapsed: Window for first on Boat One topsides in booth lapsed at 10:30 with no start: the wipe of 07:30 is too old; wipe again, then wait for the next notice.
 Mon 10:30 window_opens: Window open for first on Boat One topsides in booth now until 15:00; then the shift is too short for it; mix 3.4 L of Gloss rev 2 only, 2:1 by volume, pot life 2 h; wipe again, then start.
-Mon 11:00 window_shortened: Window shortened for first on Boat One topsides in booth, it now ends 14:00: then the wipe of 11:00 is too old: wipe again; start only what will be done by then.`)
+Mon 11:00 window_shortened: Window shortened for first on Boat One topsides in booth, it now ends 14:00; then the wipe of 11:00 is too old: wipe again; start only what will be done by then.`)
 	if got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
