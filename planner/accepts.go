@@ -43,6 +43,9 @@ func (w Work) Accepts(p Press) error {
 		if !s.Running && !s.Paused {
 			return fmt.Errorf("%s does not run: press started first, with the time it began", p.Key)
 		}
+		if p.Kind == Resumed && !s.Paused {
+			return fmt.Errorf("%s was not paused: there is nothing to resume, press pass done, paused or finished", p.Key)
+		}
 		if (p.Kind == PassDone || p.Kind == StoppedAt) && s.Stage.Kind != config.Coat {
 			return fmt.Errorf("%s is no coat and has no passes: press paused or finished", p.Key)
 		}

@@ -6,6 +6,7 @@ import (
 
 	"fairwindow/conditions"
 	"fairwindow/config"
+	"fairwindow/notify"
 	"fairwindow/planner"
 )
 
@@ -28,6 +29,7 @@ type candidate struct {
 	Shifts    []config.Span
 	Recoat    time.Time // when the coat beneath may no longer be overcoated as it is; zero: not foreseen
 	AfterCoat bool      // nothing but the last coat's cure came before
+	Waits     []planner.Wait
 }
 
 const (
@@ -47,14 +49,21 @@ func (c candidate) end(w planner.Window) time.Time {
 	return w.To
 }
 
-// next is the first window that begins after a time.
-func (c candidate) next(now time.Time) planner.Window {
-	for _, w := range c.Windows {
-		if w.From.After(now) {
-			return w
+// shutBy is what the last plan has against a start now, else what ends the next window.
+func (c candidate) shutBy(now time.Time) notify.Cause {
+	for _, w := range c.Waits {
+		if !now.Before(w.From) && now.Before(w.To) && w.Cause == planner.OutOfLimits && w.Evidence.Bound.Of != "" {
+			cause := bound(w.Evidence.Bound, w.Evidence.Value)
+			cause.Sure, cause.Issued = notify.Sure(w.Evidence.Sure), w.Evidence.Issued
+			return cause
 		}
 	}
-	return planner.Window{}
+	for _, w := range c.Windows {
+		if w.From.After(now) {
+			return ending(w)
+		}
+	}
+	return notify.Cause{}
 }
 
 // coatWatch is the last coat of an area, watched while it cures.
@@ -71,12 +80,13 @@ type coatWatch struct {
 	ClosesOff bool
 }
 
-// coats are the coats whose turn has come, for which windows are looked for.
-func (f *facts) coats(plan planner.Plan, now time.Time) []planner.Key {
+// coats are the coats for which windows are looked for: those that start soon, and those of
+// which people know an open one, whenever they start now.
+func (f *facts) coats(plan planner.Plan, w *watches, now time.Time) []planner.Key {
 	var keys []planner.Key
 	soon := now.Add(f.yard.Notice.Ahead.Std())
 	for _, s := range plan.Stages {
-		if s.Kind == config.Coat && !s.Start.IsZero() && !s.Start.After(soon) {
+		if s.Kind == config.Coat && !s.Start.IsZero() && (!s.Start.After(soon) || w.open(s.Key)) {
 			keys = append(keys, s.Key)
 		}
 	}
@@ -84,8 +94,8 @@ func (f *facts) coats(plan planner.Plan, now time.Time) []planner.Key {
 }
 
 // review works out from the last plan what the guard looks at.
-func (c *cycle) review(f *facts, now time.Time) {
-	c.candidates, c.coats, c.lapses = nil, nil, nil
+func (c *cycle) review(f *facts, w *watches, now time.Time) {
+	c.candidates, c.coats, c.lapses, c.overtaken = nil, nil, nil, nil
 	told := map[planner.Key]time.Time{}
 	for _, t := range toldBy(f.told.Plan) {
 		told[t.Key] = t.Start
@@ -113,14 +123,18 @@ func (c *cycle) review(f *facts, now time.Time) {
 		if s.Kind == config.Wipe && turn[area] && !progress.Done {
 			wipes[area] = append(wipes[area], wipeLeft{s.Key.Stage, renewed})
 		}
-		if progress.Done || !progress.Running && (blind || !first || s.Start.IsZero() || s.Start.After(soon)) {
+		announced := s.Kind == config.Coat && !progress.Running && !progress.Done && w.open(s.Key)
+		if progress.Done || !progress.Running && (blind || !first || s.Start.IsZero() || s.Start.After(soon) && !announced) {
+			if announced && !blind {
+				c.overtaken = append(c.overtaken, candidate{Key: s.Key, Place: f.work.Place(s.Key.Boat).Place, Crew: s.Crew})
+			}
 			continue
 		}
 		stage, ok := f.stage(s.Key)
 		if !ok {
 			continue
 		}
-		one := candidate{Key: s.Key, Kind: s.Kind, Place: s.Place, Crew: s.Crew, Start: s.Start}
+		one := candidate{Key: s.Key, Kind: s.Kind, Place: s.Place, Crew: s.Crew, Start: s.Start, Waits: s.Waits}
 		if stage.Skill != "" {
 			one.Told = told[s.Key]
 		}

@@ -39,6 +39,7 @@ type cycle struct {
 	candidates []candidate
 	coats      []coatWatch
 	lapses     []lapse
+	overtaken  []candidate // of which people know an open window, and whose turn it is no more
 }
 
 // ask wants a new plan; the first reason since the last plan is kept.
@@ -149,7 +150,7 @@ func (s *Service) plan(ctx context.Context) error {
 		}
 	}
 	s.cycle.problem, s.cycle.view = problem, view
-	s.cycle.review(&s.facts, now)
+	s.cycle.review(&s.facts, &s.watch, now)
 	guarded := s.guard(now, nil)
 	if len(guarded) == 0 && !s.watch.dirty() {
 		return nil
@@ -161,7 +162,7 @@ func (s *Service) plan(ctx context.Context) error {
 func (s *Service) comingCoats(plan planner.Plan, now time.Time) []planner.Key {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.facts.coats(plan, now)
+	return s.facts.coats(plan, &s.watch, now)
 }
 
 // solver is solve, or what a test has instead of it.
@@ -197,6 +198,10 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 		told[was.Key] = was
 	}
 	soon := now.Add(s.facts.yard.Notice.Ahead.Std())
+	inTheWay := map[planner.Key]planner.Wait{} // of the told start
+	for _, r := range plan.Retold {
+		inTheWay[r.Key] = r.Why
+	}
 	var out []notify.Notice
 	seen := map[planner.Key]bool{} // areas whose first change is told: the rest follows from it
 	for _, is := range plan.Stages {
@@ -211,7 +216,7 @@ func (s *Service) moves(plan planner.Plan, now time.Time) []notify.Notice {
 		}
 		n := notify.Notice{
 			Boat: is.Key.Boat, Area: is.Key.Area, Stage: is.Key.Stage, Place: is.Place, Crew: is.Crew, From: is.Start,
-			Cause: moved(is, s.facts.zone),
+			Cause: moved(is, inTheWay[is.Key]),
 		}
 		switch {
 		case is.State == planner.Unconfirmed:

@@ -69,7 +69,7 @@ func (s *Service) keepPresses(ctx context.Context, presses []planner.Press, now 
 			s.cycle.ask(now, fmt.Sprintf("%s: %s", q.Key, q.Kind))
 		}
 	}
-	s.cycle.review(&s.facts, now)
+	s.cycle.review(&s.facts, &s.watch, now)
 	return nil
 }
 
@@ -110,9 +110,24 @@ func (f *facts) accepts(p planner.Press, now time.Time) error {
 		return refuse("%q is no boat of this yard", p.Key.Boat)
 	}
 	if err := f.work.Accepts(p); err != nil {
+		if last, is := f.toCome(p.Key, now); is {
+			return refuse("%s was reported as %s at %s, which is still to come: this machine's clock was set back since. Strike that through on the boat's page and give the time it was, then press again",
+				p.Key, last.Kind, last.Happened.In(f.zone).Format("Mon 2 Jan 15:04"))
+		}
 		return refuse("%s", err)
 	}
 	return f.answered(p)
+}
+
+// toCome is what was reported of a stage with a time that has become one to come: nothing
+// that happens now can follow it.
+func (f *facts) toCome(k planner.Key, now time.Time) (planner.Press, bool) {
+	for _, p := range planner.Standing(f.presses) {
+		if p.Key == k && p.Kind != planner.Struck && p.Happened.After(now.Add(aheadBy)) {
+			return p, true
+		}
+	}
+	return planner.Press{}, false
 }
 
 // Release tells people the draft: from now on it is the plan they were given.

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"fmt"
 	"time"
 
 	"fairwindow/conditions"
@@ -41,6 +42,9 @@ func (s *Service) guard(now time.Time, concerned map[string]bool) []notify.Notic
 	}
 	for _, l := range s.cycle.lapses {
 		g.lapse(l)
+	}
+	for _, c := range s.cycle.overtaken {
+		g.overtaken(c)
 	}
 	g.sources()
 	return g.out
@@ -180,11 +184,19 @@ func (g *guarding) waiting(c candidate) {
 	case change == notify.Closed:
 		n := c.notice(notify.WindowClosed)
 		n.Cause = because(verdict, moment)
-		if verdict.Answer == conditions.Yes {
-			n.Cause = ending(c.next(g.now))
+		switch verdict.Answer {
+		case conditions.Yes:
+			n.Cause = c.shutBy(g.now)
+		case conditions.Undecided:
+			n.Do = "do not start, measure air, humidity and surface"
 		}
+		stands := g.facts.work.Place(c.Key.Boat).Place
 		switch {
+		case stands != c.Place:
+			n.Place, n.Do = "", ""
+			n.Cause = notify.Cause{Text: fmt.Sprintf("the boat stands in %s, and the plan has it in %s", or(stands, "no place"), c.Place)}
 		case !current:
+			n.Do = ""
 			n.Cause = notify.Cause{Sure: notify.Unknown, Text: "no forecast that is new enough"}
 		case unheard && verdict.Answer == conditions.Yes:
 			n.Cause = unfit(off)
@@ -193,6 +205,24 @@ func (g *guarding) waiting(c candidate) {
 	case gate.Open:
 		g.standing(c, one, name, window, lastStart)
 	}
+}
+
+// overtaken takes back a window of a coat whose turn it is no more: it is held, or something
+// else has come to be done first.
+func (g *guarding) overtaken(c candidate) {
+	one, name := g.watch.of(ofWindow, c.Key)
+	progress, _ := g.facts.work.Stage(c.Key)
+	if !one.Gate.Open || progress.Running || progress.Done {
+		return
+	}
+	n := c.notice(notify.WindowClosed)
+	n.Cause = notify.Cause{Text: "something else must be done before it"}
+	if progress.Held != "" {
+		n.Cause.Text = "it is held by " + progress.Held
+	}
+	g.say(name, n)
+	one.Gate = notify.Gate{} // the next begins anew: nothing was bad
+	g.watch.touch(name)
 }
 
 // measure asks for the surface that nobody has read lately, or for what is doubted.

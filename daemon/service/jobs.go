@@ -90,7 +90,7 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	clocks := s.runClocks(now)
-	s.cycle.review(&s.facts, now) // a stage becomes ready, or soon, with no new plan
+	s.cycle.review(&s.facts, &s.watch, now) // a stage becomes ready, or soon, with no new plan
 	notices := s.guard(now, nil)
 	memory, err := s.facts.settle(now)
 	if err != nil {

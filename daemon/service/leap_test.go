@@ -169,6 +169,33 @@ func TestClockSet(t *testing.T) {
 	}
 }
 
+// TestClockSetBackBehindAPress: what was reported by a clock that ran ahead stands in the way
+// of what follows it. Whoever presses is told so and what to do, and that does it.
+func TestClockSetBackBehindAPress(t *testing.T) {
+	t.Parallel()
+	r, wall, _ := playLeaping(t)
+	r.until(at(0, 8, 0))
+	r.press(planner.Press{Kind: planner.Started, Key: first, By: "Ana"})
+	wall.set(-time.Hour)
+	r.until(at(0, 8, 10))
+	done := planner.Press{Kind: planner.PassDone, Key: first, Pass: 1, By: "Ana"}
+	if err := r.svc.Press(t.Context(), done); err == nil || !strings.Contains(err.Error(), "started at Mon 4 May 08:00") || !strings.Contains(err.Error(), "Strike that through") {
+		t.Fatalf("refused with %v", err)
+	}
+	presses, err := r.svc.Presses(t.Context(), "Boat One")
+	if err != nil {
+		t.Fatal(err)
+	}
+	last := presses[len(presses)-1]
+	started := planner.Press{Kind: planner.Started, Key: first, Happened: at(0, 7, 0)}
+	if err := r.svc.Correct(t.Context(), "Boat One", []int64{last.ID}, []planner.Press{started}, planner.Press{By: "Ana"}, true); err != nil {
+		t.Fatal(err)
+	}
+	if err := r.svc.Press(t.Context(), done); err != nil {
+		t.Errorf("still in the way: %v", err)
+	}
+}
+
 // booth is what is measured in the booth now.
 func (r *rig) booth() conditions.Moment {
 	r.svc.mu.Lock()

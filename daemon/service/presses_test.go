@@ -47,6 +47,7 @@ func TestPressRefused(t *testing.T) {
 		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 2, By: "x"}, "the next to report is pass 1"},
 		{planner.Press{Kind: planner.Started, Key: first, By: "x"}, "runs already: press"},
 		{planner.Press{Kind: planner.PassDone, Key: second, Pass: 1, By: "x"}, "press started first"},
+		{planner.Press{Kind: planner.Resumed, Key: first, By: "x"}, "was not paused"},
 		{planner.Press{Kind: planner.Held, Key: second, By: "x"}, "say why"},
 		{planner.Press{Kind: planner.Cant, Key: second, By: "x"}, "say why"},
 		{planner.Press{Kind: planner.Rejected, Key: second, By: "x", Note: "runs"}, "press can't or held instead"},

@@ -171,7 +171,7 @@ func (s *Service) open(ctx context.Context) error {
 	if err := s.learn(ctx, s.clock.Now()); err != nil {
 		return err
 	}
-	s.cycle.review(&s.facts, s.clock.Now())
+	s.cycle.review(&s.facts, &s.watch, s.clock.Now())
 	s.cycle.ask(s.clock.Now(), "started")
 	if err := s.openAnswers(); err != nil {
 		return err

@@ -102,6 +102,12 @@ func (w *watches) of(t topic, k planner.Key) (*watch, string) {
 	return w.at(name), name
 }
 
+// open reports whether people know an open window of a stage.
+func (w *watches) open(k planner.Key) bool {
+	one := w.by[string(ofWindow)+" "+k.String()]
+	return one != nil && one.Gate.Open
+}
+
 // renew begins the next occurrence, if anything was told of the one before.
 func (w *watches) renew(t topic, k planner.Key) {
 	name := string(t) + " " + k.String()

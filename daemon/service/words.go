@@ -90,33 +90,23 @@ func spare(v conditions.Verdict) bool {
 	return v.Answer == conditions.Yes
 }
 
-// moved is why a stage starts at another time: the cause of its last wait.
-func moved(s planner.Planned, zone *time.Location) notify.Cause {
-	if len(s.Waits) == 0 {
-		return notify.Cause{}
+// moved is why a stage starts at another time: what stands in the way of the start that
+// was told, else the cause of its last wait, else that all in all it costs less.
+func moved(s planner.Planned, told planner.Wait) notify.Cause {
+	last := told
+	// What people were told is no reason to tell them something else.
+	for i := len(s.Waits) - 1; i >= 0 && (last.Cause == "" || last.Cause == planner.AsTold); i-- {
+		last = s.Waits[i]
 	}
-	last := s.Waits[len(s.Waits)-1]
-	for i := len(s.Waits) - 1; i > 0 && last.Cause == planner.AsTold; i-- {
-		last = s.Waits[i-1] // what people were told is no reason to tell them something else
-	}
-	if last.Cause == planner.AsTold {
-		return notify.Cause{}
-	}
-	if last.Cause == planner.OutOfLimits && last.Evidence.Bound.Of != "" {
+	switch {
+	case last.Cause == "" || last.Cause == planner.AsTold:
+		return notify.Cause{Text: "so it fits better with the other work"}
+	case last.Cause == planner.OutOfLimits && last.Evidence.Bound.Of != "":
 		c := bound(last.Evidence.Bound, last.Evidence.Value)
 		c.Sure, c.Issued = notify.Sure(last.Evidence.Sure), last.Evidence.Issued
 		return c
 	}
-	text := string(last.Cause)
-	switch {
-	case last.Evidence.Other.Boat == s.Key.Boat && last.Evidence.Other.Stage != "":
-		text += " (" + last.Evidence.Other.Stage + ")"
-	case last.Evidence.Other.Boat != "":
-		text += " (" + last.Evidence.Other.String() + ")"
-	case last.Evidence.Note != "":
-		text += ": " + last.Evidence.Note
-	}
-	return notify.Cause{Text: text}
+	return notify.Cause{Text: aloud(last, s.Key.Boat)}
 }
 
 // withoutSurface leaves the rules that need no surface reading.
