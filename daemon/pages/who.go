@@ -101,6 +101,11 @@ func letIn(r *http.Request, is who) *http.Request {
 	ctx := context.WithValue(r.Context(), whoKey{}, is)
 	h := signed.Hand{Address: addressOf(r), Device: deviceOf(r.UserAgent()), Through: r.URL.Path}
 	switch {
+	case is.machine != nil && is.machine.Opens(door.Doors):
+		h.By, h.Role = r.URL.Query().Get("by"), signed.Command // who sits there says his name, or none
+		if h.By == "" {
+			h.By = is.machine.Name
+		}
 	case is.machine != nil:
 		h.By, h.Role = is.machine.Name, signed.Machine
 	case is.open:
