@@ -39,8 +39,8 @@ type Planned struct {
 	People int              `json:"people,omitempty"`
 	// Ready is when all that comes before is done; Start and End are zero when
 	// the stage could not be placed within the horizon.
-	Ready time.Time `json:"ready"`
-	Start time.Time `json:"start"`
+	Ready time.Time `json:"ready,omitzero"`
+	Start time.Time `json:"start,omitzero"`
 	End   time.Time `json:"end"`
 	// Brought is when the boat begins to be fetched for it; zero if it is there.
 	Brought time.Time `json:"brought,omitzero"`
@@ -50,11 +50,11 @@ type Planned struct {
 	Risk    string    `json:"risk,omitempty"` // what is at risk
 	Chance  float64   `json:"chance"`         // that its limits hold to the end of protection
 	// Until is the last start of the window the stage is planned in.
-	Until time.Time `json:"until,omitempty"`
+	Until time.Time `json:"until,omitzero"`
 	// Fallback is named for a coat whose chance is less than is asked of a start.
 	Fallback *Fallback `json:"fallback,omitempty"`
 	// Protected is the end of a coat's protected time.
-	Protected time.Time `json:"protected,omitempty"`
+	Protected time.Time `json:"protected,omitzero"`
 	Repair    bool      `json:"repair,omitempty"` // put in because a recoat window will have lapsed
 	Waits     []Wait    `json:"waits,omitempty"`
 	// Impossible are the facts that leave it without a start; only where Explain was asked.
@@ -69,7 +69,7 @@ type Planned struct {
 
 // Other is another start that a stage could have had.
 type Other struct {
-	Start time.Time `json:"start"`
+	Start time.Time `json:"start,omitzero"`
 	Place string    `json:"place,omitempty"`
 	Crew  string    `json:"crew,omitempty"`
 	// Extra is what it would cost more, in cost-minutes. Estimate says that it is the least
@@ -122,8 +122,8 @@ func (b Block) moving() Span { return Span{b.From.Add(b.Aside), b.From.Add(b.Mov
 type Launch struct {
 	Boat     string    `json:"boat"`
 	Promised time.Time `json:"promised"`
-	Likely   time.Time `json:"likely"`
-	Cautious time.Time `json:"cautious"`
+	Likely   time.Time `json:"likely,omitzero"`
+	Cautious time.Time `json:"cautious,omitzero"`
 }
 
 // Term is one part of the objective, cost-minutes.
@@ -177,13 +177,13 @@ const (
 
 // Evidence is what was known of a cause. Only what the cause needs is set.
 type Evidence struct {
-	Other  Key                 `json:"other,omitempty"` // the stage or block in the way
+	Other  Key                 `json:"other,omitzero"` // the stage or block in the way
 	Person string              `json:"person,omitempty"`
 	Note   string              `json:"note,omitempty"`
-	Bound  conditions.Bound    `json:"bound,omitempty"` // the limit that binds
+	Bound  conditions.Bound    `json:"bound,omitzero"` // the limit that binds
 	Value  float64             `json:"value,omitempty"` // the worst value found, in the bound's unit
-	When   time.Time           `json:"when,omitempty"`  // where it was found
+	When   time.Time           `json:"when,omitzero"`  // where it was found
 	Sure   conditions.Sureness `json:"sure,omitempty"`
-	Issued time.Time           `json:"issued,omitempty"` // of the forecast
+	Issued time.Time           `json:"issued,omitzero"` // of the forecast
 	Amount int64               `json:"amount,omitempty"` // cost-minutes that starting here would add
 }

@@ -16,7 +16,7 @@ type Press struct {
 	Note     string    `json:"note,omitempty"` // why not, why rejected, why held, why against the plan; required with Cant, Rejected, Held, Override, Struck
 	// Until is the start a stage is pinned to; Place, of Pinned, where. One of them may be
 	// missing.
-	Until time.Time `json:"until,omitempty"`
+	Until time.Time `json:"until,omitzero"`
 	// Strikes is the ID of the press that a correction strikes through.
 	Strikes int64 `json:"strikes,omitempty"`
 	// Terms is the digest of the card and the limits that were in force for a coat

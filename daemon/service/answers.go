@@ -124,6 +124,9 @@ func (s *Service) answerWhy(ctx context.Context, text json.RawMessage) (any, err
 	if err != nil {
 		return nil, err
 	}
+	if id == 0 {
+		return nil, refuse("There is no plan yet: ask again in a minute.")
+	}
 	a := stagesAnswer{id, plan.At, []planner.Planned{}}
 	var boats []string
 	for _, p := range plan.Stages {

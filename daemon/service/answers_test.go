@@ -80,8 +80,8 @@ func TestAnswers(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if !strings.Contains(string(answer), tt.want) {
-			t.Errorf("%s: %s lacks %s", name, answer, tt.want)
+		if !strings.Contains(string(answer), tt.want) || strings.Contains(string(answer), "0001-01-01") {
+			t.Errorf("%s: %s lacks %s, or has a date that is none", name, answer, tt.want)
 		}
 		if tt.question != "" {
 			if err := valid("ask_"+tt.ask, []byte(tt.question)); err != nil {
