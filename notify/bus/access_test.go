@@ -35,7 +35,7 @@ func TestStrangersMayNot(t *testing.T) {
 		send(t, c, topic, "") // acknowledged and dropped
 	}
 	refused := make(chan error, 16)
-	conn, err := nats.Connect(b.URL(), nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) { refused <- err }))
+	conn, err := nats.Connect(b.URL(), nats.Timeout(hangs), nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) { refused <- err }))
 	if err != nil {
 		t.Fatal(err)
 	}

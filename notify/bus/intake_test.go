@@ -55,10 +55,10 @@ func TestDeviceToIntake(t *testing.T) {
 		t.Errorf("a NATS port %s is open that nobody asked for", b.URL())
 	}
 	arrivals := take(t, ctx, b, accept)
-	c := device(t, b.MQTTAddr(), "", "")
+	c, seen := device(t, b.MQTTAddr(), "", ""), map[string]bool{}
 	for _, topic := range []string{"yard/booth1/readings", "a.b/c", "a//b", "/lead", "trail/", "plain", "ä/ö", "a/./b", "v1.2//x"} {
 		send(t, c, topic, "of "+topic)
-		got := next(t, ctx, arrivals)
+		got := fresh(t, ctx, arrivals, seen)
 		if got.Topic != topic || string(got.Payload) != "of "+topic {
 			t.Errorf("sent %q, got %q with %q", topic, got.Topic, got.Payload)
 		}
@@ -83,6 +83,7 @@ func TestManyDrainInBatches(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	waiting(t, ctx, b, many)
 	if n, err := b.Pending(ctx); err != nil || n != many {
 		t.Fatalf("%d pending, %v, want %d before the intake runs", n, err, many)
 	}
@@ -94,8 +95,9 @@ func TestManyDrainInBatches(t *testing.T) {
 		batches++
 		return nil
 	})
+	seen := map[string]bool{}
 	for i := range many {
-		if got := next(t, ctx, arrivals); string(got.Payload) != strconv.Itoa(i) {
+		if got := fresh(t, ctx, arrivals, seen); string(got.Payload) != strconv.Itoa(i) {
 			t.Fatalf("message %d is %q: order is lost", i, got.Payload)
 		}
 	}

@@ -70,6 +70,12 @@ func (l *link) set(cut bool) {
 	}
 }
 
+func (l *link) leads(to string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.to = to
+}
+
 // hub starts the head office's server by the example's configuration, on ports of its own. It tells
 // the yards no other way to itself than the link: they would take it when that is cut.
 func hub(t *testing.T, by *link) (clientURL string) {
@@ -81,7 +87,7 @@ func hub(t *testing.T, by *link) (clientURL string) {
 	opts.Port, opts.LeafNode.Port, opts.StoreDir = server.RANDOM_PORT, freePorts(t, 1)[0], t.TempDir()
 	opts.NoSigs, opts.NoLog = true, true
 	opts.LeafNode.Advertise = by.listener.Addr().String()
-	by.to = net.JoinHostPort(opts.LeafNode.Host, strconv.Itoa(opts.LeafNode.Port))
+	by.leads(net.JoinHostPort(opts.LeafNode.Host, strconv.Itoa(opts.LeafNode.Port)))
 	s, err := server.NewServer(opts)
 	if err != nil {
 		t.Fatal(err)
@@ -116,7 +122,7 @@ func TestTwoYardsInOneHub(t *testing.T) {
 			Leaf: "nats-leaf://" + cable.listener.Addr().String(), Domain: name})
 	}
 	north, south := yard("north"), yard("south")
-	office, err := nats.Connect(url)
+	office, err := nats.Connect(url, nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}

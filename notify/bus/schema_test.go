@@ -150,7 +150,7 @@ func sent(t *testing.T) []*nats.Msg {
 	t.Helper()
 	ctx := within(t)
 	b := open(t, ctx, Options{StoreDir: t.TempDir(), NATSAddr: "127.0.0.1:0", Yard: "Quay, north"})
-	conn, err := nats.Connect(b.URL())
+	conn, err := nats.Connect(b.URL(), nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
@@ -48,7 +49,7 @@ func takeSubjects(t *testing.T, ctx context.Context, b *Bus, subjects []string, 
 // program is another program on this machine.
 func program(t *testing.T, url string) jetstream.JetStream {
 	t.Helper()
-	conn, err := nats.Connect(url)
+	conn, err := nats.Connect(url, nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,7 +133,7 @@ func TestStrangersMayNotTakeReadings(t *testing.T) {
 	asked(t, ctx, program(t, b.URL()), "yard.air", "1")
 	drained(t, ctx, b)
 	stop()
-	conn, err := nats.Connect(b.URL(), nats.ErrorHandler(func(*nats.Conn, *nats.Subscription, error) {}))
+	conn, err := nats.Connect(b.URL(), nats.Timeout(hangs), nats.ErrorHandler(func(*nats.Conn, *nats.Subscription, error) {}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -260,6 +261,7 @@ func TestSubjectsKilledInFullFlight(t *testing.T) {
 	b := open(t, ctx, Options{StoreDir: filepath.Join(dir, "bus")})
 	rest, _ := takeSubjects(t, ctx, b, []string{"yard.air"}, accept)
 	for !b.taking.Load() {
+		pause(ctx, time.Millisecond)
 	}
 	drained(t, ctx, b)
 	committed, err := os.ReadFile(filepath.Join(dir, "committed"))
