@@ -69,7 +69,7 @@ var ErrNoAnswer = errors.New("nobody answers there: start fairwindow run, or giv
 // Ask puts a question to the daemon at url and returns its answer. The daemon's own refusal is a
 // Refused.
 func Ask(ctx context.Context, url string, l Login, name string, question json.RawMessage) (json.RawMessage, error) {
-	conn, err := dial(url, l, nats.Name("fairwindow ask"))
+	conn, err := dial(url, l, nats.Name("fairwindow ask"), nats.Timeout(patience))
 	if err != nil {
 		return nil, err
 	}

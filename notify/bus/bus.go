@@ -75,7 +75,12 @@ func (b *Bus) open(ctx context.Context, o Options) (err error) {
 	if !b.conn.IsConnected() {
 		return nil // it is made when the first notice is published
 	}
-	return b.openNotices(ctx)
+	err = b.openNotices(ctx)
+	if b.server == nil && starting(err) && ctx.Err() == nil {
+		b.log.WithError(err).Warn("the bus keeps nothing yet; we go on without it, and try again")
+		return nil // a cluster that has lost its majority, and may be without it for hours
+	}
+	return err
 }
 
 func (b *Bus) openEmbedded(ctx context.Context, o Options) (err error) {

@@ -6,10 +6,14 @@ import (
 	"net"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
 )
+
+// patience is how long either side may take to say who it is.
+const patience = 20 * time.Second
 
 // embedded is a running server of ours.
 type embedded struct {
@@ -40,6 +44,10 @@ func start(o Options, log *serverLog) (*embedded, error) {
 		JetStreamMaxStore:      o.Retention.StoreBytes,
 		DisableJetStreamBanner: true,
 
+		// Two seconds, as is usual, are too few for a small device's TLS, or for anybody on a busy machine.
+		AuthTimeout: patience.Seconds(),
+		TLSTimeout:  patience.Seconds(),
+
 		Nkeys:      a.keys,
 		Users:      a.users,
 		NoAuthUser: a.local,
@@ -51,6 +59,7 @@ func start(o Options, log *serverLog) (*embedded, error) {
 	if o.MQTTAddr != "" {
 		opts.MQTT.Host, opts.MQTT.Port = listenOn(o.MQTTAddr)
 		opts.MQTT.NoAuthUser = a.open
+		opts.MQTT.AuthTimeout, opts.MQTT.TLSTimeout = patience.Seconds(), patience.Seconds()
 		if opts.MQTT.TLSConfig, err = serverTLS(o.MQTTCertificate, o.MQTTKey); err != nil {
 			return nil, err
 		}
@@ -99,7 +108,7 @@ func listenOn(addr string) (string, int) {
 
 // connect opens this process's own connection, which needs no port.
 func (e *embedded) connect(o Options, denied *denials) (*nats.Conn, error) {
-	conn, err := nats.Connect("", append(connOptions(o, denied), nats.InProcessServer(e.server), nats.Nkey(e.access.ownID, e.access.own.Sign))...)
+	conn, err := nats.Connect("", append(connOptions(o, denied), nats.Timeout(patience), nats.InProcessServer(e.server), nats.Nkey(e.access.ownID, e.access.own.Sign))...)
 	if err != nil {
 		return nil, fmt.Errorf("bus: connect to the built-in server: %w", err)
 	}

@@ -16,6 +16,10 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 )
 
+// reach is how long one server of others may take to answer: behind a wall that swallows what is
+// sent, each of them is waited for at the start.
+const reach = 5 * time.Second
+
 // clusterReady is how long a cluster gets to find a leader: measured, 2.4 s after a first start.
 const clusterReady = 10 * time.Second
 
@@ -62,7 +66,7 @@ func dial(url string, l Login, options ...nats.Option) (*nats.Conn, error) {
 	if config != nil {
 		options = append(options, nats.Secure(config))
 	}
-	conn, err := nats.Connect(url, options...)
+	conn, err := nats.Connect(url, append([]nats.Option{nats.Timeout(reach)}, options...)...)
 	if err != nil {
 		return nil, fmt.Errorf("bus: connect to %s: %w", redacted(url), advised(context.Background(), err))
 	}

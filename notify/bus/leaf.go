@@ -38,6 +38,6 @@ func leaf(o Options) (*server.RemoteLeafOpts, error) {
 	if remote.TLSConfig, err = clientTLS(o.login()); err != nil {
 		return nil, err
 	}
-	remote.TLS = remote.TLS || remote.TLSConfig != nil
+	remote.TLS, remote.TLSTimeout = remote.TLS || remote.TLSConfig != nil, patience.Seconds()
 	return remote, nil
 }

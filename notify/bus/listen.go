@@ -47,7 +47,7 @@ type Message struct {
 // again under its id and revision is dropped: a stream that gathers those of several yards, or an
 // outside server with a shorter memory for ids than ours, may hold it twice.
 func Listen(ctx context.Context, url string, f Filter, fn func(Message)) error {
-	conn, err := dial(url, f.Login, nats.Name("fairwindow listen"), nats.MaxReconnects(-1))
+	conn, err := dial(url, f.Login, nats.Name("fairwindow listen"), nats.Timeout(patience), nats.MaxReconnects(-1))
 	if err != nil {
 		return err
 	}
