@@ -86,7 +86,7 @@ func (b *awayBus) start() {
 		return
 	}
 	srv.Start()
-	if !srv.ReadyForConnections(10 * time.Second) {
+	if !srv.ReadyForConnections(hangs) {
 		b.t.Error("the bus of others does not start")
 	}
 	b.srv = srv
@@ -240,7 +240,7 @@ func TestAwayBusComesBack(t *testing.T) {
 	t.Parallel()
 	b := newAwayBus(t)
 	l := newLoad(processFolder{bus: b.addr}, 1)
-	conn, err := nats.Connect("nats://" + b.addr)
+	conn, err := nats.Connect("nats://"+b.addr, nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -249,7 +249,9 @@ func TestAwayBusComesBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := js.CreateStream(t.Context(), jetstream.StreamConfig{Name: "X", Subjects: []string{"yard.>"}}); err != nil {
+	ctx, cancel := context.WithTimeout(t.Context(), hangs)
+	defer cancel()
+	if _, err := js.CreateStream(ctx, jetstream.StreamConfig{Name: "X", Subjects: []string{"yard.>"}}); err != nil {
 		t.Fatal(err)
 	}
 	l.subject.next(3)
@@ -259,7 +261,7 @@ func TestAwayBusComesBack(t *testing.T) {
 	for t.Context().Err() == nil && len(l.subject.pending) > 0 {
 		l.subjectOnce(t.Context())
 	}
-	again, err := nats.Connect("nats://" + b.addr)
+	again, err := nats.Connect("nats://"+b.addr, nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -267,11 +269,12 @@ func TestAwayBusComesBack(t *testing.T) {
 	if js, err = jetstream.New(again); err != nil {
 		t.Fatal(err)
 	}
-	s, err := js.Stream(t.Context(), "X")
+	s, err := js.Stream(ctx, "X")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := s.CachedInfo().State.Msgs; n != 5 || len(l.subject.acked) != 5 || b.left != 1 {
+	// More than five if one was stored and its acknowledgement came late.
+	if n := s.CachedInfo().State.Msgs; n < 5 || len(l.subject.acked) != 5 || b.left != 1 {
 		t.Errorf("%d messages are kept of %d acknowledged, away %d times; want 5, 5 and 1", n, len(l.subject.acked), b.left)
 	}
 }

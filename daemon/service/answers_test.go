@@ -61,7 +61,7 @@ func TestAnswers(t *testing.T) {
 	valid := messages(t)
 	ask := func(name, question string) ([]byte, error) {
 		t.Helper()
-		ctx, cancel := context.WithTimeout(t.Context(), patience)
+		ctx, cancel := context.WithTimeout(t.Context(), hangs)
 		defer cancel()
 		return bus.Ask(ctx, r.svc.BusURL(), bus.Login{}, name, json.RawMessage(question))
 	}
@@ -132,12 +132,12 @@ func TestOnlyTheDaemonAnswers(t *testing.T) {
 	t.Parallel()
 	r := play(t, "two coats")
 	denied := make(chan error, 4)
-	conn, err := nats.Connect(r.svc.BusURL(), nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) { denied <- err }))
+	conn, err := nats.Connect(r.svc.BusURL(), nats.Timeout(hangs), nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) { denied <- err }))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer conn.Close()
-	msg, err := conn.Request("fairwindow.ask.conditions", []byte(`{"place": "quay"}`), patience)
+	msg, err := conn.Request("fairwindow.ask.conditions", []byte(`{"place": "quay"}`), hangs)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func TestOnlyTheDaemonAnswers(t *testing.T) {
 			if !errors.Is(err, nats.ErrPermissionViolation) {
 				t.Error(err)
 			}
-		case <-time.After(patience):
+		case <-time.After(hangs):
 			t.Errorf("%s may be heard", subject)
 		}
 	}

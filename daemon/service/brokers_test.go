@@ -35,26 +35,6 @@ func outside(t testing.TB) string {
 	return net.JoinHostPort(opts.MQTT.Host, strconv.Itoa(opts.MQTT.Port))
 }
 
-// patience is how long a test waits for what will come. It is no measure of anything: on a
-// busy machine all takes ten times as long.
-const patience = time.Minute
-
-// vacant is an address at which nobody listens, for a server to come and go. It is not of
-// the host where all other tests take and leave ports, any of which may be next to get one
-// that was let go of; where there is no other host, that is the one.
-func vacant(t testing.TB) *net.TCPAddr {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.2:0")
-	if err != nil {
-		l, err = net.Listen("tcp", "127.0.0.1:0")
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	l.Close()
-	return l.Addr().(*net.TCPAddr)
-}
-
 // publisher is a device at that broker.
 func publisher(t testing.TB, addr string) func(topic, text string, kept bool) {
 	t.Helper()
@@ -62,7 +42,7 @@ func publisher(t testing.TB, addr string) func(topic, text string, kept bool) {
 		SetUsername("yard").SetPassword("open sesame"))
 	finished := func(token mqtt.Token) {
 		t.Helper()
-		if !token.WaitTimeout(patience) || token.Error() != nil {
+		if !token.WaitTimeout(hangs) || token.Error() != nil {
 			t.Fatalf("the broker does not answer: %v", token.Error())
 		}
 	}
@@ -76,7 +56,7 @@ func publisher(t testing.TB, addr string) func(topic, text string, kept bool) {
 func (r *rig) arrived(source string, n int, again ...func()) []sensors.Reading {
 	r.t.Helper()
 	tick := time.Now()
-	for end := time.Now().Add(patience); time.Now().Before(end); {
+	for end := time.Now().Add(hangs); time.Now().Before(end); {
 		if time.Since(tick) > time.Second {
 			tick = time.Now()
 			for _, resend := range again {
@@ -100,7 +80,7 @@ func (r *rig) arrived(source string, n int, again ...func()) []sensors.Reading {
 // unwell waits until the health lines say something, or no longer do.
 func (r *rig) unwell(part string, says bool) {
 	r.t.Helper()
-	for end := time.Now().Add(patience); time.Now().Before(end); {
+	for end := time.Now().Add(hangs); time.Now().Before(end); {
 		r.settle()
 		lines, err := r.svc.Health(r.t.Context())
 		if err != nil {

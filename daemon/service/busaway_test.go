@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"fmt"
+	"math/rand/v2"
 	"net"
 	"strings"
 	"testing"
@@ -23,17 +24,31 @@ func theirBus(t *testing.T, dir string, at *net.TCPAddr) *server.Server {
 		t.Fatal(err)
 	}
 	s.Start()
-	if !s.ReadyForConnections(patience) {
+	if !s.ReadyForConnections(hangs) {
 		t.Fatal("the outside bus does not start")
 	}
 	t.Cleanup(func() { s.Shutdown(); s.WaitForShutdown() })
 	return s
 }
 
+// vacant is an address that nobody listens on, for a server to come and go, below the ports that
+// systems give away by themselves: let go of, one of those may be another test's before it is
+// taken again.
+func vacant(t testing.TB) *net.TCPAddr {
+	t.Helper()
+	for {
+		at := &net.TCPAddr{IP: net.IPv4(127, 0, 0, 1), Port: 10000 + rand.IntN(22000)}
+		if l, err := net.ListenTCP("tcp", at); err == nil {
+			l.Close()
+			return at
+		}
+	}
+}
+
 // storedRaw counts what a stream holds, repeats and all.
 func storedRaw(t *testing.T, url string) uint64 {
 	t.Helper()
-	conn, err := nats.Connect(url)
+	conn, err := nats.Connect(url, nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,11 +57,18 @@ func storedRaw(t *testing.T, url string) uint64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	stream, err := js.Stream(t.Context(), "NOTICES")
+	stream, err := js.Stream(patient(t), "NOTICES")
 	if err != nil {
 		t.Fatal(err)
 	}
 	return stream.CachedInfo().State.Msgs
+}
+
+// patient is a context that ends with a test that hangs; without one the bus is given five seconds.
+func patient(t *testing.T) context.Context {
+	ctx, cancel := context.WithTimeout(t.Context(), hangs)
+	t.Cleanup(cancel)
+	return ctx
 }
 
 // TestBusAwayForAnHour: the outbox runs, the bus goes away for an hour by the yard's clock, in
@@ -111,7 +133,7 @@ func TestBusAwayForAnHour(t *testing.T) {
 // waitSent waits until the store knows that all are sent.
 func waitSent(t *testing.T, r *rig) {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), patience)
+	ctx, cancel := context.WithTimeout(t.Context(), hangs)
 	defer cancel()
 	for {
 		r.svc.mu.Lock()

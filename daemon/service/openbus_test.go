@@ -19,7 +19,7 @@ func sensor(t *testing.T, addr, user, password string) error {
 	c := mqtt.NewClient(mqtt.NewClientOptions().AddBroker("tcp://" + addr).SetClientID("sensor").
 		SetUsername(user).SetPassword(password).SetAutoReconnect(false))
 	token := c.Connect()
-	if !token.WaitTimeout(patience) {
+	if !token.WaitTimeout(hangs) {
 		return errors.New("no answer")
 	}
 	c.Disconnect(0)
@@ -80,7 +80,7 @@ func TestBusFilesAreBesideTheYard(t *testing.T) {
 func TestYardJoinsAHub(t *testing.T) {
 	t.Parallel()
 	r := play(t, "two coats", `mqtt: "127.0.0.1:0"}`, `mqtt: "127.0.0.1:0", leaf: "nats-leaf://127.0.0.1:1", domain: north}`)
-	conn, err := nats.Connect(r.svc.BusURL())
+	conn, err := nats.Connect(r.svc.BusURL(), nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -89,7 +89,7 @@ func TestYardJoinsAHub(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	info, err := js.AccountInfo(t.Context())
+	info, err := js.AccountInfo(patient(t))
 	if err != nil || info.Domain != "north" {
 		t.Errorf("the yard is called %q, %v", info.Domain, err)
 	}

@@ -52,7 +52,7 @@ func halfway(t *testing.T, yard string) (r *rig, unsent []notify.Notice) {
 // onBus are the notices that the bus of a rig stores, as id and revision.
 func onBus(t *testing.T, r *rig, atLeast int) []string {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), patience)
+	ctx, cancel := context.WithTimeout(t.Context(), hangs)
 	defer cancel()
 	var got []string
 	done := 0

@@ -1,7 +1,6 @@
 package service
 
 import (
-	"context"
 	"strings"
 	"testing"
 	"time"
@@ -19,7 +18,7 @@ func TestSubject(t *testing.T) {
 forecasts:
 `, 1))
 	r.start()
-	conn, err := nats.Connect(r.svc.BusURL())
+	conn, err := nats.Connect(r.svc.BusURL(), nats.Timeout(hangs))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,12 +28,10 @@ forecasts:
 		t.Fatal(err)
 	}
 	publish := func(text string) error {
-		ctx, cancel := context.WithTimeout(t.Context(), patience)
-		defer cancel()
-		_, err := js.Publish(ctx, "yard.booth.wall", []byte(text))
+		_, err := js.Publish(patient(t), "yard.booth.wall", []byte(text))
 		return err
 	}
-	for end := time.Now().Add(patience); ; {
+	for end := time.Now().Add(hangs); ; {
 		if err = publish(`{"n": 1, "s": 68}`); err == nil || time.Now().After(end) {
 			break // the first is answered once the stream is there
 		}
@@ -61,7 +58,7 @@ forecasts:
 	if err := r.svc.Reload(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	for end := time.Now().Add(patience); publish(`{"n": 4, "s": 68}`) == nil; {
+	for end := time.Now().Add(hangs); publish(`{"n": 4, "s": 68}`) == nil; {
 		if time.Now().After(end) {
 			t.Fatal("still answered on the old subject")
 		}

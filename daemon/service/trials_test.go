@@ -87,7 +87,7 @@ func TestTheNewestTrialWins(t *testing.T) {
 			break
 		}
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), patience)
+	ctx, cancel := context.WithTimeout(t.Context(), hangs)
 	defer cancel()
 	fresh := make(chan error, 1)
 	go func() {

@@ -75,10 +75,15 @@ func (b *Bus) open(ctx context.Context, o Options) (err error) {
 	if !b.conn.IsConnected() {
 		return nil // it is made when the first notice is published
 	}
-	err = b.openNotices(ctx)
-	if b.server == nil && starting(err) && ctx.Err() == nil {
+	if b.server != nil {
+		return b.openNotices(ctx)
+	}
+	short, cancel := context.WithTimeout(ctx, clusterReady/5)
+	defer cancel()
+	err = b.openNotices(short)
+	if starting(err) && ctx.Err() == nil {
 		b.log.WithError(err).Warn("the bus keeps nothing yet; we go on without it, and try again")
-		return nil // a cluster that has lost its majority, and may be without it for hours
+		return nil // a cluster that has no leader yet, or has lost its majority, perhaps for hours
 	}
 	return err
 }

@@ -189,8 +189,10 @@ func TestClusterLosesNothing(t *testing.T) {
 	} else if strings.Contains(err.Error(), "\n") {
 		t.Errorf("several lines: %q", err)
 	}
+	late := open(t, ctx, Options{External: c.url(), Replicas: 3}) // a daemon starts all the same
 	c.start(first)
 	c.start(second)
+	publishUntil(t, ctx, late, rest[:1])
 	gap = publishUntil(t, ctx, b, rest)
 	t.Logf("all three back: the longest wait was %v", gap)
 
