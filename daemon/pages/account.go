@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -17,7 +18,7 @@ type accountView struct {
 	May        []string // in words, what his role lets him do
 	Stays      []stayView
 	Keys       []tokenView // his calendars' addresses
-	Calendars  []string    // that he may have an address of: crew/paint
+	Calendars  []string    // that he may have an address of: crew paint
 	Key        string      // an address just made, this once
 	Fault      string      // of the calendars
 	Password   string      // what was wrong with a new one
@@ -35,7 +36,11 @@ func (p *pages) account(r *http.Request) (*accountView, error) {
 		return nil, nil
 	}
 	c := p.clock(r)
-	a := &accountView{Name: is.visitor.Name, Role: string(is.visitor.Role), Calendars: p.calendars()}
+	calendars, err := p.calendars(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	a := &accountView{Name: is.visitor.Name, Role: string(is.visitor.Role), Calendars: calendars}
 	for _, line := range whoMayWhat() {
 		if is.visitor.Role.AtLeast(line.Role) {
 			a.May = append(a.May, line.Words)
@@ -61,7 +66,7 @@ func (p *pages) account(r *http.Request) (*accountView, error) {
 }
 
 // calendars are those that the yard has, as an address names them.
-func (p *pages) calendars() []string {
+func (p *pages) calendars(ctx context.Context) ([]string, error) {
 	var all []string
 	y := p.Plans.Yard()
 	for _, c := range y.Crews {
@@ -72,7 +77,14 @@ func (p *pages) calendars() []string {
 			all = append(all, "place "+place.Name)
 		}
 	}
-	return all
+	boats, err := p.Plans.Boats(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("boats: %w", err)
+	}
+	for _, b := range boats {
+		all = append(all, "boat "+b.Name)
+	}
+	return all, nil
 }
 
 // showAccount shows a person's page with what came of a form on it.
@@ -123,7 +135,11 @@ func (p *pages) makeKey(w http.ResponseWriter, r *http.Request) error {
 		return p.badForm(w, r, err)
 	}
 	is, of := p.who(r), r.PostForm.Get("calendar")
-	if !slices.Contains(p.calendars(), of) {
+	calendars, err := p.calendars(r.Context())
+	if err != nil {
+		return err
+	}
+	if !slices.Contains(calendars, of) {
 		return p.showAccount(w, r, http.StatusUnprocessableEntity, func(a *accountView) { a.Fault = "Choose whose calendar it is to be." })
 	}
 	word, err := p.Door.MakeToken(r.Context(), door.Machine{Name: "calendar of " + of, Scopes: []door.Scope{door.Calendar}, Owner: is.visitor.Name})

@@ -322,6 +322,15 @@ func TestManagersPages(t *testing.T) {
 	if answer, _ := do(t, handler, httptest.NewRequest("GET", "/place/Booth%201?key="+key, nil)); answer.StatusCode == http.StatusOK {
 		t.Error("a calendar's key opens a page")
 	}
+	// And of a boat's, which is chosen by its name.
+	_, body = do(t, handler, asking("GET", "/you", nil, "viewer"))
+	has(t, body, "<option>boat Kestrel</option>", "<option>place Booth 1</option>")
+	_, body = do(t, handler, asking("POST", "/you/calendar", url.Values{"calendar": {"boat Kestrel"}}, "viewer"))
+	has(t, body, "http://example.com/calendar/boat/Kestrel.ics?key="+wordFor("made"))
+	answer, _ = do(t, handler, asking("POST", "/you/calendar", url.Values{"calendar": {"boat Nobody"}}, "viewer"))
+	if answer.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("a boat that is none: %d", answer.StatusCode)
+	}
 }
 
 // FuzzBackTo: whoever signs in is led to a path of these pages and nowhere else.
