@@ -34,6 +34,25 @@ func TestWetCoatAtRisk(t *testing.T) {
 	}
 }
 
+// TestWetCoatUnderARoof: only a booth has heat to ask for; elsewhere it is covered.
+func TestWetCoatUnderARoof(t *testing.T) {
+	t.Parallel()
+	for kind, do := range map[string]string{"booth": "", "shed": notify.DoCover} {
+		plant := "    booth: {heater: 400 kW, spraying_flow: 40000 m3/h, curing_flow: 4000 m3/h, set_point: 20 C, clearance: 5 min}\n"
+		changes := []string{"kind: booth\n", "kind: " + kind + "\n"}
+		if kind != "booth" {
+			changes = append(changes, plant, "", "places: [booth", "places: ["+kind)
+		}
+		r := playEvery(t, 15*time.Minute, "two coats", changes...)
+		r.measuring(at(0, 8, 0), good)
+		r.coat(first, at(0, 7, 0), at(0, 8, 0))
+		r.measuring(at(0, 8, 30), dewy)
+		if wet := r.notices(notify.WetCoatAtRisk); len(wet) != 1 || wet[0].Do != do {
+			t.Errorf("in a %s: %s", kind, sentences(wet))
+		}
+	}
+}
+
 // TestWetCoatTwice: a second dew, hours after the first was over, is another danger.
 func TestWetCoatTwice(t *testing.T) {
 	t.Parallel()

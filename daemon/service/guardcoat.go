@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/config"
 	"fairwindow/notify"
 	"fairwindow/planner"
 )
@@ -28,6 +29,9 @@ func (g *guarding) coat(c coatWatch) {
 	if !card.Reached(clock.Clock, c.Card.ProtectUntil) && g.now.Sub(clock.Clock.Coated) < longest(card.Cautious(c.Card.ProtectUntil)) {
 		w := n(notify.WetCoatAtRisk)
 		w.Stage = c.Key.Stage
+		if place, _ := g.facts.yard.Place(w.Place); place.Kind != config.Booth {
+			w.Do = notify.DoCover // no booth, no heat of its own
+		}
 		g.wet(w, c.Protect)
 	}
 	if !c.Recoats {
