@@ -180,10 +180,10 @@ type Evidence struct {
 	Other  Key                 `json:"other,omitzero"` // the stage or block in the way
 	Person string              `json:"person,omitempty"`
 	Note   string              `json:"note,omitempty"`
-	Bound  conditions.Bound    `json:"bound,omitzero"` // the limit that binds
+	Bound  conditions.Bound    `json:"bound,omitzero"`  // the limit that binds
 	Value  float64             `json:"value,omitempty"` // the worst value found, in the bound's unit
-	When   time.Time           `json:"when,omitzero"`  // where it was found
+	When   time.Time           `json:"when,omitzero"`   // where it was found
 	Sure   conditions.Sureness `json:"sure,omitempty"`
-	Issued time.Time           `json:"issued,omitzero"` // of the forecast
+	Issued time.Time           `json:"issued,omitzero"`  // of the forecast
 	Amount int64               `json:"amount,omitempty"` // cost-minutes that starting here would add
 }
