@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
 	"os"
@@ -14,14 +13,10 @@ import (
 	"time"
 
 	"github.com/chromedp/chromedp"
-	"github.com/sirupsen/logrus"
 
 	"fairwindow/conditions"
-	"fairwindow/config"
-	"fairwindow/daemon/demo"
 	"fairwindow/daemon/pages"
 	"fairwindow/planner"
-	"fairwindow/sensors"
 )
 
 // screen is what somebody reads the pages on.
@@ -37,7 +32,7 @@ var screens = []screen{
 	{"phone", 390, 844, true},
 }
 
-// TestPeopleInABrowser lives through each person's main story in a real
+// TestPeopleInABrowser lives through the scheduler's and the manager's main story in a real
 // browser, before the real daemon on a played clock.
 func TestPeopleInABrowser(t *testing.T) {
 	browser := openBrowser(t)
@@ -50,8 +45,6 @@ func TestPeopleInABrowser(t *testing.T) {
 			}{
 				{"scheduler", schedulerReleases},
 				{"manager", managerAsksWhy},
-				{"place", somebodyMeasures},
-				{"painter", painterPaints},
 			} {
 				t.Run(story.person, func(t *testing.T) {
 					story.live(t, y, openTab(t, browser, y.web.url, screen))
@@ -102,24 +95,6 @@ func startBrowser(t *testing.T, more ...chromedp.ExecAllocatorOption) (context.C
 	return browser, func() {
 		quit()
 		end()
-	}
-}
-
-// A page that listens for changes does not hold up the end of the daemon.
-func TestListenersEndWithTheWebsite(t *testing.T) {
-	y := openPlayedYard(t)
-	answer, err := http.Get(y.web.url + "events")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer answer.Body.Close()
-	if _, err := io.ReadAtLeast(answer.Body, make([]byte, 64), len("event: stands")); err != nil {
-		t.Fatal(err)
-	}
-	began := time.Now()
-	y.web.stop()
-	if took := time.Since(began); took > 2*time.Second {
-		t.Errorf("the end took %s while a page listened", took)
 	}
 }
 
@@ -191,258 +166,6 @@ func weatherWait(plan planner.Plan) (planner.Key, planner.Wait, bool) {
 		}
 	}
 	return planner.Key{}, planner.Wait{}, false
-}
-
-// Somebody reads a place's margin and types in what his own probe says.
-func somebodyMeasures(t *testing.T, y *playedYard, b *tab) {
-	b.open("/place/booth 1")
-	if figure := b.text(".gauge .figure"); !strings.HasSuffix(figure, "K") || strings.Contains(figure, "–") {
-		t.Errorf("the margin reads %q", figure)
-	}
-	b.sees(".verdict", "limits of")
-	b.sees(".head", "Boat Dunlin")
-	b.fits()
-
-	b.fill(".reading input[name=surface]", "18.5")
-	b.fill(".reading input[name=instrument]", "probe 2")
-	b.set(".reading input[name=valid]", "2027-01-31")
-	b.fill(".reading input[name=by]", "Ines")
-	b.press(".reading button.main")
-	b.sees(".reading [role=alert]", "no unit")
-	if kept := b.value(".reading input[name=instrument]"); kept != "probe 2" {
-		t.Errorf("after a mistake the instrument reads %q", kept)
-	}
-	b.set(".reading input[name=surface]", "18.5 C")
-	b.press(".reading button.main")
-	b.sees(".said", "Reading kept.")
-	b.sees("section[aria-labelledby=sensors]", "Ines with probe 2", "hull surface 18.5 °C")
-
-	readings, err := y.service.Readings(t.Context(), "booth 1", y.clock.Now().Add(-time.Hour), y.clock.Now().Add(time.Minute))
-	if err != nil || !slices.ContainsFunc(readings, func(r sensors.Reading) bool {
-		return r.Source == "Ines with probe 2" && r.Values[conditions.Surface] == 18.5 && r.Boat == "Boat Dunlin" && len(r.Flags) == 0
-	}) {
-		t.Errorf("the reading is not in the store: %v", err)
-	}
-
-	seen := "form[action$='/signals'] "
-	b.press(seen + "button.main")
-	b.sees(seen+"[role=alert]", "Choose at least one thing that you saw.")
-	b.set(seen+"select[name=fan]", "runs")
-	b.press(seen + "button.main")
-	b.sees("section[aria-labelledby=sensors]", "Ines by eye", "fan runs")
-}
-
-// The painter reports a coat on the boat's page: first a form that lacks a word
-// comes back as it was filled in; then he starts, with the time it was; then a
-// pass, pressed twice in a hurry.
-func painterPaints(t *testing.T, y *playedYard, b *tab) {
-	coat := planner.Key{Boat: "Boat Dunlin", Area: "topsides", Stage: "high-build primer"}
-	y.damp = false
-	y.steps(t, time.Hour)
-	b.open("/boat/Boat Dunlin")
-	b.sees(".hand h3", coat.Stage)
-	b.sees(".hand .verdict.yes", "Within the limits of card High-build primer rev 1")
-	b.sees(".decides", "they decide, this page advises")
-	b.fits()
-
-	can := ".hand details:has(button[value=cant])"
-	form := ".hand form:has(input[value='high-build primer'])"
-	b.fill(form+" input[name=by]", "Ana")
-	b.press(can + " summary")
-	b.press(can + " button")
-	b.sees(can+" [role=alert]", "The record needs it")
-	if who := b.value(form + " input[name=by]"); who != "Ana" {
-		t.Errorf("after a mistake the name reads %q", who)
-	}
-
-	// It is started on the shift page, once the yard's list is answered.
-	b.press(".hand .press a[href*='high-build']")
-	form = ".act form.press.shift"
-	b.sees("#at", coat.Stage)
-	for i := range b.count(form + " .check") {
-		b.press(fmt.Sprintf("%s .check:nth-of-type(%d) input[value=go]", form, i+1))
-	}
-	b.fill(form+" input[name=by]", "Ana")
-	began := y.clock.Now().Add(-20 * time.Minute)
-	zone, err := y.service.Yard().Location()
-	if err != nil {
-		t.Fatal(err)
-	}
-	b.press(form + " input[name=ago][value=at]")
-	b.set(form+" input[name=at]", began.In(zone).Format("2006-01-02T15:04"))
-	b.press(form + " button[value=started]")
-	b.sees(".said", "Started: noted.")
-	b.open("/boat/Boat Dunlin")
-	form = ".hand form:has(input[value='high-build primer'])"
-	b.sees(".hand h3", "running")
-	if s := y.reported(t, coat); !s.Running || !s.Started.Equal(began) || s.By != "Ana" {
-		t.Errorf("the daemon has it started %s by %q, running %t", s.Started, s.By, s.Running)
-	}
-
-	done := form + " button[value=pass_done]"
-	b.sees(done, "Pass 1 of 2 done")
-	b.twice(done)
-	b.sees(".said", "Pass done: noted.")
-	b.sees(done, "Pass 2 of 2 done")
-	if n := len(y.reported(t, coat).Passes); n != 1 {
-		t.Errorf("a pass pressed twice on one page counts %d times", n)
-	}
-	// The same form sent twice past the script, as a browser on a bad line may.
-	b.sends(form, "pass_done", 2)
-	b.open("/boat/Boat Dunlin")
-	b.sees("section[aria-labelledby=record]", "high-build primer: pass 2", "Ana")
-	presses, err := y.service.Presses(t.Context(), coat.Boat)
-	if err != nil {
-		t.Fatal(err)
-	}
-	passes := 0
-	for _, p := range presses {
-		if p.Kind == planner.PassDone {
-			passes++
-		}
-	}
-	if passes != 2 {
-		t.Errorf("two passes, each sent twice, are kept as %d", passes)
-	}
-}
-
-// playedYard is the starter yard in the hands of a scheduler who releases each
-// plan himself, on a clock that stands until it is stepped.
-type playedYard struct {
-	*stage
-	boats []config.Boat
-	damp  bool // what the sensors say
-	state string
-}
-
-func openPlayedYard(t *testing.T, people ...config.Person) *playedYard {
-	t.Helper()
-	p := play{once: true, state: t.TempDir()}
-	yard, boats, err := p.yard()
-	if err != nil {
-		t.Fatal(err)
-	}
-	yard.Release, yard.People = config.ByHand, people
-	zone, err := yard.Location()
-	if err != nil {
-		t.Fatal(err)
-	}
-	start := time.Date(2026, time.April, 6, 9, 0, 0, 0, zone) // a Monday
-	if boats, err = demo.Boats(boats, start); err != nil {
-		t.Fatal(err)
-	}
-	log := logrus.New()
-	log.SetOutput(io.Discard)
-	ctx := t.Context()
-	st, err := openStage(ctx, &p, yard, start, logrus.NewEntry(log), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := st.close(); err != nil {
-			t.Error(err)
-		}
-	})
-	y := &playedYard{st, boats, true, p.state}
-	if err := st.service.PutBoats(ctx, boats, "Ines"); err != nil {
-		t.Fatal(err)
-	}
-	err = st.service.Press(ctx, planner.Press{
-		Kind: planner.Arrived, Key: planner.Key{Boat: "Boat Dunlin"}, Place: "booth 1", Happened: start.Add(-48 * time.Hour), By: "Ines", Once: "came in",
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := st.service.TakeForecast(ctx, changing(start), nil); err != nil {
-		t.Fatal(err)
-	}
-	y.measure(t)
-	y.steps(t, time.Hour)
-	_, draft, err := st.service.Draft(ctx)
-	if err != nil || draft == 0 {
-		t.Fatalf("no draft: %v", err)
-	}
-	if err := st.service.Release(ctx, draft, "Ines"); err != nil {
-		t.Fatal(err)
-	}
-	return y
-}
-
-// changing is a forecast of a day too damp even for a booth, then of mild days
-// with nights too cold to paint in outdoors.
-func changing(issued time.Time) sensors.Forecast {
-	f := sensors.Forecast{Source: "model", Issued: issued.Add(-time.Hour).UTC(), Received: issued.UTC()}
-	for at := issued.UTC().Truncate(time.Hour).Add(-time.Hour); at.Before(issued.AddDate(0, 0, 7)); at = at.Add(time.Hour) {
-		w := conditions.Weather{At: at, Air: 5, DewPoint: 4, Wind: 2, Gust: 3, Cloud: .5, Sure: conditions.Foretold, AirError: .5, DewError: .5}
-		switch hour := at.Hour(); {
-		case at.Before(issued.Add(9 * time.Hour)):
-			w.Air, w.DewPoint = 21, 20
-		case hour >= 6 && hour < 19:
-			w.Air, w.DewPoint, w.Shortwave = 16, 8, 300
-		}
-		f.Points = append(f.Points, w)
-	}
-	return f
-}
-
-// measure has every place's sensor report.
-func (y *playedYard) measure(t *testing.T) {
-	t.Helper()
-	now := y.clock.Now().UTC()
-	values := map[conditions.Variable]float64{
-		conditions.AirTemperature: 20, conditions.RelHumidity: 55, conditions.Surface: 19.5, conditions.WindSpeed: 2, conditions.GustSpeed: 3,
-	}
-	if y.damp {
-		values[conditions.AirTemperature], values[conditions.RelHumidity], values[conditions.Surface] = 21, 94, 20.5
-	}
-	var readings []sensors.Reading
-	for _, s := range y.service.Yard().Sensors {
-		readings = append(readings, sensors.Reading{
-			Source: s.Name, Place: s.Place, At: now, Received: now, FromDevice: true, Key: s.Name + "/" + now.Format(time.RFC3339), Values: values,
-		})
-	}
-	if err := y.service.TakeReadings(t.Context(), readings); err != nil {
-		t.Fatal(err)
-	}
-}
-
-// steps moves the clock on, measuring as it goes.
-func (y *playedYard) steps(t *testing.T, span time.Duration) {
-	t.Helper()
-	for until := y.clock.Now().Add(span); y.clock.Now().Before(until); {
-		y.clock.Advance(step)
-		y.measure(t)
-		if err := y.service.Settled(t.Context()); err != nil {
-			t.Fatal(err)
-		}
-	}
-}
-
-// slip has a boat come in later than it was said to.
-func (y *playedYard) slip(t *testing.T, name, arrives string) {
-	t.Helper()
-	for _, b := range y.boats {
-		if b.Name == name {
-			b.Arrives = arrives
-			if err := y.service.PutBoats(t.Context(), []config.Boat{b}, "Ines"); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
-	y.steps(t, 2*step)
-}
-
-func (y *playedYard) reported(t *testing.T, k planner.Key) planner.Progress {
-	t.Helper()
-	work, err := y.service.Work(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, ok := work.Stage(k)
-	if !ok {
-		t.Fatalf("there is no stage %s", k)
-	}
-	return s
 }
 
 // tab is one page in the browser.
