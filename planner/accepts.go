@@ -2,6 +2,7 @@ package planner
 
 import (
 	"fmt"
+	"time"
 
 	"fairwindow/config"
 )
@@ -49,6 +50,9 @@ func (w Work) Accepts(p Press) error {
 		if (p.Kind == PassDone || p.Kind == StoppedAt) && s.Stage.Kind != config.Coat {
 			return fmt.Errorf("%s is no coat and has no passes: press paused or finished", p.Key)
 		}
+		if p.Kind == StoppedAt {
+			return s.stops(p)
+		}
 		if next := len(s.Passes) + 1; p.Kind == PassDone && p.Pass != 0 && p.Pass != next {
 			return fmt.Errorf("%s has %d of %d passes done: the next to report is pass %d, not %d", p.Key, len(s.Passes), max(s.Stage.Passes, 1), next, p.Pass)
 		}
@@ -83,6 +87,33 @@ func (w Work) Accepts(p Press) error {
 	return nil
 }
 
+// TooEarlyError is a press that is said to have happened before what it follows. Its time
+// is for the yard's clock, which nobody knows here.
+type TooEarlyError struct {
+	Key  Key
+	Last time.Time // when what was reported last happened
+}
+
+func (e *TooEarlyError) Error() string { return e.Says(e.Last.UTC().Format("2 Jan 15:04 UTC")) }
+
+// Says is the sentence with the time as its reader tells it.
+func (e *TooEarlyError) Says(last string) string {
+	return fmt.Sprintf("the last that was reported of %s was at %s: give a time no earlier", e.Key, last)
+}
+
+// stops refuses a stop after fewer passes than are reported, which would take paint off the
+// hull, and one after all of them: that is a coat finished.
+func (s Progress) stops(p Press) error {
+	done, most := len(s.Passes), max(s.Stage.Passes, 1)
+	switch {
+	case p.Pass < done:
+		return fmt.Errorf("%s has %d of %d passes reported done: it stopped after %d or more, not after %d", p.Key, done, most, done, p.Pass)
+	case p.Pass >= most:
+		return fmt.Errorf("%s has %d passes: if all of them are done press finished, else give how many whole ones are", p.Key, most)
+	}
+	return nil
+}
+
 // follows refuses a press that happened before what it follows: a cure clock
 // would begin before the paint was on.
 func (s Progress) follows(p Press) error {
@@ -93,8 +124,7 @@ func (s Progress) follows(p Press) error {
 	switch p.Kind {
 	case PassDone, Paused, Resumed, StoppedAt, Finished:
 		if !last.IsZero() && p.Happened.Before(last) {
-			return fmt.Errorf("%s can't have been %s before %s, when what comes before it was reported: give a later time",
-				p.Key, p.Kind, last.UTC().Format("2 Jan 15:04 UTC"))
+			return &TooEarlyError{p.Key, last}
 		}
 	}
 	return nil

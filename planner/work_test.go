@@ -2,6 +2,7 @@ package planner
 
 import (
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -115,4 +116,24 @@ func TestReplayIsAFold(t *testing.T) {
 			t.Errorf("in another order, doubled:\n%+v\nwant\n%+v", got.areas[0], want.areas[0])
 		}
 	})
+}
+
+// TestStopped: a coat stops after no fewer passes than are on it, and not after all of them.
+func TestStopped(t *testing.T) {
+	w := replayed(press(Started, "prime", 0), numbered(press(PassDone, "prime", 40), 1)) // of two
+	for _, c := range []struct {
+		press Press
+		says  string
+	}{
+		{numbered(press(StoppedAt, "prime", 50), 1), ""},
+		{numbered(press(StoppedAt, "prime", 50), 0), "has 1 of 2 passes reported done: it stopped after 1 or more, not after 0"},
+		{numbered(press(StoppedAt, "prime", 50), 2), "has 2 passes: if all of them are done press finished"},
+		{numbered(press(StoppedAt, "prime", 50), 7), "has 2 passes"},
+		{numbered(press(StoppedAt, "prime", 30), 1), "give a time no earlier"},
+	} {
+		err := w.Accepts(c.press)
+		if (err == nil) != (c.says == "") || err != nil && !strings.Contains(err.Error(), c.says) {
+			t.Errorf("stopped after %d: %v, want %q", c.press.Pass, err, c.says)
+		}
+	}
 }

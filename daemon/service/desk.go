@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -113,6 +114,9 @@ func (f *facts) accepts(p planner.Press, now time.Time) error {
 		if last, is := f.toCome(p.Key, now); is {
 			return refuse("%s was reported as %s at %s, which is still to come: this machine's clock was set back since. Strike that through on the boat's page and give the time it was, then press again",
 				p.Key, last.Kind, last.Happened.In(f.zone).Format("Mon 2 Jan 15:04"))
+		}
+		if early := (*planner.TooEarlyError)(nil); errors.As(err, &early) {
+			return refuse("%s", early.Says(early.Last.In(f.zone).Format("Mon 2 Jan 15:04")))
 		}
 		return refuse("%s", err)
 	}

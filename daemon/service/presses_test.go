@@ -45,6 +45,8 @@ func TestPressRefused(t *testing.T) {
 		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 1}, "say who"},
 		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 1, By: "x", Happened: at(0, 9, 30)}, "still to come: give the time it happened"},
 		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 2, By: "x"}, "the next to report is pass 1"},
+		{planner.Press{Kind: planner.PassDone, Key: first, Pass: 1, By: "x", Happened: at(0, 7, 30)}, at(0, 8, 0).Format("Mon 2 Jan 15:04") + ": give a time no earlier"},
+		{planner.Press{Kind: planner.StoppedAt, Key: first, Pass: 1, By: "x"}, "press finished, else give how many"},
 		{planner.Press{Kind: planner.Started, Key: first, By: "x"}, "runs already: press"},
 		{planner.Press{Kind: planner.PassDone, Key: second, Pass: 1, By: "x"}, "press started first"},
 		{planner.Press{Kind: planner.Resumed, Key: first, By: "x"}, "was not paused"},
