@@ -81,13 +81,16 @@ func printSheet(w io.Writer, card config.Card, s config.Sheet, units string) err
 	}
 	line("one pass", "%s at a hull of %s", showArea(s.Area, units), showTemperature(s.Surface, units))
 	line("film", "%.0f µm wet, %.0f µm dry", float64(s.Wet), float64(s.Dry))
-	base, hardener, reducer := card.Mix.Density.Weighs(s.Litres)
-	line("base", "%s%s", showVolume(s.Litres.Base, units), named(showWeight(base, units)))
-	line("hardener", "%s%s%s", showVolume(s.Litres.Hardener, units), named(showWeight(hardener, units)), named(s.Hardener))
-	line("reducer", "%s%s%s", showVolume(s.Litres.Reducer, units), named(showWeight(reducer, units)), named(s.Reducer))
+	mixed := s.Litres
 	if pots, left, err := card.KitPots(s, 0); err == nil {
-		line("whole kits", "%d, and %s of the mix left over", pots[0].Kits, showVolume(left.Base+left.Hardener+left.Reducer, units))
+		mixed = pots[0].Litres // what is in the kits, and the reducer for all of it
+		line("whole kits", "%d: the pass takes %s, and %s of the mix is left over", pots[0].Kits,
+			showVolume(s.Litres.Base+s.Litres.Hardener+s.Litres.Reducer, units), showVolume(left.Base+left.Hardener+left.Reducer, units))
 	}
+	base, hardener, reducer := card.Mix.Density.Weighs(mixed)
+	line("base", "%s%s", showVolume(mixed.Base, units), named(showWeight(base, units)))
+	line("hardener", "%s%s%s", showVolume(mixed.Hardener, units), named(showWeight(hardener, units)), named(s.Hardener))
+	line("reducer", "%s%s%s", showVolume(mixed.Reducer, units), named(showWeight(reducer, units)), named(s.Reducer))
 	line("loss", "%.0f %% counted in", 100*float64(s.Loss))
 	if s.Stands > 0 {
 		line("stands", "%s after mixing, before use", unit.Duration(s.Stands.Round(time.Minute)))

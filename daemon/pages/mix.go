@@ -37,7 +37,8 @@ type sheetView struct {
 	Covers       string
 	PotLife      string
 	Stands       string
-	Kits         string // whole ones, where the card says so
+	Kits         string // whole ones, where the card says so; Parts and Total are theirs then
+	Needs        string // what the pass takes of them
 	Left         string // over, of the last kit
 	Weighed      bool
 	Pots         []potView
@@ -104,13 +105,8 @@ func sheetOf(card config.Card, s config.Sheet, u units) sheetView {
 		Dry: text(unit.In(s.Dry, u.film), filmDecimals(u), u.film), Wet: text(unit.In(s.Wet, u.film), filmDecimals(u), u.film),
 		Covers: fmt.Sprintf("%s m²/L before a loss of %s", number(s.Covers, 1), percent(float64(s.Loss))), Cautions: s.Cautions,
 		PotLife: "the card gives none", Stands: "use at once",
-		Total: u.volumeText(s.Litres.Base + s.Litres.Hardener + s.Litres.Reducer),
 	}
-	base, hardener, reducer := card.Mix.Density.Weighs(s.Litres)
-	v.Parts = []partView{
-		{"base", u.volumeText(s.Litres.Base), u.weightText(base)}, {"hardener", u.volumeText(s.Litres.Hardener), u.weightText(hardener)},
-		{"reducer", u.volumeText(s.Litres.Reducer), u.weightText(reducer)},
-	}
+	v.measureOut(card, s.Litres, u)
 	v.Weighed = card.Mix.Density != (config.Density{})
 	if card.Mix.Kit != (config.Kit{}) {
 		v.inKits(card, s, 0, u)
@@ -124,17 +120,31 @@ func sheetOf(card config.Card, s config.Sheet, u units) sheetView {
 	return v
 }
 
-// inKits adds the whole kits that a pass of that length asks for, and what is left of them.
+// measureOut is what goes into the pots, by volume and by weight.
+func (v *sheetView) measureOut(card config.Card, parts config.Parts, u units) {
+	base, hardener, reducer := card.Mix.Density.Weighs(parts)
+	v.Parts = []partView{
+		{"base", u.volumeText(parts.Base), u.weightText(base)}, {"hardener", u.volumeText(parts.Hardener), u.weightText(hardener)},
+		{"reducer", u.volumeText(parts.Reducer), u.weightText(reducer)},
+	}
+	v.Total = u.volumeText(parts.Base + parts.Hardener + parts.Reducer)
+}
+
+// inKits tells the whole kits that a pass of that length asks for, with the
+// reducer that goes into them, and what is left of them.
 func (v *sheetView) inKits(card config.Card, s config.Sheet, takes time.Duration, u units) []config.Pot {
 	pots, left, err := card.KitPots(s, takes)
 	if err != nil {
 		v.PotsFault = capital(err.Error()) + "."
 		return nil
 	}
-	kits := 0
+	kits, all := 0, config.Parts{}
 	for _, pot := range pots {
 		kits += pot.Kits
+		all.Base, all.Hardener, all.Reducer = all.Base+pot.Litres.Base, all.Hardener+pot.Litres.Hardener, all.Reducer+pot.Litres.Reducer
 	}
+	v.measureOut(card, all, u)
+	v.Needs = u.volumeText(s.Litres.Base + s.Litres.Hardener + s.Litres.Reducer)
 	holds := u.volumeText(card.Mix.Kit.Base.SI)
 	if !card.Mix.Kit.Hardener.IsZero() {
 		holds += " + " + u.volumeText(card.Mix.Kit.Hardener.SI)
