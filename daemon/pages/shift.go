@@ -128,7 +128,7 @@ type crewStage struct {
 	stageNow
 	boat  config.Boat
 	place string // where it is done
-	ready bool   // the boat is here, and all before it is done
+	first string // what must come first and is not reported, in words; empty if all is
 }
 
 // crewStages are what a crew is at, then what it was told to do, by its start; first of
@@ -152,22 +152,36 @@ func (p *pages) crewStages(ctx context.Context, crew string, asked planner.Key) 
 			return nil, err
 		}
 	}
+	// What runs ends as the newest plan has it: it was begun when it was, not when it was told.
+	newest, err := p.plan(ctx)
+	if err != nil {
+		return nil, err
+	}
+	runs := starts(newest)
 	is, _ := p.Plans.Yard().Crew(crew)
 	at := p.Plans.Now()
 	var all []crewStage
 	for _, boat := range boats {
 		now := work.Place(boat.Name)
 		for _, area := range boat.Areas {
-			ready := !now.Arrived.IsZero()
+			first := ""
+			if now.Arrived.IsZero() {
+				first = boat.Name + " is not reported to be here"
+			}
 			for _, s := range (scene{boat, work, plan, plan}).stages(area) {
 				if s.Key == asked || theirs(s, is) {
-					one := crewStage{s, boat, cmp.Or(s.plan.Place, now.Place), ready}
+					one := crewStage{s, boat, cmp.Or(s.plan.Place, now.Place), first}
 					if s.Running {
 						one.place = cmp.Or(now.Place, s.Place)
 					}
+					if newer, ok := runs[s.Key]; ok && s.Running && newer.State == planner.Running {
+						one.plan = newer
+					}
 					all = append(all, one)
 				}
-				ready = ready && (s.Done || s.Stage.Skill == "")
+				if done := s.Done || s.Stage.Skill == ""; !done && first == "" {
+					first = s.Key.Stage + " is not reported finished"
+				}
 			}
 		}
 	}
@@ -192,7 +206,7 @@ func theirs(s stageNow, crew config.Crew) bool {
 // due is when a stage can be begun as people were told, and not before now where
 // something else must be done first.
 func (s crewStage) due(now time.Time) time.Time {
-	if !s.ready && s.plan.Start.Before(now) {
+	if s.first != "" && s.plan.Start.Before(now) {
 		return now
 	}
 	return s.plan.Start

@@ -76,6 +76,15 @@ func (p *pages) shiftStage(r *http.Request, s crewStage, crew string) (shiftStag
 		v.State, v.Class = "shut now", "unconfirmed"
 	}
 	v.Counts = stageCounts(s, card, c)
+	if goesOn(s.Progress) {
+		ahead, err := p.Air.Ahead(r.Context(), s.place, c.now.Add(holdsAhead))
+		if err != nil {
+			return v, air, fmt.Errorf("outlook of %s: %w", s.place, err)
+		}
+		closes, fact := limitsHold(ahead, felt(yard.Rules(s.Stage, air.place), air.place), c)
+		v.Counts = append(closes, v.Counts...)
+		v.Facts = append(v.Facts, fact...)
+	}
 	v.Do = doNow(s, verdict, len(yard.Checklist[s.Stage.Kind]) > 0, c)
 	if wait := flashing(s, card, c); wait != "" && verdict == "yes" {
 		v.Do = wait
@@ -124,6 +133,28 @@ func stageCounts(s crewStage, card config.Card, c clock) []count {
 	return all
 }
 
+// holdsAhead is how far a painter is told that the limits of what he puts on will hold.
+const holdsAhead = 12 * time.Hour
+
+// limitsHold counts to when the outlook has a coat that goes on outside its limits, or says
+// that it is not so soon.
+func limitsHold(ahead []conditions.Moment, rules conditions.Rules, c clock) ([]count, []string) {
+	last := c.now
+	for _, m := range ahead {
+		if !m.At.After(c.now) {
+			continue
+		}
+		if conditions.Judge(m, rules).Answer != conditions.Yes {
+			return c.countTo("Limits hold, by the forecast, until", m.At, "is past: look at the margin", true), nil
+		}
+		last = m.At
+	}
+	if last.Equal(c.now) {
+		return nil, []string{"no forecast says how long the limits hold"}
+	}
+	return nil, []string{"by the forecast the limits hold for " + length(last.Sub(c.now)) + " and more"}
+}
+
 // flashing says when the next pass of a coat may not go on yet, or no more.
 func flashing(s crewStage, card config.Card, c clock) string {
 	n := len(s.Passes)
@@ -156,6 +187,8 @@ func doNow(s crewStage, verdict string, listed bool, c clock) string {
 		return fmt.Sprintf("Put on pass %d of %d, then press done.", len(s.Passes)+1, max(s.Stage.Passes, 1))
 	case s.Running:
 		return "Press finished when it is done."
+	case s.first != "":
+		return "Not yet: " + s.first + "."
 	case coat && verdict == "no":
 		return "Do not start: outside the limits now."
 	case coat && verdict != "yes":
