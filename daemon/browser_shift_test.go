@@ -68,6 +68,7 @@ func painterGoesOffline(t *testing.T, y *playedYard, w *wire, b *tab) {
 	b.sees(".verdict.yes", "Within the limits of card High-build primer rev 1")
 	b.sees("section[aria-labelledby=mix]", "whole kit", "left over", "kg", "ready to use")
 	b.fits()
+	keepsLooking(t, y, b)
 	// A window whose end has passed is not called open by a page that was made before it.
 	b.waits(`(() => {
 		document.querySelector(".at .count.shuts").dataset.until = "1";
@@ -78,7 +79,7 @@ func painterGoesOffline(t *testing.T, y *playedYard, w *wire, b *tab) {
 	// A no-go blocks the start and says where to go from there.
 	b.fill(formAtHand+" input[name=by]", "Ana")
 	b.press(formAtHand + " button[value=started]")
-	b.sees(formAtHand+" .own", "go or no-go?")
+	b.sees(formAtHand+" .check .own", "go or no-go?")
 	points := b.count(formAtHand + " .check")
 	if points != len(y.service.Yard().Checklist["coat"]) {
 		t.Fatalf("%d points are asked, the yard file has %d", points, len(y.service.Yard().Checklist["coat"]))
@@ -89,7 +90,7 @@ func painterGoesOffline(t *testing.T, y *playedYard, w *wire, b *tab) {
 	b.press(formAtHand + " .check:nth-of-type(2) input[value=no]")
 	b.fill(formAtHand+" .check:nth-of-type(2) .why input", "clogged")
 	b.press(formAtHand + " button[value=started]")
-	b.sees(formAtHand+" .own", "is no-go: put it right, or press can’t")
+	b.sees(formAtHand+" .check:nth-of-type(2) .own", "is no-go: put it right, or press can’t")
 	b.press(formAtHand + " .check:nth-of-type(2) input[value=go]")
 	if y.reported(t, dunlin).Running {
 		t.Fatal("it was started past a no-go")
@@ -100,12 +101,23 @@ func painterGoesOffline(t *testing.T, y *playedYard, w *wire, b *tab) {
 	b.twice(formAtHand + " button[value=started]")
 	b.sees("#waiting", "Waits to be sent (1)")
 	b.sees(".at .st", "running, waits to be sent")
+	zone, err := y.service.Yard().Location()
+	if err != nil {
+		t.Fatal(err)
+	}
+	mixed := y.clock.Now().In(zone).Add(-20 * time.Minute)
+	b.press(formAtHand + " input[name=ago][value=at]")
+	b.set(formAtHand+" input[name=at]", mixed.Format("2006-01-02T15:04"))
 	b.press(formAtHand + " button[value=mixed]")
 	b.sees("#waiting", "Waits to be sent (2)")
+	b.sees("#queue li", "Pot mixed: high-build primer on Boat Dunlin topsides, "+mixed.Format("15:04"))
+	b.press(formAtHand + " input[name=ago][value='0']")
 	b.sees(".pot.own", "Not before", "Use by", "left")
 	b.press(formAtHand + " button[value=pass_done]")
 	b.sees("#waiting", "Waits to be sent (3)")
 	b.sees(formAtHand+" button[value=pass_done]", "Pass 2 of 2 done")
+	b.sees("section.at .count.own", "Flash-off until", "Next pass at the latest")
+	b.sees("section.at .do", "Let it flash off until")
 
 	b.do(chromedp.Reload())
 	b.sees("#notlive", "not live: there is no line")
@@ -121,6 +133,23 @@ func painterGoesOffline(t *testing.T, y *playedYard, w *wire, b *tab) {
 	if s := y.reported(t, dunlin); s.Running || len(s.Passes) > 0 {
 		t.Fatalf("the line is cut and the yard has %+v", s)
 	}
+}
+
+// keepsLooking: a page that is left open, with a form half filled in, shows what is measured
+// now and keeps the form.
+func keepsLooking(t *testing.T, y *playedYard, b *tab) {
+	t.Helper()
+	b.press(formAtHand + " .check:nth-of-type(1) input[value=go]")
+	b.waits(`window.stays = true`)
+	zone, err := y.service.Yard().Location()
+	if err != nil {
+		t.Fatal(err)
+	}
+	y.steps(t, step)
+	b.waits(`document.dispatchEvent(new Event("visibilitychange"))`) // it comes out of a pocket
+	b.sees(formAtHand+" .check small", "measured "+y.clock.Now().In(zone).Format("15:04"))
+	b.sees(".top .now", y.clock.Now().In(zone).Format("15:04"))
+	b.waits(`window.stays && document.querySelector(".act .check input[value=go]").checked`)
 }
 
 // sentOnce: after the browser was closed and the line broke while it was sent, the yard
@@ -161,6 +190,16 @@ func somebodyWasFirst(t *testing.T, y *playedYard, w *wire, b *tab) {
 	if s := y.reported(t, dunlin); len(s.Passes) > 0 {
 		t.Error("what came after a refusal was sent")
 	}
+	// Another boat's news does not wait behind it.
+	b.waits(`(() => {
+		const form = document.querySelector(".next form.press.shift");
+		form.querySelector("input[name=reason_cant]").checked = true;
+		form.querySelector("button[value=cant]").click();
+		return true;
+	})()`)
+	b.sees(".said", "noted.")
+	b.sees("#waiting", "Refused: change it or drop it. Waits to be sent (4)")
+	b.open("/shift")
 	b.press("#queue li button:last-of-type")
 	b.sees(".said", "noted.")
 	b.waits(`document.getElementById("queue").hidden`)

@@ -403,6 +403,7 @@ func TestShiftTellsUntilWhen(t *testing.T) {
 	}{
 		{"it closes", ahead, "3 h left", ""},
 		{"not so soon", ahead[:3], "", "by the forecast the limits hold for 2 h and more"},
+		{"it is closed", ahead[3:], "", "by the forecast the limits hold no longer: look at the margin"},
 		{"no forecast", nil, "", "no forecast says how long the limits hold"},
 	} {
 		counts, facts := limitsHold(of.ahead, rules, c)

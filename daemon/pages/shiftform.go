@@ -30,8 +30,8 @@ type shiftForm struct {
 	Checks     []checkView
 	Buttons    []shiftButton
 	Fault      string
-	// How long a pot mixed now would stand and last, ms.
-	Stands, Lasts int64
+	// How long a pot mixed now would stand and last, and a pass flash off at least and at most, ms.
+	Stands, Lasts, Flash, FlashMost int64
 }
 
 // checkView is one point of a go / no-go list.
@@ -97,6 +97,7 @@ func (p *pages) shiftForm(r *http.Request, s crewStage, card config.Card, air pl
 		}
 		stands, lasts := potTimes(card, stood)
 		f.Stands, f.Lasts = stands.Milliseconds(), lasts.Milliseconds()
+		f.Flash, f.FlashMost = card.FlashOff.Least.Std().Milliseconds(), card.FlashOff.Greatest.Std().Milliseconds()
 	}
 	for _, b := range shiftButtons(s.Stage, len(list) > 0) {
 		b.Name = buttonName(action{Kind: b.Kind, Name: b.Name}, s.Progress)

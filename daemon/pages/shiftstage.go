@@ -19,6 +19,7 @@ type count struct {
 	After string // what is said once it has passed
 	Shuts bool   // nothing may be begun after it
 	Opens bool   // something begins then: it is in so long, and not so long left
+	Flash bool   // it counts the flash-off since the last pass
 	Over  bool
 }
 
@@ -118,6 +119,9 @@ func stageCounts(s crewStage, card config.Card, c clock) []count {
 			if card.FlashOff.Greatest > 0 {
 				add(c.countTo("Next pass at the latest", last.Add(card.FlashOff.Greatest.Std()), "is past: ask before you go on", true))
 			}
+			for i := range all {
+				all[i].Flash = true
+			}
 		}
 		add(c.countTo("Planned until", s.plan.End, "is past", false))
 	case s.Running:
@@ -144,7 +148,11 @@ func limitsHold(ahead []conditions.Moment, rules conditions.Rules, c clock) ([]c
 		if !m.At.After(c.now) {
 			continue
 		}
-		if conditions.Judge(m, rules).Answer != conditions.Yes {
+		holds := conditions.Judge(m, rules).Answer == conditions.Yes
+		if !holds && last.Equal(c.now) {
+			return nil, []string{"by the forecast the limits hold no longer: look at the margin"}
+		}
+		if !holds {
 			return c.countTo("Limits hold, by the forecast, until", m.At, "is past: look at the margin", true), nil
 		}
 		last = m.At
