@@ -2,6 +2,7 @@ package sensors
 
 import (
 	"encoding/json"
+	"regexp"
 	"slices"
 	"testing"
 	"time"
@@ -132,12 +133,16 @@ func TestCheck(t *testing.T) {
 		{name: "a fan and the filters as before", r: reading(noon, values{conditions.Fan: 1, conditions.FilterPressure: 120}), before: []Reading{reading(noon.Add(-time.Minute), values{conditions.Fan: 1, conditions.FilterPressure: 120})},
 			sensor: config.Sensor{Every: unit.Duration(10 * time.Minute)}, want: []string{"filter_pressure:possible repeat"}},
 	}
+	machine := regexp.MustCompile(`\dm\d|\d(ms|s)\b`) // a duration as Go writes it: 6h0m0s
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			got := Check(tt.r, tt.before, tt.sensor, noon)
 			var flags []string
 			for _, f := range got.Flags {
 				flags = append(flags, string(f.Of)+":"+string(f.Fault))
+				if machine.MatchString(f.Note) {
+					t.Errorf("people are told %q", f.Note)
+				}
 			}
 			if !slices.Equal(flags, tt.want) {
 				t.Errorf("got %q, want %q: %+v", flags, tt.want, got.Flags)
