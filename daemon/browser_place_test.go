@@ -34,7 +34,13 @@ func TestPlaceInABrowser(t *testing.T) {
 				t.Errorf("margin and verdict end at %v, below the first view of %d", first, screen.height)
 			}
 
-			// It opens at now; one key back is what was measured a step before.
+			// It opens at now, and what its lines are called can be read there.
+			b.waits(`(() => {
+				const view = document.getElementById("scroll").getBoundingClientRect();
+				const cut = [...document.querySelectorAll(".chart .title, .chart .scale, .chart .limitname")].filter((e) => { const r = e.getBoundingClientRect(); return r.left < view.left || r.right > view.right; });
+				return cut.length === 0 && document.querySelectorAll(".chart .limitname").length > 3;
+			})()`)
+			// One key back is what was measured a step before.
 			now := b.text("#read")
 			b.do(chromedp.Focus(chromedp.CSS("#reader")), chromedp.KeyEvent(kb.ArrowLeft))
 			back := b.text("#read")

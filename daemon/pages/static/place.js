@@ -55,9 +55,23 @@ if (drawn && rows.length > 0) {
     slider.value = nearest(at.x);
     show(Number(slider.value));
   });
-  // On a narrow screen the chart opens at now, not at its left edge.
-  const scroll = document.getElementById("scroll");
+  // On a narrow screen the chart opens at now, not at its left edge, and what its lines are
+  // called goes along.
+  const scroll = document.getElementById("scroll"), rail = document.createElementNS(drawn.namespaceURI, "g"), back = document.createElementNS(drawn.namespaceURI, "rect");
+  back.setAttribute("class", "rail");
+  back.setAttribute("y", 18);
+  back.setAttribute("width", drawn.querySelector(".title").getAttribute("x"));
+  back.setAttribute("height", drawn.viewBox.baseVal.height);
+  rail.append(back, ...drawn.querySelectorAll(".title, .scale, .limitname"));
+  line.before(rail);
+  const along = () => {
+    rail.setAttribute("transform", `translate(${scroll.scrollLeft / scroll.scrollWidth * drawn.viewBox.baseVal.width} 0)`);
+    back.setAttribute("visibility", scroll.scrollLeft > 0 ? "visible" : "hidden");
+  };
   if (now && scroll.scrollWidth > scroll.clientWidth) {
     scroll.scrollLeft = now.getAttribute("x1") / drawn.viewBox.baseVal.width * scroll.scrollWidth - scroll.clientWidth / 2;
   }
+  scroll.addEventListener("scroll", along, { passive: true });
+  addEventListener("resize", along);
+  along();
 }
