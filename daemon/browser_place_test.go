@@ -24,6 +24,10 @@ func TestPlaceInABrowser(t *testing.T) {
 		t.Fatal(err)
 	}
 	y.steps(t, 2*step)
+	zone, err := y.service.Yard().Location()
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			b := openTab(t, browser, y.web.url, screen)
@@ -64,6 +68,14 @@ func TestPlaceInABrowser(t *testing.T) {
 				}
 				agrees(t, b)
 			}
+
+			// Left open, it goes on with what is measured now.
+			b.waits(`window.stays = true`)
+			y.steps(t, step)
+			b.waits(`document.dispatchEvent(new Event("visibilitychange"))`)
+			b.sees(".top .now", y.clock.Now().In(zone).Format("15:04"))
+			b.sees("#now", "measured 0 min ago")
+			b.waits(`window.stays`)
 
 			b.press(".figures summary")
 			if n := b.count("#figures tbody tr"); n < 48 {

@@ -75,3 +75,25 @@ if (drawn && rows.length > 0) {
   addEventListener("resize", along);
   along();
 }
+
+// What is measured now is asked for again each minute: a page left open must not go on
+// showing the margin of an hour ago. Forms are left as they are; the chart is drawn anew with
+// the page.
+const lookEvery = 60000;
+let looked = Date.now();
+async function look() {
+  looked = Date.now();
+  const answer = await fetch(location.pathname.replace(/^(\/place\/[^/]+)\/.*$/, "$1") + location.search, { cache: "no-store", redirect: "error", signal: AbortSignal.timeout(15000) });
+  if (!answer.ok && answer.status !== 422) throw new Error("status " + answer.status);
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  for (const part of [".top .now", "section.instruments", "section[aria-labelledby=sensors]"]) {
+    const old = document.querySelector(part), is = page.querySelector(part);
+    if (old && is && !old.contains(document.activeElement)) old.replaceWith(is);
+  }
+}
+function late(error) {
+  const age = document.querySelector("#now small");
+  if (age && !age.dataset.late) { age.dataset.late = error; age.textContent = "As of " + document.querySelector(".top .now").textContent.trim() + ", not live: " + age.textContent; }
+}
+setInterval(() => { if (!document.hidden && Date.now() - looked >= lookEvery) look().catch(late); }, 5000);
+document.addEventListener("visibilitychange", () => { if (!document.hidden) look().catch(late); });

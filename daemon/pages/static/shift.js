@@ -331,6 +331,7 @@ let looked = Date.now();
 async function look() {
   looked = Date.now();
   const from = new URL(location.href);
+  from.pathname = "/shift"; // and not a form's address, of one that came back
   from.searchParams.delete("said");
   const answer = await fetch(from, { cache: "no-store", redirect: "manual", signal: AbortSignal.timeout(15000) });
   if (answer.type === "opaqueredirect" || answer.status === 401) {
