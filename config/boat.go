@@ -18,7 +18,9 @@ type Boat struct {
 	Behind string `yaml:"behind,omitempty" json:"behind,omitempty"`
 	// Arrives and Promised are days or times in the yard's zone: 2026-04-03 or 2026-04-03 08:00.
 	Arrives  string `yaml:"arrives" json:"arrives"`
-	Promised string `yaml:"promised" json:"promised"`               // launch
+	Promised string `yaml:"promised" json:"promised"` // launch
+	// Warranty is its last day, 2029-06-30, or forever; empty: the yard's, from the launch on.
+	Warranty string `yaml:"warranty,omitempty" json:"warranty,omitempty"`
 	Place    string `yaml:"place,omitempty" json:"place,omitempty"` // where it is put on arrival
 	Areas    []Area `yaml:"areas" json:"areas"`
 }

@@ -164,7 +164,7 @@ func (c *checker) site() {
 		c.fault("keep.hours", fmt.Sprintf("the hours would go after %s, before the readings are summed into them after %s", k.Hours, k.Readings), "make hours longer than readings, or leave it out to keep them for good")
 	}
 	c.atLeastZero("keep.plans", y.Keep.Plans)
-	c.atLeastZero("keep.warranty", y.Keep.Warranty)
+	c.atLeastZero("keep.warranty", unit.Duration(y.Keep.Warranty))
 	if r := y.Keep.Readings; r > 0 && r < days(14) {
 		c.warn("keep.readings", fmt.Sprintf("of readings only hours are left after %s", r), "keep them for 14 d at least, or the plan forgets how hulls were")
 	}

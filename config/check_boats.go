@@ -26,6 +26,7 @@ func CheckBoats(y Yard, boats []Boat) []Fault {
 		path := fmt.Sprintf("boats[%d]", i)
 		fits := c.hull(path, b)
 		c.dates(path, b)
+		c.warranty(path, b)
 		if len(b.Areas) == 0 {
 			c.fault(path+".areas", "nothing is done to this boat", "write at least one area with its system and size")
 		}

@@ -47,7 +47,7 @@ func TestWithDefaults(t *testing.T) {
 	stages := d.Systems[0].Stages
 	if d.Confidence.Start.SI != 0.95 || d.Confidence.Plan.SI != 0.7 || d.Confidence.Pencil.SI != 0.5 ||
 		d.Confidence.Start.String() != "95 %" || d.Notice.Ahead != hours(48) || d.Notice.Frozen != hours(4) || d.Notice.Stale != hours(4) ||
-		d.Keep.Readings != days(90) || d.Keep.Plans != days(400) || d.Keep.Warranty != days(1095) ||
+		d.Keep.Readings != days(90) || d.Keep.Plans != days(400) || d.Keep.Warranty != Lasting(days(1095)) ||
 		d.Listen != "127.0.0.1:8450" || d.Bus.Listen != "127.0.0.1:4450" || d.Bus.MQTT != "127.0.0.1:1850" || d.Release != ByHand ||
 		d.Places[0].Boats != 1 || d.Places[0].Move.Std().Minutes() != 30 || d.Crews[0].People != 1 || d.Cards[0].Revision != 1 ||
 		d.Cards[0].ProtectUntil != conditions.Protected || stages[0].People != 1 || stages[0].Passes != 1 || stages[1].People != 0 ||

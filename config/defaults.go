@@ -31,7 +31,7 @@ func (y Yard) WithDefaults() Yard {
 	or(&y.Notice.Stale, hours(4)) // about every four hours: FHWA, KTA and MIL-HDBK-1110
 	or(&y.Keep.Readings, days(90))
 	or(&y.Keep.Plans, days(400))
-	or(&y.Keep.Warranty, days(3*365))
+	or(&y.Keep.Warranty, Lasting(days(3*365)))
 	// A day's delay is 1440 cost-minutes; a told start is moved by a day for no
 	// less than a tenth of that, and a booth is held for a day for a twentieth.
 	or(&y.Weights.Lateness, 1)

@@ -68,7 +68,7 @@ type Keep struct {
 	Readings unit.Duration `yaml:"readings,omitempty" json:"readings,omitempty"`
 	Hours    unit.Duration `yaml:"hours,omitempty" json:"hours,omitempty"` // hourly sums of readings; none: for good
 	Plans    unit.Duration `yaml:"plans,omitempty" json:"plans,omitempty"`
-	Warranty unit.Duration `yaml:"warranty,omitempty" json:"warranty,omitempty"` // evidence behind a pass, after launch
+	Warranty Lasting       `yaml:"warranty,omitempty" json:"warranty,omitempty"` // evidence behind a pass, after launch, or forever
 }
 
 // Weights turn the parts of the planner's objective into cost-minutes.

@@ -40,7 +40,7 @@ func fleetOf(r *rapid.T) []config.Boat {
 			Height: written[unit.Length](r, "height", "m"), Weight: written[unit.Mass](r, "weight", "t", "lb"),
 			Build: phrase(r, "build"), Colour: phrase(r, "colour"),
 			Arrives: rapid.SampledFrom([]string{"2026-04-03", "2026-04-03 08:00", ""}).Draw(r, "arrives"), Promised: phrase(r, "promised"),
-			Place: phrase(r, "place"), Behind: rapid.SampledFrom([]string{"", "cabin", "tank"}).Draw(r, "behind"),
+			Place: phrase(r, "place"), Warranty: rapid.SampledFrom([]string{"", "2029-06-30", "forever"}).Draw(r, "warranty"), Behind: rapid.SampledFrom([]string{"", "cabin", "tank"}).Draw(r, "behind"),
 		}
 		for range rapid.IntRange(0, 3).Draw(r, "layers") {
 			thick, err := unit.Parse[unit.Length](rapid.StringMatching(`[1-9](\.[0-9])? (mm|in)`).Draw(r, "thick"))

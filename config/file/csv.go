@@ -36,6 +36,7 @@ var columns = []column{
 	{key: "behind", boat: func(b *config.Boat) any { return &b.Behind }},
 	{key: "arrives", boat: func(b *config.Boat) any { return &b.Arrives }},
 	{key: "promised", boat: func(b *config.Boat) any { return &b.Promised }},
+	{key: "warranty", boat: func(b *config.Boat) any { return &b.Warranty }},
 	{key: "place", boat: func(b *config.Boat) any { return &b.Place }},
 	{key: "area", area: func(a *config.Area) any { return &a.Name }},
 	{key: "system", area: func(a *config.Area) any { return &a.System }},

@@ -51,6 +51,8 @@ func mapped(t reflect.Type) *jsonschema.Schema {
 	switch t {
 	case reflect.TypeFor[unit.Duration]():
 		return text("elapsed time, like 2.5 h; a day is 24 hours", `^\s*([-+]?[0-9.]+ *(s|min|h|d|w) *)+$`)
+	case reflect.TypeFor[config.Lasting]():
+		return text("elapsed time, like 1095 d, or forever", `^\s*(forever|([-+]?[0-9.]+ *(s|min|h|d|w) *)+)\s*$`)
 	case reflect.TypeFor[config.PlaceKind]():
 		return choice(config.PlaceKinds())
 	case reflect.TypeFor[config.Role]():

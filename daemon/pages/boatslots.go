@@ -33,6 +33,7 @@ func boatSlots(y config.Yard, b *config.Boat) []slot {
 		measureSlot("weight", "Weight", "30 t", &b.Weight),
 		wordsSlot("arrives", "Arrives", "2026-04-03 08:00", &b.Arrives).needed(),
 		wordsSlot("promised", "Launch promised", "2026-05-15", &b.Promised).needed(),
+		wordsSlot("warranty", "Warranty, its last day", "2029-06-30, or forever", &b.Warranty),
 		wordsSlot("place", "Put on arrival", "", &b.Place).from(yardPlaces(y), "wherever the plan says"),
 		wordsSlot("build", "Built of", "", &b.Build).from(config.Builds(), "not said: laminate is taken"),
 		wordsSlot("colour", "Colour of the hull", "", &b.Colour).from(config.Colours(), "not said: light is taken"),
