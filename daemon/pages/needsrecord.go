@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 
+	"fairwindow/config"
 	"fairwindow/daemon/record"
 	"fairwindow/daemon/record/paper"
 	"fairwindow/planner"
@@ -14,6 +15,8 @@ import (
 // struck along.
 type Records interface {
 	Record(ctx context.Context, boat string) (record.Record, error)
+	// Kept is until when the evidence behind its coats is kept raw, and by whose word.
+	Kept(ctx context.Context, boat string) (config.Kept, error)
 	// Evidence writes a bundle of the record and all that it rests on.
 	Evidence(ctx context.Context, boat string, w io.Writer, style paper.Style) error
 	// Enter takes what a person adds to a coat; slip says that he strikes his own, lately.

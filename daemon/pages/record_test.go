@@ -7,10 +7,12 @@ import (
 	"net/url"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"fairwindow/config"
 	"fairwindow/daemon/record"
 	"fairwindow/daemon/record/paper"
 	"fairwindow/planner"
@@ -54,6 +56,11 @@ func (f *fake) Record(ctx context.Context, boat string) (record.Record, error) {
 	return record.Of(facts), f.broken
 }
 
+func (f *fake) Kept(_ context.Context, boat string) (config.Kept, error) {
+	at := slices.IndexFunc(f.boats, func(b config.Boat) bool { return b.Name == boat })
+	return f.yard.Keeps(f.boats[at], time.Time{}), f.err
+}
+
 func (f *fake) Evidence(_ context.Context, boat string, w io.Writer, _ paper.Style) error {
 	if f.err != nil {
 		return f.err
@@ -95,7 +102,7 @@ func TestRecordOfCoats(t *testing.T) {
 	f := newFake()
 	_, body := get(t, f, "/boat/Kestrel/record")
 	has(t, body, "gloss coat <small>topsides</small>", "illustrative card: not a maker's figures", "Gloss topcoat rev 3", "Tue 7 Apr 08:30–09:40",
-		"entered Tue 7 Apr 10:05", "✓ within", "surface over dew point", "booth probe", "Nobody has signed", "kept for good", "batch")
+		"entered Tue 7 Apr 10:05", "✓ within", "surface over dew point", "booth probe", "Nobody has signed", "as it was read, for good: so the yard does", "batch")
 	hasNot(t, body, "<s>", "Not measured:")
 	f.moments = nil
 	_, body = get(t, f, "/boat/Kestrel/record")

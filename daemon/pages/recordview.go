@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"fairwindow/config"
 	"fairwindow/daemon/record"
@@ -100,7 +99,11 @@ func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Bo
 	}
 	c, u := p.clock(r), p.units(r)
 	v := coatsView{Name: boat.Name, Boat: boatLink(boat.Name), Self: recordLink(boat.Name), Decides: decides, Evidence: boatLink(boat.Name) + "/evidence.zip"}
-	v.Kept = p.keptUntil(is, c)
+	kept, err := p.Records.Kept(r.Context(), boat.Name)
+	if err != nil {
+		return fmt.Errorf("warranty of %s: %w", boat.Name, err)
+	}
+	v.Kept = c.kept(kept, boat, p.Plans.Yard().Keep.Warranty)
 	asked := planner.Key{Boat: boat.Name, Area: r.URL.Query().Get("area"), Stage: r.URL.Query().Get("stage")}
 	if tried.entry != nil {
 		asked = tried.entry.Key
@@ -134,18 +137,6 @@ func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Bo
 	return show(p, w, r, screen[coatsView]{"record", "Record of " + boat.Name, status, v})
 }
 
-// longer words years where they are whole.
-func longer(d time.Duration) string {
-	const year = 365 * 24 * time.Hour
-	switch {
-	case d == year:
-		return "a year"
-	case d%year == 0:
-		return fmt.Sprintf("%d years", d/year)
-	}
-	return length(d)
-}
-
 // lastTry reports whether no later attempt at the same coat follows.
 func lastTry(coats []record.Coat, i int) bool {
 	return !slices.ContainsFunc(coats[i+1:], func(c record.Coat) bool { return c.Area == coats[i].Area && c.Stage == coats[i].Stage })
@@ -165,18 +156,6 @@ func (p *pages) forms(v *coatView, r *http.Request, is record.Record, coat recor
 	sign, err := p.signFormOf(r, is, key, tried)
 	v.Sign = &sign
 	return err
-}
-
-// keptUntil says how long evidence is kept: it is never thrown away before.
-func (p *pages) keptUntil(is record.Record, c clock) string {
-	lasts := p.Plans.Yard().Keep.Warranty.Std()
-	switch {
-	case lasts == 0:
-		return "The evidence behind each coat is kept for good."
-	case is.Boat.Launched.IsZero():
-		return "The evidence behind each coat is kept raw, at least until " + longer(lasts) + " after the launch."
-	}
-	return "The evidence behind each coat is kept raw, at least until " + is.Boat.Launched.Add(lasts).In(c.zone).Format("2 Jan 2006") + "."
 }
 
 // striking is the form for the entry that was asked for; nil where none may be struck.

@@ -131,7 +131,11 @@ func (s *Service) prune(ctx context.Context, now time.Time) error {
 	if keep.Hours > 0 {
 		old.HoursBefore = now.Add(-keep.Hours.Std())
 	}
-	_, err := s.store.Prune(ctx, old)
+	var err error
+	if old.Over, err = s.warrantiesOver(ctx, now); err != nil {
+		return err
+	}
+	_, err = s.store.Prune(ctx, old)
 	s.pasts.forget()
 	return err
 }

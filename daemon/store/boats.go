@@ -61,6 +61,19 @@ func (s *Store) RemovedBoats(ctx context.Context) ([]config.Version[config.Boat]
 	return latest[config.Boat](ctx, s, boatShelf, true)
 }
 
+// Orders gives by name what each boat in the book is, and what it was each time that it
+// was taken out of it.
+func (s *Store) Orders(ctx context.Context) (map[string][]config.Boat, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT boat, revision, removed, by, at, why FROM boats b
+		WHERE removed OR revision = (SELECT max(revision) FROM boats WHERE name = b.name) ORDER BY name, revision DESC`)
+	all, err := collect(rows, err, version[config.Boat])
+	orders := map[string][]config.Boat{}
+	for _, v := range all {
+		orders[v.Of.Name] = append(orders[v.Of.Name], v.Of)
+	}
+	return orders, err
+}
+
 // BoatVersions are all that a boat has been, newest first.
 func (s *Store) BoatVersions(ctx context.Context, name string) ([]config.Version[config.Boat], error) {
 	return revisions[config.Boat](ctx, s, boatShelf, name)

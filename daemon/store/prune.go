@@ -3,13 +3,10 @@ package store
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"time"
 
-	"fairwindow/config"
 	"fairwindow/planner"
-	"fairwindow/sensors"
 )
 
 // Keep says what is still wanted whether or not it is evidence. A zero time keeps all.
@@ -17,6 +14,9 @@ type Keep struct {
 	ReadingsBefore time.Time // readings measured in hours before this may go into the hours
 	HoursBefore    time.Time // hours before this may go
 	PlansBefore    time.Time // drafts made before this may go
+	// Over are the boats whose warranty is over: what lies behind their coats may go
+	// as other readings do. Of all others it stays.
+	Over []string
 }
 
 // Deleted counts what Prune took out.
@@ -28,23 +28,22 @@ type Deleted struct {
 // commits wait while it runs, about 11 ms for deleting so many.
 const pruneChunk = 5000
 
-// evidenceSpan is kept on either side of a press on a coat: the hours before a
-// start, and after the last pass the protection, at most three days.
-const evidenceSpan = 72 * time.Hour
-
 // Prune folds old readings into hours and deletes what is old and no evidence, in short
-// transactions, until all is done or the context ends. For good it keeps
-//   - readings within three days of the start, a pass or the end of a coat: those
-//     of its boat, of its place, and of the air outdoors; where the press named
-//     no place, those of every place. A stage that no plan ever called
-//     something else counts as a coat.
-//   - plans that were told, the latest plan, and the problems of both.
+// transactions, until all is done or the context ends. Until a boat's warranty is Over it
+// keeps the readings behind its coats (see evidence.go): those of the boat, of the places
+// where it stood, and of the air outdoors. For good it keeps
+//   - plans that were told, the latest plan, the draft behind a coat that was begun
+//     before any plan was told, and the problems of all of them.
 //   - all boats, presses, notices and forecasts.
 func (s *Store) Prune(ctx context.Context, keep Keep) (Deleted, error) {
 	var deleted Deleted
 	if !keep.ReadingsBefore.IsZero() {
-		if err := s.pruneReadings(ctx, keep.ReadingsBefore, &deleted); err != nil {
+		p := pruner{s, hourOf(millis(keep.ReadingsBefore)), keep.Over, -1, nil}
+		if err := p.readings(ctx, &deleted); err != nil {
 			return deleted, fmt.Errorf("prune readings: %w", err)
+		}
+		if err := p.letGo(ctx, &deleted); err != nil {
+			return deleted, fmt.Errorf("prune readings of coats whose warranty is over: %w", err)
 		}
 	}
 	if !keep.HoursBefore.IsZero() {
@@ -62,78 +61,6 @@ func (s *Store) Prune(ctx context.Context, keep Keep) (Deleted, error) {
 	return deleted, nil
 }
 
-// pruneReadings folds the old readings into hours and deletes what is no evidence, spot
-// by spot from where it last ended, a chunk of whole hours at a time.
-func (s *Store) pruneReadings(ctx context.Context, before time.Time, deleted *Deleted) error {
-	rows, err := s.reader.QueryContext(ctx, `SELECT id FROM spots ORDER BY id`)
-	spots, err := collect(rows, err, func(rows *sql.Rows) (id int64, err error) { return id, rows.Scan(&id) })
-	if err != nil {
-		return err
-	}
-	for _, of := range spots {
-		for more := true; more; {
-			var gone int64
-			err := s.write(ctx, func(tx *sql.Tx) (err error) {
-				gone, more, err = s.pruneSpot(tx, of, hourOf(millis(before)))
-				return err
-			})
-			if err != nil {
-				return err
-			}
-			deleted.Readings += gone
-		}
-	}
-	return nil
-}
-
-// pruneSpot does one chunk; more: there may be another.
-func (s *Store) pruneSpot(tx *sql.Tx, of, before int64) (gone int64, more bool, err error) {
-	var from int64
-	if err := tx.QueryRow(`SELECT folded FROM spots WHERE id = ?`, of).Scan(&from); err != nil || from >= before {
-		return 0, false, err
-	}
-	// The chunk ends with a whole hour, which may hold more than a chunk.
-	to := before
-	var last sql.NullInt64
-	if err := tx.QueryRow(`SELECT at FROM readings WHERE spot = ? AND at >= ? AND at < ? ORDER BY at LIMIT 1 OFFSET ?`,
-		of, from, before, pruneChunk).Scan(&last); err != nil && !errors.Is(err, sql.ErrNoRows) {
-		return 0, false, err
-	}
-	if last.Valid {
-		var first int64
-		if err := tx.QueryRow(`SELECT min(at) FROM readings WHERE spot = ? AND at >= ?`, of, from).Scan(&first); err != nil {
-			return 0, false, err
-		}
-		to = max(hourOf(last.Int64), hourOf(first)+hourMillis)
-	}
-	rows, err := tx.Query(`SELECT r.id, s.source, s.place, s.boat, r.at, r.key, r.late, r.measured, r.flags, NULL
-		FROM spots s CROSS JOIN readings r ON r.spot = s.id WHERE s.id = ? AND r.at >= ? AND r.at < ? ORDER BY r.at, r.id`, of, from, to)
-	names := map[string]string{}
-	readings, err := collect(rows, err, func(rows *sql.Rows) (sensors.Reading, error) { return scanReading(rows, names) })
-	if err != nil {
-		return 0, false, err
-	}
-	if err := fold(tx, of, readings); err != nil {
-		return 0, false, err
-	}
-	result, err := tx.Exec(`DELETE FROM readings AS r WHERE spot = ?1 AND at >= ?2 AND at < ?3 AND NOT EXISTS (
-		SELECT 1 FROM presses p, spots s WHERE s.id = ?1 AND p.happened BETWEEN r.at - ?4 AND r.at + ?4
-		AND p.kind IN (?5, ?6, ?7)
-		AND (p.boat = s.boat OR p.place = s.place OR p.place IS NULL OR s.place = ?8 OR (s.place = '' AND s.boat = ''))
-		AND (p.pass > 0 OR NOT EXISTS (SELECT 1 FROM stage_kinds k
-			WHERE k.boat = p.boat AND k.area = p.area AND k.stage = p.stage AND k.kind <> ?9)))`,
-		of, from, to, evidenceSpan.Milliseconds(),
-		planner.Started, planner.PassDone, planner.Finished, config.Outdoors, config.Coat)
-	if err != nil {
-		return 0, false, err
-	}
-	if gone, err = result.RowsAffected(); err != nil {
-		return 0, false, err
-	}
-	_, err = tx.Exec(`UPDATE spots SET folded = ? WHERE id = ?`, to, of)
-	return gone, to < before, err
-}
-
 // prunePlans deletes old drafts, then what they alone were made from.
 func (s *Store) prunePlans(ctx context.Context, before time.Time, deleted *Deleted) error {
 	steps := []struct {
@@ -142,8 +69,10 @@ func (s *Store) prunePlans(ctx context.Context, before time.Time, deleted *Delet
 		args  []any
 	}{
 		{&deleted.Plans, `DELETE FROM plans WHERE id IN (SELECT id FROM plans WHERE at < ?
-			AND id NOT IN (SELECT plan FROM releases) AND id <> (SELECT max(id) FROM plans) LIMIT ?)`,
-			[]any{millis(before), pruneChunk}},
+			AND id NOT IN (SELECT plan FROM releases) AND id <> (SELECT max(id) FROM plans)
+			AND id NOT IN (SELECT coalesce((SELECT id FROM plans WHERE at <= p.happened ORDER BY id DESC LIMIT 1), 0)
+				FROM presses p WHERE p.kind IN (?, ?) AND NOT EXISTS (SELECT 1 FROM releases WHERE at <= p.happened)) LIMIT ?)`,
+			[]any{millis(before), planner.Started, planner.Override, pruneChunk}},
 		{&deleted.Problems, `DELETE FROM problems WHERE hash IN (SELECT hash FROM problems
 			WHERE NOT EXISTS (SELECT 1 FROM plans WHERE problem = problems.hash) LIMIT ?)`, []any{pruneChunk}},
 		{new(int64), `DELETE FROM parts WHERE hash IN (SELECT hash FROM parts

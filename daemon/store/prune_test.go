@@ -42,10 +42,13 @@ func TestPruneKeepsTheEvidence(t *testing.T) {
 	p := plan(1)
 	p.Stages = append(p.Stages, sanding)
 	c.Plan = &NewPlan{Plan: p, Problem: problem(1)}
-	nowhere := press(planner.Finished, "finish", sand.Add(-30*day))
-	nowhere.Place = ""
+	on := func(p planner.Press, area, place string) planner.Press {
+		p.Key.Area, p.Place = area, place
+		return p
+	}
 	c.Presses = []planner.Press{press(planner.Started, "finish", coat), press(planner.Started, "sand", sand),
-		press(planner.Started, "unheard of", sand.Add(-20*day)), press(planner.Held, "finish", coat.Add(-5*day)), nowhere}
+		on(press(planner.Started, "unheard of", sand.Add(-20*day)), "deck", "booth 1"), press(planner.Held, "finish", coat.Add(-5*day)),
+		on(press(planner.Finished, "finish", sand.Add(-30*day)), "house", "")}
 	commit(t, s, c)
 
 	for range 2 { // a second time finds nothing
@@ -113,5 +116,77 @@ func TestPruneDropsDraftsOnly(t *testing.T) {
 	var lost int
 	if err := s.reader.QueryRow(`SELECT count(*) FROM parts WHERE hash NOT IN (SELECT part FROM problem_parts)`).Scan(&lost); err != nil || lost != 0 {
 		t.Errorf("%d parts of no problem, %v", lost, err)
+	}
+}
+
+// What is evidence of which coat: in each row one reading and the presses that make it one,
+// or do not.
+func TestWhatIsEvidence(t *testing.T) {
+	t.Parallel()
+	const day, hour = 24 * time.Hour, time.Hour
+	on := func(kind planner.PressKind, stage, place string, at time.Duration) planner.Press {
+		p := press(kind, stage, noon.Add(at))
+		p.Place = place
+		if stage == "" {
+			p.Key = planner.Key{Boat: "Alder"}
+		}
+		return p
+	}
+	struck := func(p planner.Press) planner.Press {
+		p.Kind, p.Strikes, p.Place = planner.Struck, 1, ""
+		return p
+	}
+	for name, c := range map[string]struct {
+		place, boat string
+		at          time.Duration
+		presses     []planner.Press
+		stays       bool
+	}{
+		"an override alone":                 {"booth 1", "", hour, []planner.Press{on(planner.Override, "finish", "booth 1", 0)}, true},
+		"a stop alone":                      {"booth 1", "", hour, []planner.Press{on(planner.StoppedAt, "finish", "booth 1", 0)}, true},
+		"a pot that was mixed":              {"booth 1", "", hour, []planner.Press{on(planner.Mixed, "finish", "booth 1", 0)}, false},
+		"where it was moved to":             {"booth 1", "", hour, []planner.Press{on(planner.Moved, "", "booth 1", -9*day), on(planner.Started, "finish", "", 0)}, true},
+		"where it was not":                  {"booth 2", "", hour, []planner.Press{on(planner.Moved, "", "booth 1", -9*day), on(planner.Started, "finish", "", 0)}, false},
+		"where it was before":               {"booth 2", "", hour, []planner.Press{on(planner.Moved, "", "booth 2", -12*day), on(planner.Moved, "", "booth 1", -9*day), on(planner.Started, "finish", "", 0)}, false},
+		"where it went a day later":         {"booth 2", "", 2 * day, []planner.Press{on(planner.Moved, "", "booth 1", -9*day), on(planner.Started, "finish", "", 0), on(planner.Moved, "", "booth 2", day)}, true},
+		"nobody knows where it came from":   {"booth 2", "", hour, []planner.Press{on(planner.Started, "finish", "", 0), on(planner.Moved, "", "booth 1", day)}, true},
+		"where a slip of the finger had it": {"booth 1", "", hour, []planner.Press{on(planner.Moved, "", "booth 2", -9*day), struck(on(planner.Moved, "", "", 0)), on(planner.Moved, "", "booth 1", -10*day), on(planner.Started, "finish", "", 0)}, true},
+		"between two coats":                 {"booth 1", "", 9 * day, []planner.Press{on(planner.Finished, "prime", "booth 1", 0), on(planner.Started, "finish", "booth 1", 20*day)}, true},
+		"between them, moved":               {"booth 2", "", 9 * day, []planner.Press{on(planner.Finished, "prime", "booth 1", 0), on(planner.Moved, "", "booth 2", 8*day), on(planner.Started, "finish", "booth 2", 20*day)}, true},
+		"launched between two coats":        {"booth 1", "", 9 * day, []planner.Press{on(planner.Finished, "prime", "booth 1", 0), on(planner.Launched, "", "", 7*day), on(planner.Started, "finish", "booth 1", 20*day)}, false},
+		"the hull between them":             {"", "Alder", 9 * day, []planner.Press{on(planner.Finished, "prime", "booth 1", 0), on(planner.Started, "finish", "booth 1", 20*day)}, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s := unsynced(t, open(t, t.TempDir()))
+			at := noon.Add(c.at)
+			commit(t, s, Change{Readings: []sensors.Reading{{Key: "r", Source: "s", Place: c.place, Boat: c.boat, At: at, Received: at}}, Presses: c.presses})
+			if _, err := s.Prune(t.Context(), Keep{ReadingsBefore: noon.Add(200 * day)}); err != nil {
+				t.Fatal(err)
+			}
+			if left := census(t, s).readings; (left == 1) != c.stays {
+				t.Errorf("%d readings are left", left)
+			}
+		})
+	}
+}
+
+// A draft is the plan behind a coat that was begun before anybody was told a plan.
+func TestPruneKeepsTheDraftBehindACoat(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir())
+	for i := range 4 {
+		commit(t, s, Change{At: noon.Add(time.Duration(i) * time.Hour), Plan: &NewPlan{Plan: plan(i), Problem: problem(i), Released: i == 3}})
+	}
+	commit(t, s, Change{Presses: []planner.Press{press(planner.Override, "finish", noon.Add(90*time.Minute))}})
+	before, _, err := s.PlanBehind(t.Context(), noon.Add(90*time.Minute))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := s.Prune(t.Context(), Keep{PlansBefore: noon.Add(100 * time.Hour)}); err != nil || got != (Deleted{Plans: 2, Problems: 2}) {
+		t.Errorf("deleted %+v, %v", got, err)
+	}
+	if after, ok, err := s.PlanBehind(t.Context(), noon.Add(90*time.Minute)); err != nil || !ok || after.ID != before.ID {
+		t.Errorf("behind the coat was plan %d, now %d, %v", before.ID, after.ID, err)
 	}
 }
