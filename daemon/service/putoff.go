@@ -20,14 +20,6 @@ type putOff struct {
 	presses int   // and how many presses and first starts the history was made from
 	first   int
 	all     []waits.Entry
-
-	days map[spell][]conditions.Moment // measured, of days that are over
-}
-
-// spell is a span of time of a boat in a place.
-type spell struct {
-	boat, place string
-	from, to    int64
 }
 
 // PutOff is every time that a stage was put off, with the evidence as it was known then.
@@ -75,22 +67,10 @@ func (s *Service) LostDays(ctx context.Context, from, to time.Time) ([]waits.Los
 	})
 }
 
-// settledAfter is how long after a day its readings may still come in.
-const settledAfter = 48 * time.Hour
-
-// mostSpells bounds what is remembered of measured days: about a month of them.
-const mostSpells = 64
-
 // measuredThen is what was measured of a boat in a place, wherever it stands now, by the
-// weather outdoors where the place has no roof.
+// weather outdoors where the place has no roof. It is read anew each time: an instrument
+// that was without a line brings its readings days later.
 func (s *Service) measuredThen(ctx context.Context, boat, place string, from, to time.Time) ([]conditions.Moment, error) {
-	id := spell{boat, place, from.UnixMilli(), to.UnixMilli()}
-	s.putOff.mu.Lock()
-	known, ok := s.putOff.days[id]
-	s.putOff.mu.Unlock()
-	if ok {
-		return known, nil
-	}
 	station, err := s.Past(ctx, config.Outdoors, from, to)
 	if err != nil {
 		return nil, err
@@ -128,14 +108,6 @@ func (s *Service) measuredThen(ctx context.Context, boat, place string, from, to
 		if m := sensors.Merge(readings[first:end], sensors.Spot{Place: place, Boat: boat}, at, time.Hour); m.Sure == conditions.Measured {
 			all = append(all, s.exposed(place, m, station))
 		}
-	}
-	if s.clock.Now().Sub(to) > settledAfter {
-		s.putOff.mu.Lock()
-		if len(s.putOff.days) >= mostSpells || s.putOff.days == nil {
-			s.putOff.days = map[spell][]conditions.Moment{}
-		}
-		s.putOff.days[id] = all
-		s.putOff.mu.Unlock()
 	}
 	return all, nil
 }

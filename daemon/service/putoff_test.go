@@ -8,8 +8,11 @@ import (
 	"testing"
 	"time"
 
+	"fairwindow/conditions"
+	"fairwindow/daemon/store"
 	"fairwindow/planner"
 	"fairwindow/planner/waits"
+	"fairwindow/sensors"
 )
 
 // A coat that nobody begins is put off plan by plan; what it lost is told by the start
@@ -244,5 +247,29 @@ func TestADampDayIsLost(t *testing.T) {
 	after, err := r.svc.PutOff(t.Context())
 	if err != nil || reflect.DeepEqual(before, after) {
 		t.Errorf("%d deferrals, as before it was begun (%v)", len(after), err)
+	}
+}
+
+// What an instrument brings days late counts at once, though the day was asked for before.
+func TestLateReadingsOfALostDay(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	measured := func() int {
+		all, err := r.svc.measuredThen(t.Context(), "Boat One", "booth", at(-10, 8, 0), at(-10, 10, 0))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(all)
+	}
+	if n := measured(); n != 0 {
+		t.Fatalf("%d moments of nothing", n)
+	}
+	late := sensors.Reading{Key: "late", Source: "air", Place: "booth", At: at(-10, 9, 0), Received: r.clock.Now(), FromDevice: true,
+		Values: map[conditions.Variable]float64{conditions.AirTemperature: 12, conditions.RelHumidity: 88, conditions.Surface: 11}}
+	if _, err := r.svc.store.Commit(t.Context(), store.Change{At: r.clock.Now(), Readings: []sensors.Reading{late}}); err != nil {
+		t.Fatal(err)
+	}
+	if measured() == 0 {
+		t.Error("what came late is not there")
 	}
 }

@@ -56,7 +56,7 @@ func BenchmarkYear(b *testing.B) {
 					count += busySensors
 				}
 				if day%10 == 0 && hour == 12 {
-					c.Presses = []planner.Press{{Kind: planner.Started, Key: planner.Key{Boat: "Boat One", Area: "topsides", Stage: fmt.Sprint("old ", day)},
+					c.Presses = []planner.Press{{Kind: planner.Started, Key: planner.Key{Boat: "Boat One", Area: fmt.Sprint("old ", day), Stage: "coat"},
 						Place: "shed 1", Happened: from, Entered: from, By: "x", Once: fmt.Sprint(day)}}
 				}
 				if _, err := kept.Commit(b.Context(), c); err != nil {

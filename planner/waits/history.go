@@ -51,7 +51,7 @@ func History(k Known) []Entry {
 	for _, t := range k.First {
 		first[t.Key] = t.Start
 	}
-	began, cants := reported(k.Presses)
+	began, cants := reported(planner.Standing(k.Presses))
 	moves := map[planner.Key][]Move{}
 	var order []planner.Key
 	for _, t := range k.First {

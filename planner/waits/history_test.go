@@ -119,6 +119,14 @@ func TestBegunLate(t *testing.T) {
 	if len(all) != 1 || all[0].Cause != planner.Absent || all[0].Wait.Evidence.Person != "Rui" || all[0].Wait.Evidence.Note != "compressor" {
 		t.Errorf("begun late with a word: %+v", all)
 	}
+	// A slip that was struck through began nothing, and its word is nobody's.
+	known.Presses[0].ID, known.Presses[1].ID = 1, 2
+	known.Presses = append(known.Presses, planner.Press{ID: 3, Kind: planner.Struck, Key: k, Strikes: 1}, planner.Press{ID: 4, Kind: planner.Struck, Key: k, Strikes: 2},
+		planner.Press{ID: 5, Kind: planner.Started, Key: k, Happened: at(10), By: "Ana"})
+	all = History(known)
+	if len(all) != 1 || all[0].Cause != Unreported || all[0].Stands() != 2*time.Hour {
+		t.Errorf("begun late after a slip: %+v", all)
+	}
 }
 
 // A cure is reported as finished and not as begun: what was told of its beginning stands.
