@@ -204,20 +204,25 @@ func (c clock) waitLine(e waits.Entry) waitLine {
 		l.Place = &link{e.Place + " on " + c.day(day), placeDayLink(e.Place, day.In(c.zone))}
 	}
 	l.Facts = append(l.Facts, "First told for "+c.moment(e.First)+".")
-	if e.By != "" {
-		verb := "Told by "
-		if e.Plan == 0 {
-			verb = "Begun by "
-		}
-		l.Facts = append(l.Facts, verb+e.By+" "+c.moment(e.At)+".")
+	switch {
+	case e.Plan == 0:
+		l.Facts = append(l.Facts, "Begun by "+e.By+", "+c.moment(e.At)+".")
+	case e.By == byTheRule:
+		l.Facts = append(l.Facts, "Told "+c.moment(e.At)+", by the yard's rule that people are given each new plan at once.")
+	case e.By != "":
+		l.Facts = append(l.Facts, "Told by "+e.By+", "+c.moment(e.At)+".")
 	}
-	if back := e.Later() - e.Stands(); e.Plan != 0 && !e.To.IsZero() && back > 0 && e.Stands() < e.Later() {
-		l.Facts = append(l.Facts, fmt.Sprintf("Of it, %s count against the start first told: the rest was won back since, or had been in hand.", length(e.Stands())))
+	switch stands := e.Stands().Round(time.Minute); {
+	case e.Plan == 0 || e.To.IsZero() || stands >= e.Later():
+	case stands == 0:
+		l.Facts = append(l.Facts, "None of it counts: the stage has been brought forward again since, or was still ahead of the start first told.")
+	default:
+		l.Facts = append(l.Facts, fmt.Sprintf("Of it %s count: the stage has been brought forward again since, or was still ahead of the start first told.", length(stands)))
 	}
 	if e.Fixes {
 		l.Facts = append(l.Facts, "The boat's launch hung on it then.")
 	}
-	for _, w := range e.Waits {
+	for _, w := range alike(e.Waits) {
 		if !w.To.IsZero() {
 			l.Spans = append(l.Spans, c.span(w.From, w.To)+", "+length(w.To.Sub(w.From))+": "+c.because(e.Key, w))
 		}

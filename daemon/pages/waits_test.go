@@ -184,7 +184,7 @@ func TestTheManagersPages(t *testing.T) {
 func TestADeferralIsReadAloud(t *testing.T) {
 	_, body := newWaiting().get(t, "/waits")
 	has(t, body, "Plover house, gloss coat: put off 1 d 3 h, from Tue 7 Apr 09:00 to Wed 8 Apr 12:00. Outside the limits of card Gloss topcoat rev 3: surface over dew point 0.7 K, at least 3 K wanted, at Tue 7 Apr 11:00, forecast issued Mon 6 Apr 06:00.",
-		"Told by Ines Mon 6 Apr 17:05.", "The boat&#39;s launch hung on it then.", "With it moved: house, unmask.", `href="/plan/11"`, `href="/place/Booth%201?first=2026-04-07&amp;last=2026-04-07#chart"`,
+		"Told by Ines, Mon 6 Apr 17:05.", "by the yard&#39;s rule that people are given each new plan at once.", "The boat&#39;s launch hung on it then.", "With it moved: house, unmask.", `href="/plan/11"`, `href="/place/Booth%201?first=2026-04-07&amp;last=2026-04-07#chart"`,
 		"begun 2 h later than told", "told for Wed 8 Apr 08:00, then without a start", "weather or air outside the limits")
 	if n := strings.Count(body, `class="deferral"`); n != 3 {
 		t.Errorf("%d lines, want 3: what moved only with another is told with it", n)
@@ -198,6 +198,33 @@ func TestADeferralIsReadAloud(t *testing.T) {
 	_, body = w.get(t, "/waits")
 	has(t, body, "Nothing has been put off.")
 	hasNot(t, body, "What it came to")
+}
+
+// What differs only in how far one figure was from one limit is one span, with the worst of it.
+func TestAlikeWaitsAreOne(t *testing.T) {
+	bound := conditions.Bound{Of: conditions.OfSurface, Least: true, At: 16, Written: "16 C", Owner: "card Topcoat rev 1"}
+	w := func(from, to int, cause planner.Cause, value float64, issued time.Time) planner.Wait {
+		return planner.Wait{From: at(7, 9, from), To: at(7, 9, to), Cause: cause, Evidence: planner.Evidence{Bound: bound, Value: value, Note: fmt.Sprint(value), When: at(7, 9, from), Sure: conditions.Foretold, Issued: issued}}
+	}
+	old, fresh := at(6, 6, 0), at(6, 12, 0)
+	other := w(25, 30, planner.OutOfLimits, 14, fresh)
+	other.Evidence.Bound.Owner = "profile default"
+	all := []planner.Wait{w(0, 5, planner.OutOfLimits, 15, old), w(5, 10, planner.OutOfLimits, 13, old), w(10, 15, planner.OutOfLimits, 14, old.UTC()),
+		w(15, 20, planner.OutOfLimits, 12, fresh), w(20, 25, planner.AsTold, 12, fresh), other, w(35, 40, planner.OutOfLimits, 11, fresh)}
+	got := alike(all)
+	if len(got) != 5 || !got[0].From.Equal(at(7, 9, 0)) || !got[0].To.Equal(at(7, 9, 15)) || got[0].Evidence.Value != 13 || got[0].Evidence.Note != "13" {
+		t.Errorf("%d spans, the first %+v", len(got), got[0])
+	}
+	if all[0].Evidence.Value != 15 {
+		t.Error("what was known then was changed")
+	}
+	bound.Least, bound.Of = false, conditions.OfHumidity
+	if got := alike([]planner.Wait{w(0, 5, planner.OutOfLimits, 80, old), w(5, 10, planner.OutOfLimits, 91, old)}); len(got) != 1 || got[0].Evidence.Value != 91 {
+		t.Errorf("of a greatest: %+v", got)
+	}
+	if got := alike([]planner.Wait{{To: at(7, 9, 0), Cause: planner.KeptClose}, {From: at(7, 9, 0), Cause: planner.KeptClose}}); len(got) != 2 {
+		t.Error("two causes without a limit are one")
+	}
 }
 
 func TestNarrowedDown(t *testing.T) {

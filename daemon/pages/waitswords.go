@@ -69,6 +69,35 @@ func (c clock) because(k planner.Key, w planner.Wait) string {
 	return c.cause(w)
 }
 
+// byTheRule stands where a plan was let out as soon as it was made, by the yard file's word.
+const byTheRule = "rule"
+
+// alike joins waits that follow on one another and differ only in how far a figure was from
+// one limit by one forecast; the figure worst for it is told.
+func alike(all []planner.Wait) []planner.Wait {
+	var out []planner.Wait
+	for _, w := range all {
+		if n := len(out); n > 0 && out[n-1].To.Equal(w.From) && w.Evidence.Bound.Of != "" && likeness(out[n-1]) == likeness(w) {
+			last := &out[n-1]
+			if b := w.Evidence.Bound; b.Least == (w.Evidence.Value < last.Evidence.Value) {
+				last.Evidence = w.Evidence
+			}
+			last.To = w.To
+			continue
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// likeness is a wait without its span, its figure and when that is found.
+func likeness(w planner.Wait) planner.Wait {
+	w.From, w.To = time.Time{}, time.Time{}
+	w.Evidence.Value, w.Evidence.When, w.Evidence.Note, w.Evidence.Amount = 0, time.Time{}, "", 0
+	w.Evidence.Issued = w.Evidence.Issued.UTC()
+	return w
+}
+
 // deferral words one deferral as it is read aloud.
 func (c clock) deferral(e waits.Entry) string {
 	s := e.Key.Boat + " " + e.Key.Area + ", " + e.Key.Stage + ": "
