@@ -61,11 +61,7 @@ func (s *sheet) coat(c record.Coat) {
 	s.entries(c)
 	var checks []row
 	for _, k := range c.Checks {
-		said := k.Said()
-		if k.Struck != nil {
-			said += "\n" + s.struck(k.Struck)
-		}
-		checks = append(checks, row{[]string{s.moment(k.At), k.Who(), k.Ask, said}, k.Struck != nil})
+		checks = append(checks, row{[]string{s.moment(k.At), k.Who(), k.Ask, k.Said()}, s.struck(k.Struck)})
 	}
 	s.table([]column{{"Asked before", 2}, {"Of", 1.5}, {"What", 4}, {"Answer", 2}}, checks)
 	var told []record.Report
@@ -252,15 +248,11 @@ func (s *sheet) entries(c record.Coat) {
 		if e.Note != "" {
 			all = append(all, e.Note)
 		}
-		by := e.By
-		if e.Struck != nil {
-			by += "\n" + s.struck(e.Struck)
-		}
 		of := ""
 		if e.Pass > 0 {
 			of = fmt.Sprint(e.Pass)
 		}
-		rows = append(rows, row{[]string{s.moment(e.At), of, strings.Join(all, "; "), by}, e.Struck != nil})
+		rows = append(rows, row{[]string{s.moment(e.At), of, strings.Join(all, "; "), e.By}, s.struck(e.Struck)})
 	}
 	s.table([]column{{"Entered of", 2}, {"Pass", 1}, {"What", 6}, {"By", 2}}, rows)
 	if c.Wet != nil {
@@ -304,15 +296,16 @@ func (s *sheet) reported(title string, all []record.Report) {
 		if p.Note != "" {
 			what += ". " + p.Note
 		}
-		if p.Struck != nil {
-			what += "\n" + s.struck(p.Struck)
-		}
-		rows = append(rows, row{[]string{s.moment(p.Happened), s.entered(p.Entered, p.Late), what, p.Place, p.Who()}, p.Struck != nil})
+		rows = append(rows, row{[]string{s.moment(p.Happened), s.entered(p.Entered, p.Late), what, p.Place, p.Who()}, s.struck(p.Struck)})
 	}
 	s.table([]column{{"Happened", 2}, {"Entered", 2.2}, {"Reported", 5}, {"Place", 1.3}, {"By", 1.5}}, rows)
 }
 
+// struck words who struck something through; nothing where nobody did.
 func (s *sheet) struck(k *record.Strike) string {
+	if k == nil {
+		return ""
+	}
 	return fmt.Sprintf("Struck by %s %s: %s", k.By, s.moment(k.At), k.Why)
 }
 

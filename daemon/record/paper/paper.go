@@ -76,12 +76,26 @@ func Write(w io.Writer, r record.Record, style Style) error {
 
 func (s *sheet) head(r record.Record) {
 	s.SetFont("go", "", 8)
-	s.CellFormat(s.wide/2, 5, r.Yard, "", 0, "L", false, 0, "")
-	s.CellFormat(s.wide/2, 5, "Record of coats: "+r.Boat.Name, "", 1, "R", false, 0, "")
+	s.CellFormat(s.wide/2, 5, s.cut(r.Yard, s.wide/2), "", 0, "L", false, 0, "")
+	s.CellFormat(s.wide/2, 5, s.cut("Record of coats: "+r.Boat.Name, s.wide/2), "", 1, "R", false, 0, "")
 	y := s.GetY()
 	s.SetLineWidth(0.2)
 	s.Line(margin, y, margin+s.wide, y)
 	s.SetY(y + 3)
+}
+
+// cut shortens a text to one line of a width; it stands in full on the first page.
+func (s *sheet) cut(text string, width float64) string {
+	runes := []rune(text)
+	for n := len(runes); n > 0; n-- {
+		if n < len(runes) {
+			text = string(runes[:n]) + "..."
+		}
+		if s.GetStringWidth(text) <= width-2 {
+			break
+		}
+	}
+	return text
 }
 
 func (s *sheet) tail() {

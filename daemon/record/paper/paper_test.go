@@ -173,8 +173,35 @@ func TestStruckIsStruck(t *testing.T) {
 		}
 		return bytes.Count(stream, []byte(" l S"))
 	}
-	// When, entered, what was reported, by whom it was struck, where and by whom: six texts.
-	if more := rules(&record.Strike{By: "R", At: at(1, 12, 0), Why: "w"}) - rules(nil); more != 6 {
-		t.Errorf("%d lines more than without a strike, want 6", more)
+	// When, entered, what was reported, where and by whom: five texts. Who struck it, and why,
+	// nobody struck.
+	if more := rules(&record.Strike{By: "R", At: at(1, 12, 0), Why: "w"}) - rules(nil); more != 5 {
+		t.Errorf("%d lines more than without a strike, want 5", more)
+	}
+}
+
+// Wherever a page ends, the heads of a table stand above a row of it; and a long name stays
+// within the head of a page, and in full on the first.
+func TestWhereAPageEnds(t *testing.T) {
+	t.Parallel()
+	r := testRecord()
+	r.Boat.Name = strings.Repeat("Alder of the long northern shed ", 9) + "the last"
+	for n := range 16 {
+		r.Boat.Areas = append(r.Boat.Areas, record.Area{Name: fmt.Sprint("area ", n), System: "two coats", Size: "1 m2"})
+		pages := read(t, written(t, r, plain()))
+		for i, text := range pages {
+			body, _, _ := strings.Cut(text, "A record of what was reported")
+			for _, head := range []string{"Entered of Pass What By", "Happened Entered Reported Place By", "Margin K By", "Asked before Of What Answer", "Limit Nearest or worst Whose"} {
+				if strings.HasSuffix(strings.Join(strings.Fields(body), " "), head) {
+					t.Errorf("with %d areas, page %d ends with the heads %s", n+2, i+1, head)
+				}
+			}
+			if i > 0 && strings.Contains(text, "the last") {
+				t.Errorf("the head of page %d has all of a long name", i+1)
+			}
+		}
+		if joined := strings.Join(strings.Fields(pages[0]), " "); !strings.Contains(joined, "the last") || !strings.Contains(joined, "...") {
+			t.Errorf("the first page has the name in part only: %.300s", joined)
+		}
 	}
 }
