@@ -264,7 +264,7 @@ func (b bundler) day(ctx context.Context, out *csv.Writer, r record.Record, from
 	var all []sensors.Reading
 	seen := map[int64]bool{}
 	queries := []store.Query{{Place: config.Outdoors, From: from, To: to}, {Boat: b.boat, From: from, To: to}}
-	for _, place := range places(r) {
+	for _, place := range placesIn(r, from, to) {
 		queries = append(queries, store.Query{Place: place, From: from, To: to})
 	}
 	for _, q := range queries {
@@ -318,34 +318,4 @@ func eachValue(out *csv.Writer, r sensors.Reading) error {
 		}
 	}
 	return nil
-}
-
-// places are where the boat stood during its coats.
-func places(r record.Record) []string {
-	var all []string
-	for _, c := range r.Coats {
-		if c.Place != "" && !slices.Contains(all, c.Place) {
-			all = append(all, c.Place)
-		}
-	}
-	slices.Sort(all)
-	return all
-}
-
-// coatSpans are the times around the coats, those that touch joined.
-func coatSpans(r record.Record) []planner.Span {
-	var all []planner.Span
-	for _, c := range r.Coats {
-		all = append(all, planner.Span{From: c.Started.Add(-evidenceBefore), To: later(c.Started, c.Ended).Add(evidenceAfter)})
-	}
-	slices.SortFunc(all, func(a, b planner.Span) int { return a.From.Compare(b.From) })
-	var joined []planner.Span
-	for _, s := range all {
-		if n := len(joined); n > 0 && !s.From.After(joined[n-1].To) {
-			joined[n-1].To = later(joined[n-1].To, s.To)
-			continue
-		}
-		joined = append(joined, s)
-	}
-	return joined
 }
