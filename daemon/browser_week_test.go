@@ -110,7 +110,7 @@ func (b *board) reads() {
 	b.t.Helper()
 	b.y.slip(b.t, "Boat Plover", "2026-04-14 08:00")
 	b.open("/")
-	b.sees(".which", "They differ in")
+	b.sees(".which", "Draft and told differ in")
 	if words := b.texts("#board .name .vh"); !slices.ContainsFunc(words, func(s string) bool { return strings.Contains(s, "too cold, chance up to") }) {
 		b.t.Errorf("the places' words are %q", words)
 	}
@@ -262,7 +262,7 @@ func (b *board) keepsByForms() {
 	b.sees("form:has(input[value=held]) [role=alert]", "The record needs it")
 	b.fill("form:has(input[value=held]) textarea", "the owner has not paid")
 	b.press("form:has(input[value=held]) button")
-	b.sees(".effect", "Hold back", "No longer placed within the horizon")
+	b.sees(".effect", "Hold back", "Left without a start")
 	b.fits()
 	b.set(".keep input[name=by]", "Ines")
 	b.press(".keep button")

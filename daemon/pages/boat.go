@@ -252,7 +252,7 @@ func areaOf(area config.Area, stages []stageNow, c clock) areaView {
 				row.Else = fallbackWords(*f, c)
 			}
 		case s.planned:
-			row.When = "no start within the horizon"
+			row.When = "no start within the days that the plan looks ahead"
 		}
 		if s.planned && s.wasTold && !s.Done && !(s.told.Start.Equal(s.plan.Start) && s.told.Place == s.plan.Place) {
 			row.Told = "told: " + standing(s.told, c)

@@ -86,7 +86,7 @@ func (p *pages) changed(w http.ResponseWriter, r *http.Request) error {
 			s, ok := work.Stage(one.Key)
 			return ok && (s.Done || s.Running) // what people did is no change of plan
 		})
-		v.Launches = moved24(planner.Compare(was, is), c)
+		v.Launches = moved24(planner.Compare(was, is), is.Until, c)
 	}
 	if v.Rule, err = p.ruleWords(r, since, c); err != nil {
 		return err
@@ -101,8 +101,8 @@ func (p *pages) changed(w http.ResponseWriter, r *http.Request) error {
 }
 
 // moved24 are the launches that are at another time.
-func moved24(d planner.Difference, c clock) []launchPair {
-	all, _ := launchPairs(d, c)
+func moved24(d planner.Difference, ends time.Time, c clock) []launchPair {
+	all, _ := launchPairs(d, ends, c)
 	return slices.DeleteFunc(all, func(l launchPair) bool { return !l.Changed })
 }
 

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"time"
-
-	"fairwindow/planner"
 )
 
 // daysView is the plan as crews read it: day by day.
@@ -48,14 +46,4 @@ func firstAsked(text string, c clock) time.Time {
 		return t
 	}
 	return c.midnight(c.now, 0)
-}
-
-// unplaced are the stages that found no start, as the plan has them.
-func unplaced(plan planner.Plan, c clock) (all []listed) {
-	for _, s := range plan.Stages {
-		if s.Start.IsZero() {
-			all = append(all, line(s, c))
-		}
-	}
-	return all
 }

@@ -143,6 +143,7 @@ type stay struct {
 	Boat  string
 	Link  string
 	Title string
+	Told  bool // only people were told so
 }
 
 // bar is one stretch of work on a stage.
@@ -194,17 +195,22 @@ func (l *lane) lay(v visit, next time.Time, ax axis, c clock, y, height int) {
 		if from.Before(ax.from) {
 			from = ax.from
 		}
+		title := "%s holds %s, %s"
+		if v.told {
+			title = "told: %s in %s, %s"
+		}
 		l.Stays = append(l.Stays, stay{
+			Told:  v.told,
 			Spill: v.to.Before(from.Add(name)) && !next.Before(from.Add(name)),
 			X:     x, W: w, Y: y, H: height, Boat: v.boat, Link: boatLink(v.boat),
-			Title: fmt.Sprintf("%s holds %s, %s", v.boat, l.Place.Name, c.span(v.from, v.to)),
+			Title: fmt.Sprintf(title, v.boat, l.Place.Name, c.span(v.from, v.to)),
 		})
 	}
 	for _, s := range v.stages {
-		l.Bars = append(l.Bars, bars(s, ax, c, y+nameHeight+barPitch*s.row)...)
+		l.Bars = append(l.Bars, bars(s, ax, next, c, y+nameHeight+barPitch*s.row)...)
 	}
 	for _, s := range v.ghosts {
-		for _, ghost := range bars(s, ax, c, y+nameHeight+barPitch*s.row) {
+		for _, ghost := range bars(s, ax, next, c, y+nameHeight+barPitch*s.row) {
 			ghost.Title = "told: " + ghost.Title
 			l.Ghosts = append(l.Ghosts, ghost)
 		}
@@ -212,8 +218,8 @@ func (l *lane) lay(v visit, next time.Time, ax axis, c clock, y, height int) {
 }
 
 // bars are the stretches of one stage: a shift's part each, or one for all. The
-// first on the board bears the label.
-func bars(s seat, ax axis, c clock, y int) []bar {
+// first on the board bears the label, which ends where the next visit begins.
+func bars(s seat, ax axis, next time.Time, c clock, y int) []bar {
 	spans := stretches(s.Planned)
 	var all []bar
 	for i, span := range spans {
@@ -227,7 +233,7 @@ func bars(s seat, ax axis, c clock, y int) []bar {
 		beside := !fits && !ax.crowded() && len(all) == 0 && span.To.Add(ax.wide(s.label)).Before(ax.to)
 		switch {
 		case beside:
-			b.Beside = s.label
+			b.Beside = ax.short(s.label, ax.at(next)-ax.at(span.To))
 		case fits || len(all) == 0:
 			b.Label = ax.short(s.label, w)
 		}

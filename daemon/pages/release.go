@@ -16,6 +16,7 @@ type releaseForm struct {
 	By      string
 	Fault   string
 	ByFault string
+	First   string // of the first plan that people are told: how much it is
 	Changes []change
 	Bought  string // what they save
 }
@@ -148,3 +149,15 @@ func (f releaseForm) Listed() []change { return f.Changes[:min(len(f.Changes), m
 
 // Rest is how many changes are not listed.
 func (f releaseForm) Rest() int { return len(f.Changes) - len(f.Listed()) }
+
+// firstWords are how much a plan is that nobody was told a plan before: all of it is new.
+func firstWords(draft planner.Plan) string {
+	boats, stages := map[string]bool{}, 0
+	for _, s := range draft.Stages {
+		if !s.Start.IsZero() {
+			boats[s.Key.Boat] = true
+			stages++
+		}
+	}
+	return "It has " + howMany(stages, "stage", "stages") + " of " + howMany(len(boats), "boat", "boats") + "."
+}

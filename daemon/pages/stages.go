@@ -77,7 +77,7 @@ func atHand(stages []stageNow, asked planner.Key) []stageNow {
 // plannedWords is when, where and by whom a stage is planned.
 func plannedWords(pl planner.Planned, c clock) string {
 	if pl.Start.IsZero() {
-		return "not placed within the horizon"
+		return "without a start within the days that the plan looks ahead"
 	}
 	words := c.span(pl.Start, pl.End)
 	if pl.Place != "" {

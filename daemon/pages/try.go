@@ -181,7 +181,11 @@ func (p *pages) showTry(w http.ResponseWriter, r *http.Request, form tryForm, tr
 		return err
 	}
 	if tried != nil {
-		e := effectOf(*tried, c)
+		draft, _, err := p.Plans.Draft(r.Context())
+		if err != nil {
+			return fmt.Errorf("draft: %w", err)
+		}
+		e := effectOf(*tried, draft.Until, c)
 		e.Form, e.Form.Effect = form, effect(*tried)
 		e.Form.Once = cmp.Or(form.Once, newOnce())
 		v.Effect = &e

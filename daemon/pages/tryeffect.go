@@ -66,8 +66,8 @@ func effect(t planner.Tried) string {
 	return base64.RawURLEncoding.EncodeToString(sum.Sum(nil)[:12])
 }
 
-// effectOf words a trial.
-func effectOf(t planner.Tried, c clock) effectView {
+// effectOf words a trial of a plan that looks so far.
+func effectOf(t planner.Tried, ends time.Time, c clock) effectView {
 	d, p := t.Difference, t.Press
 	v := effectView{What: tryWords(p, c), Against: costsMore(t)}
 	if !t.Stage.Start.IsZero() {
@@ -101,14 +101,14 @@ func effectOf(t planner.Tried, c clock) effectView {
 	default:
 		v.Sum = "By the yard's weights the plan costs the same."
 	}
-	v.Launches, v.Same = launchPairs(d, c)
+	v.Launches, v.Same = launchPairs(d, ends, c)
 	v.Waits, v.Costs = waitRows(d), costRows(d)
 	v.list("Coats newly at risk", newKeys(t.AtRisk))
 	v.list("Coats no longer at risk", newKeys(planner.KeyPair{Before: t.AtRisk.After, After: t.AtRisk.Before}))
 	v.list("Repairs put in", newKeys(t.Repairs))
 	v.list("Repairs no longer needed", newKeys(planner.KeyPair{Before: t.Repairs.After, After: t.Repairs.Before}))
-	v.list("No longer placed within the horizon", newKeys(d.NoStart))
-	v.list("Placed again", newKeys(planner.KeyPair{Before: d.NoStart.After, After: d.NoStart.Before}))
+	v.listAreas("Left without a start", newKeys(d.NoStart))
+	v.listAreas("With a start again", newKeys(planner.KeyPair{Before: d.NoStart.After, After: d.NoStart.Before}))
 	for _, m := range d.Moved {
 		if m.Before.Start.Equal(m.After.Start) && m.Before.Place == m.After.Place {
 			v.Crews++
@@ -143,28 +143,24 @@ func tryWords(p planner.Press, c clock) string {
 	return string(p.Kind)
 }
 
-// launchPairs are the launches that change, then in a yard of few boats the others too.
-func launchPairs(d planner.Difference, c clock) (all []launchPair, same int) {
+// launchPairs are the launches that change, of plans that look so far, then in a yard of
+// few boats the others too.
+func launchPairs(d planner.Difference, ends time.Time, c clock) (all []launchPair, same int) {
 	const few = 12
-	word := func(l planner.Launch) string {
-		if l.Likely.IsZero() {
-			return "beyond the horizon"
-		}
-		return c.moment(l.Likely)
-	}
+	word := func(l planner.Launch) string { return launchWords(l.Likely, ends, c.moment, c) }
 	var rest []launchPair
 	for _, l := range d.Launches {
 		one := launchPair{
-			Boat: link{l.Boat, boatLink(l.Boat)}, Promised: c.day(l.Before.Promised), Before: word(l.Before), After: word(l.After),
-			Late: l.After.Likely.IsZero() || l.After.Likely.After(l.After.Promised), Changed: !l.Before.Likely.Equal(l.After.Likely),
+			Boat: link{l.Boat, boatLink(l.Boat)}, Promised: c.day(l.Before.Promised), Before: word(l.Before), After: word(l.After), Changed: !l.Before.Likely.Equal(l.After.Likely),
 		}
+		_, one.Late = offBy(l.After, planner.Plan{Until: ends})
 		switch sooner, ok := l.Sooner(); {
 		case !one.Changed:
 			one.By = "as before"
 		case !ok && l.After.Likely.IsZero():
-			one.By = "no longer within the horizon"
+			one.By = "later than the plan looks"
 		case !ok:
-			one.By = "within the horizon again"
+			one.By = "within the plan again"
 		case sooner > 0:
 			one.By, one.Good = length(sooner)+" sooner", true
 		default:
@@ -224,4 +220,25 @@ func (v *effectView) list(title string, keys []planner.Key) {
 		l.Stages = append(l.Stages, link{key(k), stageLink(k)})
 	}
 	v.Lists = append(v.Lists, l)
+}
+
+// listAreas names the first stage of each area, and how many follow: what comes after a
+// stage without a start has none either.
+func (v *effectView) listAreas(title string, keys []planner.Key) {
+	var first []planner.Key
+	more := map[planner.Key]int{}
+	for _, k := range keys {
+		i := slices.IndexFunc(first, func(f planner.Key) bool { return f.Boat == k.Boat && f.Area == k.Area })
+		if i < 0 {
+			first = append(first, k)
+			continue
+		}
+		more[first[i]]++
+	}
+	v.list(title, first)
+	for i, k := range first {
+		if n := more[k]; n > 0 {
+			v.Lists[len(v.Lists)-1].Stages[i].Name += " and " + howMany(n, "stage", "stages") + " after it"
+		}
+	}
 }

@@ -13,6 +13,7 @@ type visit struct {
 	boat     string
 	from, to time.Time
 	loose    bool // no block holds it; it is as long as its stages
+	told     bool // only people were told so: the boat is not planned there then
 	stages   []seat
 	ghosts   []seat
 	rows     int
@@ -34,23 +35,10 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 			all = append(all, visit{boat: b.Boat, from: b.From, to: b.To})
 		}
 	}
-	home := func(s *planner.Planned, widens bool) *visit {
-		for i := range all {
-			v := &all[i]
-			if v.boat != s.Key.Boat || !s.Start.Before(v.to) || !v.from.Before(s.End) {
-				continue
-			}
-			// Work that runs began before the hold that is still planned.
-			if (v.loose || widens) && s.Start.Before(v.from) {
-				v.from = s.Start
-			}
-			if v.loose && s.End.After(v.to) {
-				v.to = s.End
-			}
-			return v
-		}
-		all = append(all, visit{boat: s.Key.Boat, from: s.Start, to: s.End, loose: true})
-		return &all[len(all)-1]
+	home := func(s *planner.Planned) int {
+		return slices.IndexFunc(all, func(v visit) bool {
+			return v.boat == s.Key.Boat && s.Start.Before(v.to) && v.from.Before(s.End)
+		})
 	}
 	label := labels(plan)
 	planned := map[planner.Key]*planner.Planned{}
@@ -61,19 +49,37 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 			planned[s.Key] = s
 		}
 		if s.Place == place && !s.Start.IsZero() {
-			v := home(s, true)
+			i := home(s)
+			if i < 0 {
+				all = append(all, visit{boat: s.Key.Boat, from: s.Start, to: s.End, loose: true})
+				i = len(all) - 1
+			}
+			v := &all[i]
+			// Work that runs began before the hold that is still planned.
+			if s.Start.Before(v.from) {
+				v.from = s.Start
+			}
+			if v.loose && s.End.After(v.to) {
+				v.to = s.End
+			}
 			v.stages = append(v.stages, seat{Planned: *s, label: label(s.Key)})
 		}
 	}
+	var were []visit
 	for i := range ghost.Stages {
 		s := &ghost.Stages[i]
 		now := planned[s.Key]
 		same := now != nil && now.Place == s.Place && now.Start.Equal(s.Start)
 		if s.Place == place && !s.Start.IsZero() && !same {
-			v := home(s, false)
-			v.ghosts = append(v.ghosts, seat{Planned: *s, label: label(s.Key)})
+			one := seat{Planned: *s, label: label(s.Key)}
+			if i := home(s); i >= 0 {
+				all[i].ghosts = append(all[i].ghosts, one)
+			} else {
+				were = addTold(were, one, ghost.Blocks)
+			}
 		}
 	}
+	all = append(all, were...)
 	all = slices.DeleteFunc(all, func(v visit) bool {
 		_, _, shown := ax.cut(v.from, v.to)
 		return !shown
@@ -82,6 +88,26 @@ func visits(place string, ax axis, plan, ghost planner.Plan) []visit {
 		all[i].seat(ax)
 	}
 	return all
+}
+
+// addTold puts a stage with those of the same hold, of which only people were told.
+func addTold(were []visit, s seat, holds []planner.Block) []visit {
+	for i := range were {
+		v := &were[i]
+		if v.boat == s.Key.Boat && slices.ContainsFunc(holds, func(b planner.Block) bool {
+			return b.Boat == v.boat && b.Place == s.Place && s.Start.Before(b.To) && b.From.Before(s.End) && v.from.Before(b.To) && b.From.Before(v.to)
+		}) {
+			v.ghosts = append(v.ghosts, s)
+			if s.Start.Before(v.from) {
+				v.from = s.Start
+			}
+			if s.End.After(v.to) {
+				v.to = s.End
+			}
+			return were
+		}
+	}
+	return append(were, visit{boat: s.Key.Boat, from: s.Start, to: s.End, told: true, ghosts: []seat{s}})
 }
 
 // seat gives each stage on the board the first row on which its bar and its label are free;

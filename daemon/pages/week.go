@@ -1,11 +1,8 @@
 package pages
 
 import (
-	"cmp"
 	"fmt"
-	"math"
 	"net/http"
-	"slices"
 	"strconv"
 	"time"
 
@@ -35,6 +32,7 @@ type week struct {
 	Differ   int
 	From, To int64 // of the board, Unix ms
 	Shifts   string
+	Twelve   bool   // hours are read as 3:04 pm
 	Rule     string // who releases plans
 	Dense    bool   // stages are marks without links
 	Fit      int    // percent of its size at which the board fits one sheet
@@ -45,8 +43,10 @@ type week struct {
 	Now      share
 	NowShown bool
 	ListLink string
-	Unplaced []listed
+	Outlook  outlook
+	Unplaced []unplacedBoat
 	Launches []launch
+	Ends     string // the last day that the plan looks to
 	Costs    []planner.Term
 	Leads    string // which of several forecasts the plan goes by
 	Release  releaseForm
@@ -65,15 +65,6 @@ type dayHead struct {
 	Hours   string // a class, on the days when the clocks change
 	Weekend bool
 	Today   bool
-}
-
-type launch struct {
-	Boat     link
-	Promised string
-	Likely   string
-	Cautious string
-	Off      string
-	Late     bool
 }
 
 type stateKey struct{ State, Words string }
@@ -100,7 +91,7 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	first := firstAsked(q.Get("from"), c)
 	ax := axis{first, c.midnight(first, days)}
 
-	v := week{Days: days, Shows: "draft", Release: form, From: ax.from.UnixMilli(), To: ax.to.UnixMilli()}
+	v := week{Days: days, Shows: "draft", Twelve: c.twelve, Release: form, From: ax.from.UnixMilli(), To: ax.to.UnixMilli()}
 	shown := boardOf{plan: draft}
 	asked := q.Get("plan")
 	differs := draftID != 0 && toldID != 0 && draftID != toldID
@@ -121,7 +112,11 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 		}
 	}
 	v.Release.Plan = draftID
-	v.Release.Changes, v.Release.Bought = changes(told, draft, c), bought(draft)
+	if toldID == 0 {
+		v.Release.First = firstWords(draft)
+	} else {
+		v.Release.Changes, v.Release.Bought = changes(told, draft, c), bought(draft)
+	}
 	v.Release.Offer = draftID != 0 && draftID != toldID
 	v.Differ = len(v.Release.Changes)
 	v.dates(ax, c, asked)
@@ -141,8 +136,9 @@ func (p *pages) showWeek(w http.ResponseWriter, r *http.Request, form releaseFor
 	v.Rests = restDays(ax, c)
 	v.Now, v.NowShown = ax.at(c.now), !c.now.Before(ax.from) && c.now.Before(ax.to)
 	v.ListLink = daysLink(first, asked)
-	v.Unplaced = unplaced(shown.plan, c)
+	v.Unplaced, v.Ends = unplaced(shown.plan, c), c.day(shown.plan.Until)
 	v.Launches = launches(shown.plan, c)
+	v.Outlook = outlookOf(v.Launches)
 	v.Costs = shown.plan.Cost
 	if v.Leads, err = p.leads(ctx); err != nil {
 		return err
@@ -196,41 +192,4 @@ func dayName(day time.Time, i, days int) string {
 		return day.Format("Mon 2")
 	}
 	return day.Format("Mon 2 Jan")
-}
-
-// launches are those that are late first, the latest of them at the top, then the others
-// in the order in which they were promised.
-func launches(plan planner.Plan, c clock) []launch {
-	var all []launch
-	due := slices.Clone(plan.Launches)
-	slices.SortStableFunc(due, func(a, b planner.Launch) int {
-		return cmp.Or(cmp.Compare(lateBy(b), lateBy(a)), a.Promised.Compare(b.Promised))
-	})
-	for _, l := range due {
-		one := launch{Boat: link{l.Boat, boatLink(l.Boat)}, Promised: c.day(l.Promised), Likely: c.moment(l.Likely), Cautious: "beyond the horizon"}
-		if !l.Cautious.IsZero() {
-			one.Cautious = c.day(l.Cautious)
-		}
-		late := l.Likely.Sub(l.Promised)
-		switch {
-		case l.Likely.IsZero():
-			one.Likely, one.Off, one.Late = "beyond the horizon", "not placed", true
-		case late > 0:
-			one.Off, one.Late = length(late)+" late", true
-		case late == 0:
-			one.Off = "to the minute"
-		default:
-			one.Off = length(-late) + " to spare"
-		}
-		all = append(all, one)
-	}
-	return all
-}
-
-// lateBy is how late a launch is, 0 of one that is not; what is beyond the horizon is latest.
-func lateBy(l planner.Launch) time.Duration {
-	if l.Likely.IsZero() {
-		return math.MaxInt64
-	}
-	return max(l.Likely.Sub(l.Promised), 0)
 }

@@ -22,8 +22,8 @@ func TestWeek(t *testing.T) {
 		"to be kept within its limits until Wed 8 Apr 02:00",
 		`class="nowline"`,
 		`<use href="#s-ghost"`, "told: sand 320 on Ada &amp; Sons topsides",
-		"2 d 8 h to spare", "2 d 12 h late", "beyond the horizon",
-		"Not placed within the horizon", "Plover topsides: gloss coat",
+		"2 d 8 h to spare", "2 d 12 h late", "after Tue 19 May",
+		"Without a start up to Tue 19 May",
 		"lateness of launches", "3420",
 	)
 	for _, p := range patterns {

@@ -1,7 +1,9 @@
 package pages
 
 import (
+	"fmt"
 	"net/http"
+	"strings"
 	"testing"
 	"time"
 
@@ -86,6 +88,40 @@ func TestNamesSpill(t *testing.T) {
 		if l.Stays[i].Spill != want {
 			t.Errorf("%s spills: %v, want %v", l.Stays[i].Boat, l.Stays[i].Spill, want)
 		}
+	}
+}
+
+// Where a boat is not planned, what people were told of it there is one outline: nothing
+// says that it holds the place. A label ends where the next boat's stay begins.
+func TestToldStaysAreOutlines(t *testing.T) {
+	at := func(h int) time.Time { return now.Add(time.Duration(h) * time.Hour) }
+	stage := func(boat, name, place string, from, to int) planner.Planned {
+		return planner.Planned{Key: planner.Key{Boat: boat, Area: "hull", Stage: name}, Place: place, Start: at(from), End: at(to)}
+	}
+	hold := func(boat, place string, from, to int) planner.Block {
+		return planner.Block{Boat: boat, Place: place, From: at(from), To: at(to)}
+	}
+	told := planner.Plan{
+		Blocks: []planner.Block{hold("A", "Shed", 30, 80), hold("A", "Shed", 100, 140)},
+		Stages: []planner.Planned{stage("A", "wipe", "Shed", 32, 33), stage("A", "tack", "Shed", 40, 41), stage("A", "unmask", "Shed", 101, 102)},
+	}
+	plan := planner.Plan{
+		Blocks: []planner.Block{hold("A", "Slip", 30, 80), hold("B", "Shed", 0, 12), hold("C", "Shed", 13, 29)},
+		Stages: []planner.Planned{stage("A", "wipe", "Slip", 32, 33), stage("A", "tack", "Slip", 40, 41), stage("A", "unmask", "Slip", 70, 71), stage("B", "longboard 150", "Shed", 1, 2), stage("B", "overnight cure", "Shed", 3, 4)},
+	}
+	l := newLane(config.Place{Name: "Shed"}, axis{now, now.AddDate(0, 0, 7)}, plan, told, clock{now: now, zone: time.UTC})
+	var words []string
+	for _, s := range l.Stays {
+		words = append(words, fmt.Sprintf("%s %v %s", s.Boat, s.Told, s.Title))
+	}
+	if len(words) != 4 || !strings.HasPrefix(words[2], "A true told: A in Shed, ") || !strings.HasPrefix(words[3], "A true told: A in Shed, ") || !strings.HasPrefix(words[1], "C false C holds Shed, ") {
+		t.Errorf("the stays are %q", words)
+	}
+	if len(l.Ghosts) != 3 || l.Stays[2].X != l.Ghosts[0].X {
+		t.Errorf("the outline begins at %v, what people were told at %v", l.Stays[2], l.Ghosts)
+	}
+	if a, b := l.Bars[0].Beside, l.Bars[1].Beside; a != "longboa…" || b != "overn…" {
+		t.Errorf("before the next boat stand %q and %q", a, b)
 	}
 }
 

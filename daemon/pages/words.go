@@ -289,7 +289,7 @@ func stateWord(s planner.State) string {
 	case planner.Unconfirmed:
 		return "unconfirmed: the start passed unreported"
 	case planner.Unplaced:
-		return "not placed: no start within the horizon"
+		return "not placed: no start within the days that the plan looks ahead"
 	}
 	return string(s)
 }
