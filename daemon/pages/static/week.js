@@ -4,7 +4,7 @@
 
 (() => {
   const $ = (selector, from = document) => from.querySelector(selector);
-  const hand = $("#hand"), pick = $("#pick"), day = 86400000, grain = 15 * 60000;
+  const hand = $("#hand"), pick = $("#pick"), day = 86400000, grain = 15 * 60000, grid = 5 * 60000; // a plan's starts are on the grid
   let held = null, asked = 0, picking = false;
   const theBoard = () => $("#board");
   if (pick) $(".tools").hidden = false; // else he may only read, or the days are too many to take up a stage
@@ -18,7 +18,7 @@
   const span = () => ({ from: Number(theBoard().dataset.from), to: Number(theBoard().dataset.to) });
   const rowsOf = () => [...theBoard().querySelectorAll("section.row")];
   const percent = (text) => parseFloat(text) / 100;
-  const wall = new Intl.DateTimeFormat("en-GB", { weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", timeZone: $(".now").title || "UTC" });
+  const wall = new Intl.DateTimeFormat("en-GB", { weekday: "short", day: "numeric", month: "short", hour: theBoard().dataset.hours ? "numeric" : "2-digit", minute: "2-digit", hour12: !!theBoard().dataset.hours, timeZone: $(".now").title || "UTC" });
   const field = (at) => { // as a form's time, on the yard's clock
     const p = Object.fromEntries(new Intl.DateTimeFormat("en-GB", { year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: $(".now").title || "UTC" }).formatToParts(at).map((x) => [x.type, x.value]));
     return `${p.year}-${p.month}-${p.day}T${p.hour}:${p.minute}`;
@@ -30,12 +30,23 @@
     const shape = link.querySelector("[x][width]"), s = span(), all = s.to - s.from;
     held = {
       href: link.getAttribute("href"), key: keyOf(link), row: rowsOf().indexOf(link.closest("section.row")),
-      at: s.from + percent(shape.getAttribute("x")) * all, long: Math.max(percent(shape.getAttribute("width")) * all, grain), name: link.querySelector("title").textContent.split(",")[0].replace(/^differs: /, ""),
+      at: Math.round((s.from + percent(shape.getAttribute("x")) * all) / grid) * grid, long: Math.max(percent(shape.getAttribute("width")) * all, grain), name: link.querySelector("title").textContent.split(",")[0].replace(/^differs: /, ""),
     };
     held.wasRow = held.row;
     held.wasAt = held.at;
     draw();
     panel();
+    if (!down) show();
+  }
+
+  // show brings the stage in hand out from behind the panel at the foot of the screen.
+  function show() {
+    const mark = $(".heldmark .held"), board = theBoard();
+    if (!mark) return;
+    const at = mark.getBoundingClientRect(), room = hand.getBoundingClientRect().top, edge = board.getBoundingClientRect(), name = $(".name", board).offsetWidth;
+    if (at.left < edge.left + name || at.right > edge.right) board.scrollLeft += at.left - edge.left - name - 20;
+    const by = Math.min(Math.max(at.bottom - room + 16, 0), at.top - 16);
+    if (by) window.scrollBy({ top: by });
   }
 
   // draw shows where the stage is held: on the row it is over, and faded where it came from.
@@ -74,6 +85,7 @@
       b.type = "button";
       b.textContent = text;
       b.setAttribute("aria-label", name);
+      if (name !== text) b.title = name;
       b.addEventListener("click", does);
       ways.append(b);
       return b;
@@ -142,7 +154,7 @@
     if (!text) { busy.textContent = "It can't be worked out: no answer came. Look again."; return; }
     out.innerHTML = text;
     held.looked = address;
-    hand.scrollIntoView({ block: "nearest" });
+    show();
   }
   hand.addEventListener("click", (event) => {
     const near = event.target.closest(".nearest a"), drop = event.target.closest("a.drop");
