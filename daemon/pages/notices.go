@@ -67,7 +67,7 @@ func (p *pages) showNotices(w http.ResponseWriter, r *http.Request, form hearFor
 	}
 	v := noticesView{Days: min(max(days, 1), mostNoticeDays), Hear: form, nobody: len(p.Plans.Yard().People) == 0}
 	for _, n := range []int{1, 3, 7, 28} {
-		v.Choices = append(v.Choices, choice{n, n == v.Days})
+		v.Choices = append(v.Choices, choice{Days: n, Now: n == v.Days})
 	}
 	all, err := p.Desk.Notices(r.Context(), c.midnight(c.now, 1-v.Days))
 	if err != nil {

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -122,6 +123,39 @@ func TestShutSpansJoin(t *testing.T) {
 	cold := got["cold"]
 	if len(got) != 2 || len(cold) != 3 || math.Abs(float64(cold[0].W)-20) > 1e-9 || math.Abs(float64(cold[2].X)-90) > 1e-9 || len(got["unknown"]) != 1 {
 		t.Errorf("got %v", got)
+	}
+}
+
+// Hours of which there is no verdict are unknown, never open; the half hour between what
+// was measured on the hour and what is foretold from now is none.
+func TestHoursWithoutAVerdictAreUnknown(t *testing.T) {
+	start := now.Truncate(time.Hour)
+	ax := axis{start, start.Add(10 * time.Hour)}
+	yes := func(minutes int) conditions.Verdict {
+		return conditions.Verdict{Answer: conditions.Yes, At: start.Add(time.Duration(minutes) * time.Minute)}
+	}
+	for _, tt := range []struct {
+		name     string
+		verdicts []conditions.Verdict
+		want     string // hours from and to
+	}{
+		{"nothing yet", nil, "0 10"},
+		{"a gap, and nothing at the end", []conditions.Verdict{yes(0), yes(60), yes(240), yes(330)}, "2 4, 6.5 10"},
+		{"nothing before", []conditions.Verdict{yes(120), yes(180), yes(240), yes(300), yes(360), yes(420), yes(480), yes(540)}, "0 2"},
+		{"before it too", []conditions.Verdict{yes(-60), yes(0)}, "1 10"},
+	} {
+		var got []string
+		for _, g := range shutSpans(tt.verdicts, ax) {
+			for _, s := range g.Spans {
+				got = append(got, fmt.Sprintf("%v %v", s.From.Sub(start).Hours(), s.To.Sub(start).Hours()))
+			}
+			if g.Pattern != "unknown" {
+				t.Errorf("%s: something shuts as %q", tt.name, g.Pattern)
+			}
+		}
+		if said := strings.Join(got, ", "); said != tt.want {
+			t.Errorf("%s: unknown are the hours %s, want %s", tt.name, said, tt.want)
+		}
 	}
 }
 

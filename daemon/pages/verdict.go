@@ -23,7 +23,7 @@ var patterns = []pattern{
 	{"hot", "too hot"},
 	{"wind", "too windy"},
 	{"rain", "rain likely"},
-	{"unknown", "unknown: not measured, stale or doubtful"},
+	{"unknown", "unknown: not measured or foretold, stale or doubtful"},
 }
 
 // shutPattern is what shuts a verdict; "" for a yes.
@@ -85,8 +85,19 @@ func shutSpans(verdicts []conditions.Verdict, ax axis) []shutGroup {
 		}
 	}
 	var id string
-	var from, to time.Time
+	from, to := ax.from, ax.from
+	// Hours of which there is no verdict are not open: nobody knows of them.
+	gap := func(until time.Time) {
+		if until.Sub(to) < time.Hour {
+			return
+		}
+		add(id, from, to)
+		worst = 0
+		add("unknown", to, until)
+		id, from, to = "", until, until
+	}
 	for _, v := range verdicts {
+		gap(v.At)
 		now := shutPattern(v)
 		if now != id || v.At.After(to) {
 			add(id, from, to)
@@ -95,6 +106,7 @@ func shutSpans(verdicts []conditions.Verdict, ax axis) []shutGroup {
 		worst = max(worst, broken(v))
 		to = v.At.Add(time.Hour)
 	}
+	gap(ax.to)
 	add(id, from, to)
 	return slices.DeleteFunc(groups, func(g shutGroup) bool { return len(g.Spans) == 0 })
 }

@@ -22,6 +22,7 @@ const (
 // week is the board: places down, days across.
 type week struct {
 	Days     int
+	Span     string // its first day and its last
 	Choices  []choice
 	Earlier  string
 	Today    string
@@ -57,6 +58,7 @@ type week struct {
 type choice struct {
 	Days int
 	Now  bool
+	To   string
 }
 
 type dayHead struct {
@@ -177,8 +179,13 @@ func (v *week) dates(ax axis, c clock, plan string) {
 			v.Lines = append(v.Lines, ax.at(day))
 		}
 	}
+	first := ax.from
+	if c.midnight(c.now, 0).Equal(first) {
+		first = time.Time{} // today stays today
+	}
+	v.Span = c.day(ax.from) + " – " + c.day(c.midnight(ax.from, v.Days-1))
 	for _, n := range []int{2, 3, 7, 14, 28, 42} {
-		v.Choices = append(v.Choices, choice{n, n == v.Days})
+		v.Choices = append(v.Choices, choice{n, n == v.Days, weekLink(n, first, plan)})
 	}
 	v.Earlier = weekLink(v.Days, c.midnight(ax.from, -v.Days), plan)
 	v.Later = weekLink(v.Days, ax.to, plan)

@@ -44,7 +44,9 @@
     const mark = $(".heldmark .held"), board = theBoard();
     if (!mark) return;
     const at = mark.getBoundingClientRect(), room = hand.getBoundingClientRect().top, edge = board.getBoundingClientRect(), name = $(".name", board).offsetWidth;
-    if (at.left < edge.left + name || at.right > edge.right) board.scrollLeft += at.left - edge.left - name - 20;
+    // To the beginning of its day: a narrow board stops at days.
+    const its = [...board.querySelectorAll(".day")].filter((d) => d.getBoundingClientRect().left <= at.left + 1).pop();
+    if (its && (at.left < edge.left + name || at.right > edge.right)) board.scrollLeft = its.offsetLeft - name;
     const by = Math.min(Math.max(at.bottom - room + 16, 0), at.top - 16);
     if (by) window.scrollBy({ top: by });
   }
