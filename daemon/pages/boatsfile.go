@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"fairwindow/config"
 )
@@ -25,6 +26,7 @@ type importView struct {
 
 type importBoat struct {
 	Name, What      string
+	New             bool // all of it is new, so nobody has to read every line
 	Rows            []differRow
 	Field, Revision string
 }
@@ -111,10 +113,10 @@ func (p *pages) importBoats(w http.ResponseWriter, r *http.Request) error {
 		if there {
 			was, one.Revision = stands.Of, strconv.FormatInt(stands.Revision, 10)
 		} else {
-			one.What, one.Revision = "is added", "0"
+			one.What, one.Revision, one.New = "is added", "0", true
 		}
 		if stands.Removed {
-			one.What = "was taken out and comes back"
+			one.What, one.New = "was taken out and comes back", false
 		}
 		one.Rows = rowsOfDiffers(d.differences(was, b))
 		if there && len(one.Rows) == 0 {
@@ -147,6 +149,27 @@ func (p *pages) importBoats(w http.ResponseWriter, r *http.Request) error {
 	rememberName(w, v.By.Name)
 	http.Redirect(w, r, "/boats?said=boats", http.StatusSeeOther)
 	return nil
+}
+
+// Sum says how much a file would change.
+func (v importView) Sum() string {
+	added := 0
+	for _, b := range v.Boats {
+		if b.New {
+			added++
+		}
+	}
+	var parts []string
+	if added > 0 {
+		parts = append(parts, howMany(added, "boat is added", "boats are added"))
+	}
+	if changed := len(v.Boats) - added; changed > 0 {
+		parts = append(parts, howMany(changed, "boat is changed", "boats are changed"))
+	}
+	if len(parts) == 0 {
+		return "Nothing would change."
+	}
+	return "By this file " + strings.Join(parts, " and ") + "."
 }
 
 // readUpload is the file that was chosen, or the text that was pasted or shown before.

@@ -3,6 +3,7 @@ package pages
 import (
 	"bytes"
 	"context"
+	"html"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -59,7 +60,8 @@ func TestBoatsFromAFile(t *testing.T) {
 			if answer.StatusCode != http.StatusOK || len(s.boats["Wigeon"]) != 0 || len(s.boats[changed]) != 1 {
 				t.Fatalf("only to look: status %d, kept %d", answer.StatusCode, len(s.boats[changed]))
 			}
-			has(t, body, "Wigeon is added", "Wigeon", "is changed", "2026-04-19", "As it is already", "stay as they are")
+			has(t, body, "Wigeon is added", "Wigeon", "is changed", "2026-04-19", "As it is already", "stay as they are",
+				"By this file 1 boat is added and 1 boat is changed.", `<details class="fold"><summary><span>Wigeon is added`, `<details class="fold" open><summary><span><b>`+html.EscapeString(changed)+"</b> is changed", "Take these 2 in")
 			form := fieldsOf(t, body)
 			answer, body = post(t, f, "/boats/import", form)
 			if answer.StatusCode != http.StatusUnprocessableEntity {

@@ -35,10 +35,10 @@ type roleWords struct {
 // whoMayWhat is the table of roles in words; routes.go is what holds.
 func whoMayWhat() []roleWords {
 	return []roleWords{
-		{config.Viewer, "reads every page"},
-		{config.Painter, "also reports the work, takes readings, calls notices heard"},
-		{config.Scheduler, "also releases plans to the crews"},
-		{config.Manager, "also invites people, makes tokens, reads who changed what"},
+		{config.Viewer, "reads the plan, the places, the boats with their records, the notices"},
+		{config.Painter, "also reports the work, takes readings, enters batches and films, keeps the daily log, calls notices heard"},
+		{config.Scheduler, "also changes the plan and releases it to the crews, writes boats and systems, decides a no-go, reads what was put off and tries What if"},
+		{config.Manager, "also signs records off, invites people, makes tokens, reads who changed what"},
 	}
 }
 
