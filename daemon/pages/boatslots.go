@@ -31,8 +31,8 @@ func boatSlots(y config.Yard, b *config.Boat) []slot {
 		measureSlot("beam", "Beam", "5 m or 16.5 ft", &b.Beam),
 		measureSlot("height", "Height on its stands", "6.5 m", &b.Height),
 		measureSlot("weight", "Weight", "30 t", &b.Weight),
-		wordsSlot("arrives", "Arrives", "2026-04-03 08:00", &b.Arrives).needed(),
-		wordsSlot("promised", "Launch promised", "2026-05-15", &b.Promised).needed(),
+		wordsSlot("arrives", "Arrives", "2026-04-03 08:00", &b.Arrives).needed().moment(),
+		wordsSlot("promised", "Launch promised", "2026-05-15", &b.Promised).needed().day(),
 		wordsSlot("warranty", "Warranty, its last day", "2029-06-30, or forever", &b.Warranty),
 		wordsSlot("place", "Put on arrival", "", &b.Place).from(yardPlaces(y), "wherever the plan says"),
 		wordsSlot("build", "Built of", "", &b.Build).from(config.Builds(), "not said: laminate is taken"),
@@ -58,7 +58,7 @@ func areaSlots(y config.Yard, b *config.Boat, a *config.Area, at string) []slot 
 		wordsSlot(at+"system", "System", "", &a.System).from(yardSystems(y), "choose a system").needed(),
 		measureSlot(at+"size", "Surface to coat", "74 m2 or 800 ft2", &a.Size),
 		wordsSlot(at+"done", "Last stage done before it came", "sand 80", &a.Done).near(stages).rarely(),
-		wordsSlot(at+"done_at", "Done when", "2026-04-03 16:00", &a.DoneAt).rarely(),
+		wordsSlot(at+"done_at", "Done when", "2026-04-03 16:00", &a.DoneAt).rarely().moment(),
 		wordsSlot(at+"after", "Not before this area is finished", "house", &a.After).near(others).rarely(),
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"fairwindow/conditions/unit"
 	"fairwindow/config"
@@ -21,6 +22,7 @@ type slot struct {
 	must              bool   // it can't be left empty
 	rare              bool   // behind a fold until it holds something
 	unfit             bool   // asked of other kinds of stage only
+	picks             string // the browser's own field for it: a calendar, with or without a clock
 	text              func() string
 	take              func(string) error
 }
@@ -50,6 +52,55 @@ func (s slot) near(options []string) slot {
 func (s slot) needed() slot {
 	s.must = true
 	return s
+}
+
+// Fields that a browser has a calendar for.
+const (
+	dayPicker    = "date"
+	momentPicker = "datetime-local"
+)
+
+// day is picked from a calendar.
+func (s slot) day() slot {
+	s.picks = dayPicker
+	return s
+}
+
+// moment is picked from a calendar and a clock, which part day and time by a T.
+func (s slot) moment() slot {
+	s.picks = momentPicker
+	take := s.take
+	s.take = func(text string) error {
+		if at, err := time.Parse(wall, text); err == nil {
+			text = at.Format(dayAndTime)
+		}
+		return take(text)
+	}
+	return s
+}
+
+// dayAndTime is how a time is written in the book; wall is how a browser's field writes it.
+const dayAndTime = "2006-01-02 15:04"
+
+// picked is a text as the browser's own field shows it, which would show nothing of any
+// other: that is typed.
+func (s slot) picked(text string) (value, field string) {
+	switch s.picks {
+	case dayPicker:
+		if _, err := time.Parse(time.DateOnly, text); err == nil || text == "" {
+			return text, s.picks
+		}
+	case momentPicker:
+		for _, form := range []string{dayAndTime, wall} {
+			if at, err := time.Parse(form, text); err == nil {
+				return at.Format(wall), s.picks
+			}
+		}
+		if text == "" {
+			return "", s.picks
+		}
+	}
+	return text, ""
 }
 
 func (s slot) rarely() slot {

@@ -34,3 +34,30 @@ func TestACommaIsNotGuessedAt(t *testing.T) {
 		}
 	}
 }
+
+// A day is asked for by the browser's own field where that can show what stands there;
+// what it can't show is typed, and nothing of it is lost. The field's T is none of the book's.
+func TestDaysArePicked(t *testing.T) {
+	var promised, arrives string
+	for _, tt := range []struct{ of, text, value, field, kept string }{
+		{"day", "", "", dayPicker, ""},
+		{"day", "2026-05-15", "2026-05-15", dayPicker, "2026-05-15"},
+		{"day", "2026-05-15 17:00", "2026-05-15 17:00", "", "2026-05-15 17:00"},
+		{"day", "2026-02-30", "2026-02-30", "", "2026-02-30"},
+		{"day", "mid May", "mid May", "", "mid May"},
+		{"moment", "", "", momentPicker, ""},
+		{"moment", "2026-04-03 08:00", "2026-04-03T08:00", momentPicker, "2026-04-03 08:00"},
+		{"moment", "2026-04-03T08:00", "2026-04-03T08:00", momentPicker, "2026-04-03 08:00"},
+		{"moment", "2026-04-03", "2026-04-03", "", "2026-04-03"},
+		{"moment", "2026-04-03T25:00", "2026-04-03T25:00", "", "2026-04-03T25:00"},
+	} {
+		s, kept := wordsSlot("promised", "", "", &promised).day(), &promised
+		if tt.of == "moment" {
+			s, kept = wordsSlot("arrives", "", "", &arrives).moment(), &arrives
+		}
+		value, field := s.picked(tt.text)
+		if err := s.take(tt.text); err != nil || value != tt.value || field != tt.field || *kept != tt.kept {
+			t.Errorf("a %s %q is shown as %q in %q and kept as %q (%v); want %q, %q, %q", tt.of, tt.text, value, field, *kept, err, tt.value, tt.field, tt.kept)
+		}
+	}
+}

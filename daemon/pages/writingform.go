@@ -35,6 +35,7 @@ type fieldView struct {
 	Kind                           slotKind
 	Options                        []optionView
 	List                           string // the id of its suggestions
+	Picks                          string // the browser's own field for it
 	Fixed                          bool
 	Faults, Notes                  []string
 	Focus                          bool
@@ -128,6 +129,7 @@ func (s slot) view(t typed, bad, warnings amiss) fieldView {
 		Path: s.path, Label: s.label, Hint: s.hint, Value: t.text[s.path], Kind: s.kind, None: s.none,
 		Faults: bad[s.path], Notes: warnings[s.path],
 	}
+	f.Value, f.Picks = s.picked(f.Value)
 	switch s.kind {
 	case slotChosen:
 		options := s.options
