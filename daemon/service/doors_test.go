@@ -336,6 +336,17 @@ func TestChangesAreSigned(t *testing.T) {
 	if err := r.svc.PutBoats(typed, boats, "Rui"); err != nil {
 		t.Fatal(err)
 	}
+	versions, err := r.svc.BoatVersions(t.Context(), "Boat One")
+	if err != nil {
+		t.Fatal(err)
+	}
+	boats[0].Owner = "somebody else"
+	for range 2 {
+		edit := config.Edit[config.Boat]{To: boats[0], From: versions[0].Revision, By: "Ines", Once: "c"}
+		if err := r.svc.EditBoats(ctx, []config.Edit[config.Boat]{edit}); err != nil {
+			t.Fatal(err)
+		}
+	}
 	if err := r.svc.Press(ctx, planner.Press{Kind: planner.PassDone, Key: first, Pass: 7, By: "Ines"}); err == nil {
 		t.Fatal("a press that does not fit was taken")
 	}
@@ -354,15 +365,16 @@ func TestChangesAreSigned(t *testing.T) {
 		got = append(got, l.Kind+" | "+l.About+" | "+l.By+" | "+l.Role+" | "+l.Device+" at "+l.Address)
 	}
 	want := []string{
-		"boat entered | Boat One | Rui | typed |  at 127.0.0.1",
+		"boat changed | Boat One | Ines | painter | phone at 10.0.0.7",
+		"boat changed | Boat One | Rui | typed |  at 127.0.0.1",
 		"reading | booth | Ines | painter | phone at 10.0.0.7",
 		"started | " + first.String() + " | Ines | painter | phone at 10.0.0.7",
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("signed:\n%s\nwant:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
-	if lines[2].Through != hand.Through || !lines[2].At.Equal(at(0, 7, 30)) {
-		t.Errorf("%+v", lines[2])
+	if lines[3].Through != hand.Through || !lines[3].At.Equal(at(0, 7, 30)) {
+		t.Errorf("%+v", lines[3])
 	}
 	if only, err := d.Signed(t.Context(), "Rui", time.Time{}, time.Time{}, 0); err != nil || len(only) != 1 {
 		t.Errorf("of one person: %+v, %v", only, err)

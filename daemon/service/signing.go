@@ -45,50 +45,55 @@ func signatures(ctx context.Context, c store.Change) []store.Signature {
 		all = append(all, g)
 	}
 	for _, p := range c.Presses {
-		once := ""
-		if p.Once != "" {
-			once = "press/" + p.Once
-		}
-		add(string(p.Kind), p.Key.String(), p.By, once)
+		add(string(p.Kind), p.Key.String(), p.By, onceOf("press", p.Once))
 	}
 	if c.Release != nil {
 		add("released", fmt.Sprintf("plan %d", c.Release.Plan), c.Release.By, "")
 	}
 	for _, b := range c.Boats {
 		kind := "boat entered"
-		if b.Removed {
+		switch {
+		case b.Removed:
 			kind = "boat taken out"
+		case b.Revision > 0:
+			kind = "boat changed"
 		}
-		add(kind, b.Boat.Name, b.By, "")
+		add(kind, b.Boat.Name, b.By, onceOf("boat", b.Once))
 	}
 	for _, e := range c.Entries {
-		kind, once := "entered", ""
+		kind := "entered"
 		if e.Strikes != 0 {
 			kind = "entry struck"
 		}
-		if e.Once != "" {
-			once = "entry/" + e.Once
-		}
-		add(kind, e.Key.String(), e.By, once)
+		add(kind, e.Key.String(), e.By, onceOf("entry", e.Once))
 	}
 	for _, g := range c.Signed {
 		kind := "signed off"
 		if g.Signature.Act == record.Reopened {
 			kind = "opened again"
 		}
-		add(kind, wholeOr(g.Signature.Key), g.Signature.By, "")
+		add(kind, wholeOr(g.Signature.Key), g.Signature.By, onceOf("sign", g.Signature.Once))
 	}
 	for _, e := range c.Systems {
 		kind := "system written"
 		if e.Removed {
 			kind = "system taken out"
 		}
-		add(kind, e.To.Name, e.By, "")
+		add(kind, e.To.Name, e.By, onceOf("system", e.Once))
 	}
 	if h, ok := signed.Of(ctx); ok && len(all)+len(c.Signatures) == 0 {
 		add("change", h.Through, h.By, "")
 	}
 	return all
+}
+
+// onceOf is by what a signature is known again when what it signs is sent twice, and counts
+// once; empty if that can't be told.
+func onceOf(of, once string) string {
+	if once == "" {
+		return ""
+	}
+	return of + "/" + once
 }
 
 // wholeOr names a coat, or the whole record of a boat.
