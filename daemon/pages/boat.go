@@ -246,7 +246,7 @@ func areaOf(area config.Area, stages []stageNow, c clock) areaView {
 		case s.planned && !s.plan.Start.IsZero():
 			row.When, row.Place = c.span(s.plan.Start, s.plan.End), s.plan.Place
 			if s.Stage.Kind == config.Coat && s.plan.Chance > 0 {
-				row.Chance = percent(s.plan.Chance)
+				row.Chance = chance(s.plan.Chance)
 			}
 			if f := s.plan.Fallback; f != nil {
 				row.Else = fallbackWords(*f, c)

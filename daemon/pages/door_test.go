@@ -320,7 +320,7 @@ func TestEveryRouteForEverybody(t *testing.T) {
 					t.Errorf("%s as %s: status %d, want the way in with what was typed", one.pattern, comer, status)
 				}
 			case isPerson && want.person != "":
-				if status != http.StatusForbidden || !strings.Contains(body, "Ask a manager") {
+				if status != http.StatusForbidden || !strings.Contains(body, "Ask a manager") || !strings.Contains(body, `href="/you">Sign out`) {
 					t.Errorf("%s as %s: status %d, want a word whom to ask", one.pattern, comer, status)
 				}
 			}

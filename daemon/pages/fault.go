@@ -69,10 +69,13 @@ func (p *pages) sized(limit int64, h handler) http.Handler {
 	})
 }
 
-type faultView struct{ Sentence string }
+type faultView struct {
+	Sentence string
+	Other    bool // somebody else may be let in where he is not
+}
 
 func (p *pages) fault(w http.ResponseWriter, r *http.Request, status int, sentence string) {
-	s := screen[faultView]{view: "fault", title: http.StatusText(status), status: status, body: faultView{sentence}}
+	s := screen[faultView]{view: "fault", title: http.StatusText(status), status: status, body: faultView{sentence, status == http.StatusForbidden && p.who(r).visitor.Name != ""}}
 	if err := show(p, w, r, s); err != nil && !errors.Is(err, errGone) {
 		http.Error(w, sentence, status)
 	}

@@ -6,7 +6,9 @@ import (
 	"mime"
 	"net/http"
 	"net/url"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"fairwindow/planner"
@@ -32,7 +34,7 @@ type keptView struct {
 }
 
 // unseen are fields that a form carries for itself; a person did not type them.
-var unseen = []string{"once", "plan", "pass", "revision", "area", "stage", "boat_revision", "kind", "by", "endpoint", "p256dh", "auth"}
+var unseen = []string{"once", "plan", "pass", "revision", "area", "stage", "boat_revision", "kind", "by", "endpoint", "p256dh", "auth", "keep", "settle"}
 
 // about are the fields in which a form says what a button was about.
 func about(form url.Values) []typedField {
@@ -120,8 +122,15 @@ func names(form url.Values) []string {
 	return all
 }
 
-// fieldLabel is what a form calls a field.
+// fieldLabel is what a form calls a field; one of a row is told with its row: areas[1].size.
 func fieldLabel(name string) string {
+	if row := rowField.FindStringSubmatch(name); row != nil {
+		noun := map[string]string{"areas": "Area", "stages": "Stage", "skin": "Layer"}[row[1]]
+		n, err := strconv.Atoi(row[2])
+		if noun != "" && err == nil {
+			return noun + " " + strconv.Itoa(n+1) + ": " + strings.ReplaceAll(row[3], "_", " ")
+		}
+	}
 	for _, one := range [][2]string{
 		{"note_", "Note"}, {"more_", "With it"}, {"happened", "When it happened"}, {"at", "When"}, {"valid", "Its calibration is valid until"},
 	} {
@@ -131,6 +140,9 @@ func fieldLabel(name string) string {
 	}
 	return capital(strings.ReplaceAll(name, "_", " "))
 }
+
+// rowField is the path of a field in a row of a list.
+var rowField = regexp.MustCompile(`^([a-z]+)\[([0-9]+)\]\.([a-z_]+)$`)
 
 // giveBack answers a form that was not taken with the form, filled in.
 func (p *pages) giveBack(w http.ResponseWriter, r *http.Request, status int, why string) {

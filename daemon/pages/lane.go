@@ -265,7 +265,7 @@ func bars(s seat, ax axis, next time.Time, c clock, y int) []bar {
 func told(s planner.Planned, c clock) string {
 	line := key(s.Key) + ", " + c.span(s.Start, s.End) + ", " + string(s.State)
 	if s.Chance > 0 && s.Kind == config.Coat {
-		line += ", chance " + percent(s.Chance)
+		line += ", chance " + chance(s.Chance)
 	}
 	if !s.Protected.IsZero() {
 		line += ", to be kept within its limits until " + c.moment(s.Protected)
@@ -275,6 +275,14 @@ func told(s planner.Planned, c clock) string {
 
 // percent keeps its sign on the line of its number.
 func percent(part float64) string { return number(100*part, 0) + "\u00a0%" }
+
+// chance is how likely something foretold is. None is sure.
+func chance(part float64) string {
+	if part > .99 {
+		return "over 99\u00a0%"
+	}
+	return percent(part)
+}
 
 // stateClass is a state's class in the style sheet and the name of its pattern.
 func stateClass(s planner.State) string {

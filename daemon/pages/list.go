@@ -63,7 +63,7 @@ func line(s planner.Planned, c clock) listed {
 		}
 	}
 	if s.Chance > 0 && !s.Protected.IsZero() {
-		l.Chance = percent(s.Chance)
+		l.Chance = chance(s.Chance)
 	}
 	if n := len(s.Waits); n > 0 {
 		l.Why = c.why(own(s.Key, s.Waits[n-1]))

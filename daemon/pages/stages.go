@@ -87,7 +87,7 @@ func plannedWords(pl planner.Planned, c clock) string {
 		words += fmt.Sprintf(", %s (%d)", pl.Crew, max(pl.People, 1))
 	}
 	if pl.Kind == config.Coat && pl.Chance > 0 {
-		words += ", chance that its limits hold " + percent(pl.Chance)
+		words += ", chance that its limits hold " + chance(pl.Chance)
 	}
 	if pl.Risk != "" {
 		words += ", at risk: " + pl.Risk

@@ -115,3 +115,24 @@ func TestCausesHaveNames(t *testing.T) {
 		seen[name] = c
 	}
 }
+
+// What was typed is given back under the names that the form had, rows told apart.
+func TestFieldLabels(t *testing.T) {
+	for name, want := range map[string]string{
+		"owner": "Owner", "areas[0].size": "Area 1: size", "stages[11].flash_off": "Stage 12: flash off", "skin[1].thick": "Layer 2: thick",
+		"note_a": "Note", "at": "When", "others[1].x": "Others[1].x", "areas[99999999999999999999].size": "Areas[99999999999999999999].size",
+	} {
+		if got := fieldLabel(name); got != want {
+			t.Errorf("%s is called %q, want %q", name, got, want)
+		}
+	}
+}
+
+// Nothing foretold is sure.
+func TestChance(t *testing.T) {
+	for part, want := range map[float64]string{1: "over 99\u00a0%", .996: "over 99\u00a0%", .99: "99\u00a0%", .954: "95\u00a0%", 0: "0\u00a0%"} {
+		if got := chance(part); got != want {
+			t.Errorf("%v reads %q, want %q", part, got, want)
+		}
+	}
+}
