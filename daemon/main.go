@@ -40,10 +40,14 @@ func run(args []string, out, talk io.Writer) int {
 	defer stop()
 	root := commands()
 	root.SetArgs(args)
-	root.SetOut(out)
+	told := &answer{to: out}
+	root.SetOut(told)
 	root.SetErr(talk)
 	err := root.ExecuteContext(ctx)
 	switch {
+	case told.failed != nil:
+		fmt.Fprintln(talk, "fairwindow: the answer was not printed whole:", plain(told.failed))
+		return exitUsage
 	case err == nil:
 		return exitYes
 	case errors.Is(err, errNo):
@@ -52,6 +56,21 @@ func run(args []string, out, talk io.Writer) int {
 		fmt.Fprintln(talk, "fairwindow:", err)
 		return exitUsage
 	}
+}
+
+// answer is where a command's answer goes. It keeps the first failure: a table that a full
+// disk cut short must not end as if it were whole, whatever the command made of it.
+type answer struct {
+	to     io.Writer
+	failed error
+}
+
+func (a *answer) Write(text []byte) (int, error) {
+	n, err := a.to.Write(text)
+	if a.failed == nil {
+		a.failed = err
+	}
+	return n, err
 }
 
 func commands() *cobra.Command {

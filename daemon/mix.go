@@ -28,9 +28,12 @@ which reducer, how much of each part, how long a pot lasts.`,
 			if err != nil {
 				return err
 			}
-			card, ok := y.Card(args[1])
-			if !ok {
-				return usage("there is no card %q in %s; there are %s", args[1], args[0], cardNames(y))
+			card, err := cardNamed(y, args[1])
+			if err != nil {
+				return err
+			}
+			if area == "" || temp == "" {
+				return usage("how much, on how warm a hull? give both --area, such as 42m2, and --temp, such as 32C")
 			}
 			a, err := unit.Parse[unit.Area](area)
 			if err != nil {
@@ -45,7 +48,7 @@ which reducer, how much of each part, how long a pot lasts.`,
 				return usageError{err}
 			}
 			if asJSON {
-				return printJSON(c.OutOrStdout(), sheet)
+				return printJSON(c.OutOrStdout(), mixedAs(card, sheet))
 			}
 			return printSheet(c.OutOrStdout(), card, sheet, y.Units)
 		},
@@ -56,15 +59,41 @@ which reducer, how much of each part, how long a pot lasts.`,
 	return c
 }
 
-func cardNames(y config.Yard) string {
-	names := ""
-	for i, c := range y.Cards {
-		if i > 0 {
-			names += ", "
+// mixAnswer is the sheet for a program: durations as people write them, as everywhere in
+// JSON, and what the printed sheet says besides.
+type mixAnswer struct {
+	config.Sheet               // m², °C, µm, L
+	PotLife      unit.Duration `json:"pot_life"`
+	Stands       unit.Duration `json:"stands"`
+	Kilograms    *mixWeights   `json:"kilograms,omitempty"`  // where the card has densities
+	WholeKits    int           `json:"whole_kits,omitempty"` // where the card mixes whole kits
+	LeftOver     unit.Volume   `json:"left_over,omitempty"`  // of those, L
+}
+
+// mixWeights are null where the card does not say.
+type mixWeights struct {
+	Base     *float64 `json:"base"`
+	Hardener *float64 `json:"hardener"`
+	Reducer  *float64 `json:"reducer"`
+}
+
+func mixedAs(card config.Card, s config.Sheet) mixAnswer {
+	a := mixAnswer{Sheet: s, PotLife: unit.Duration(s.PotLife.Round(time.Minute)), Stands: unit.Duration(s.Stands.Round(time.Minute))}
+	weighs := func(m unit.Mass) *float64 {
+		if !unit.Known(m) {
+			return nil
 		}
-		names += fmt.Sprintf("%q", c.Name)
+		kilograms := unit.In(m, "kg")
+		return &kilograms
 	}
-	return names
+	base, hardener, reducer := card.Mix.Density.Weighs(s.Litres)
+	if weight := (mixWeights{weighs(base), weighs(hardener), weighs(reducer)}); weight != (mixWeights{}) {
+		a.Kilograms = &weight
+	}
+	if pots, left, err := card.KitPots(s, 0); err == nil {
+		a.WholeKits, a.LeftOver = pots[0].Kits, left.Base+left.Hardener+left.Reducer
+	}
+	return a
 }
 
 // printSheet prints a sheet as it is read beside the mixing bench.
@@ -80,7 +109,7 @@ func printSheet(w io.Writer, card config.Card, s config.Sheet, units string) err
 		line("variant", "%s, by %s", s.Variant, s.Method)
 	}
 	line("one pass", "%s at a hull of %s", showArea(s.Area, units), showTemperature(s.Surface, units))
-	line("film", "%.0f µm wet, %.0f µm dry", float64(s.Wet), float64(s.Dry))
+	line("film", "%s wet, %s dry", showFilm(s.Wet, units), showFilm(s.Dry, units))
 	mixed := s.Litres
 	if pots, left, err := card.KitPots(s, 0); err == nil {
 		mixed = pots[0].Litres // what is in the kits, and the reducer for all of it
@@ -126,6 +155,13 @@ func showVolume(v unit.Volume, units string) string {
 		return fmt.Sprintf("%.2f qt", unit.In(v, "qt"))
 	}
 	return fmt.Sprintf("%.2f L", float64(v))
+}
+
+func showFilm(f unit.Film, units string) string {
+	if units == "US" {
+		return fmt.Sprintf("%.1f mil", unit.In(f, "mil"))
+	}
+	return fmt.Sprintf("%.0f µm", float64(f))
 }
 
 func showArea(a unit.Area, units string) string {

@@ -95,7 +95,7 @@ type planInput struct{ forecast, format, at, boats string }
 func (in *planInput) flags(c *cobra.Command) {
 	c.Flags().StringVar(&in.forecast, "forecast", "", "forecast file; without one the season's usual weather is used")
 	c.Flags().StringVar(&in.format, "format", "csv", "its format: csv, open-meteo, gridpoint or locationforecast")
-	c.Flags().StringVar(&in.at, "at", "", `time to plan at, yard time, such as "2026-04-06 07:00"; default now`)
+	c.Flags().StringVar(&in.at, "at", "", `time to plan at, on the yard's clock, such as "2026-04-06 07:00", or RFC 3339; default now`)
 	c.Flags().StringVar(&in.boats, "boats", "", "boats' file; default boats.yaml beside the yard file")
 }
 
@@ -114,7 +114,11 @@ func (in *planInput) problem(arg string) (planner.Problem, error) {
 	}
 	at := time.Now()
 	if in.at != "" {
-		if at, err = y.Time(in.at); err != nil {
+		zone, err := y.Location()
+		if err == nil {
+			at, err = wallTime(in.at, zone)
+		}
+		if err != nil {
 			return none, usage("--at: %w", err)
 		}
 	}

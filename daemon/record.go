@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -44,7 +45,7 @@ verify checks one. Nothing is changed, and the daemon may run meanwhile.`,
 			if evidence != "" {
 				err := toFile(evidence, func(w io.Writer) error { return service.EvidenceOf(c.Context(), kept, y, args[1], w, style) })
 				if err != nil {
-					return usageError{err}
+					return err
 				}
 				fmt.Fprintln(c.OutOrStdout(), "written:", evidence)
 			}
@@ -60,7 +61,7 @@ verify checks one. Nothing is changed, and the daemon may run meanwhile.`,
 					continue
 				}
 				if err := toFile(out.name, out.write); err != nil {
-					return usageError{err}
+					return err
 				}
 				fmt.Fprintln(c.OutOrStdout(), "written:", out.name)
 			}
@@ -87,8 +88,25 @@ func paperOf(y config.Yard) (paper.Style, error) {
 	return paper.Style{US: y.Units == "US", Zone: zone, Against: pages.Against}, err
 }
 
-// toFile writes a file whole or not at all.
+// toFile writes a file whole or not at all. What is there and is no file, such as a pipe, is
+// written to as it stands: a rename would put a file in its place.
 func toFile(name string, write func(io.Writer) error) (err error) {
+	defer func() {
+		if err != nil {
+			err = usage("%s was not written: %w", name, plain(err))
+		}
+	}()
+	is, err := os.Stat(name)
+	switch {
+	case err == nil && is.IsDir():
+		return errors.New("it is a folder; name a file in it")
+	case err == nil && !is.Mode().IsRegular():
+		f, err := os.OpenFile(name, os.O_WRONLY, 0)
+		if err != nil {
+			return err
+		}
+		return errors.Join(write(f), f.Close())
+	}
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
 		return err
@@ -98,11 +116,7 @@ func toFile(name string, write func(io.Writer) error) (err error) {
 			os.Remove(f.Name())
 		}
 	}()
-	if err := write(f); err != nil {
-		f.Close()
-		return err
-	}
-	if err := f.Close(); err != nil {
+	if err := errors.Join(write(f), f.Close()); err != nil {
 		return err
 	}
 	return os.Rename(f.Name(), name)
@@ -121,16 +135,19 @@ all is as it was; 1: something is not.`,
 		RunE: func(c *cobra.Command, args []string) error {
 			f, err := os.Open(args[0])
 			if err != nil {
-				return usageError{err}
+				return usage("the bundle %s can't be read: %w", args[0], plain(err))
 			}
 			defer f.Close()
 			is, err := f.Stat()
+			if err == nil && is.IsDir() {
+				err = errors.New("is a directory")
+			}
 			if err != nil {
-				return usageError{err}
+				return usage("the bundle %s can't be read: %w", args[0], plain(err))
 			}
 			v, err := bundle.Verify(f, is.Size())
 			if err != nil {
-				return usageError{err}
+				return usage("%s: %w", args[0], err)
 			}
 			return sayVerified(c.OutOrStdout(), v)
 		},

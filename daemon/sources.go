@@ -41,7 +41,11 @@ asks to be checked.`,
 			defer kept.Close()
 			now := time.Now()
 			if at != "" {
-				if now, err = y.Time(at); err != nil {
+				zone, err := y.Location()
+				if err == nil {
+					now, err = wallTime(at, zone)
+				}
+				if err != nil {
 					return usage("--at: %w", err)
 				}
 			}

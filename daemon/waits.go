@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -26,7 +27,7 @@ func waitsCommand() *cobra.Command {
 cause and the evidence as known then, and the hours by cause, place, boat and week:
 the same as the page Waits. It reads the daemon's store, whether or not one runs.
 Money is named only if the yard file gives rates.`,
-		Example: `  fairwindow waits my-yard --boat Kestrel
+		Example: `  fairwindow waits my-yard --boat "Boat Kestrel"
   fairwindow waits my-yard --week 2026-W19 --csv`,
 		Args: exactly("YARD"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -42,6 +43,9 @@ Money is named only if the yard file gives rates.`,
 			if err != nil {
 				return err
 			}
+			if err := askedOf(c.Context(), y, kept, all, only); err != nil {
+				return err
+			}
 			return printWaits(c.OutOrStdout(), y, all, only, asCSV, asJSON)
 		},
 	}
@@ -52,6 +56,39 @@ Money is named only if the yard file gives rates.`,
 	c.Flags().BoolVar(&asCSV, "csv", false, "print each deferral as a line of CSV")
 	c.Flags().BoolVar(&asJSON, "json", false, "print deferrals and sums as JSON")
 	return c
+}
+
+// askedOf refuses a boat or a place of which nothing could be known, and what is no week:
+// "nothing has been put off" would be no answer.
+func askedOf(ctx context.Context, y config.Yard, kept *store.Store, all []waits.Entry, only waits.Only) error {
+	rows, err := kept.Boats(ctx)
+	if err != nil {
+		return err
+	}
+	var boats, places []string
+	for _, r := range rows {
+		boats = append(boats, r.Boat.Name)
+	}
+	for _, p := range y.Places {
+		places = append(places, p.Name)
+	}
+	for _, e := range all { // boats long gone, and places of an older yard file
+		boats, places = append(boats, e.Key.Boat), append(places, e.Place)
+	}
+	for _, asked := range []struct {
+		what, name string
+		known      []string
+	}{{"boat", only.Boat, boats}, {"place", only.Place, places}} {
+		if asked.name != "" && !slices.Contains(asked.known, asked.name) {
+			slices.Sort(asked.known)
+			return usage("--%s: %s", asked.what, noSuch(asked.what, asked.name, slices.Compact(asked.known)))
+		}
+	}
+	var year, week int
+	if _, err := fmt.Sscanf(only.Week, "%4d-W%2d", &year, &week); only.Week != "" && (err != nil || fmt.Sprintf("%04d-W%02d", year, week) != only.Week || week < 1 || week > 53) {
+		return usage("--week: %q is no week of ISO 8601; write it like 2026-W19", only.Week)
+	}
+	return nil
 }
 
 // putOff is the history that a store tells of.

@@ -33,8 +33,8 @@ instead. With --again it makes a kept plan once more from what was known then,
 and says whether it is the same. Exit code 0: found (with --again: the same); 1:
 no such open stage (with --again: different).`,
 		Example: `  fairwindow why my-yard
-  fairwindow why my-yard "Grey Heron"
-  fairwindow why my-yard "Grey Heron" topcoat
+  fairwindow why my-yard "Boat Tern"
+  fairwindow why my-yard "Boat Tern" topcoat
   fairwindow why my-yard --again 12`,
 		Args: func(c *cobra.Command, args []string) error {
 			if again != 0 {
@@ -125,7 +125,10 @@ func openKept(arg, state string) (config.Yard, *store.Store, error) {
 	}
 	kept, err := store.Read(state)
 	if err != nil {
-		return y, nil, usage("%w; fairwindow run %s makes it, --state names another, --forecast plans without it", err, arg)
+		if errors.Is(err, store.ErrNone) {
+			err = fmt.Errorf("%w; fairwindow run %s makes one, --state names another folder; plan, why and whatif do without: see their --forecast", err, arg)
+		}
+		return y, nil, usageError{err}
 	}
 	if y, _, err = withKept(context.Background(), y, kept); err != nil {
 		return y, nil, errors.Join(err, kept.Close())

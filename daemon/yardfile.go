@@ -80,11 +80,15 @@ func readBoats(y config.Yard, path string) ([]config.Boat, error) {
 	return boats, nil
 }
 
-// plain is an error without the path, which its sentence names already.
+// plain is an error without the paths, which its sentence names already.
 func plain(err error) error {
 	var at *fs.PathError
-	if errors.As(err, &at) {
+	var moved *os.LinkError
+	switch {
+	case errors.As(err, &at):
 		return at.Err
+	case errors.As(err, &moved):
+		return moved.Err
 	}
 	return err
 }

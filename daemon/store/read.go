@@ -9,12 +9,15 @@ import (
 	"path/filepath"
 )
 
+// ErrNone is that a folder holds no store.
+var ErrNone = errors.New("there is no store")
+
 // Read opens the store in a folder to read only, beside a daemon that may be
 // writing to it. Its Commit fails.
 func Read(dir string) (_ *Store, err error) {
 	path := filepath.Join(dir, fileName)
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("there is no store in %s", dir)
+		return nil, fmt.Errorf("%w in %s", ErrNone, dir)
 	}
 	s := &Store{}
 	defer func() {
