@@ -5,6 +5,7 @@ import (
 	"math"
 	"net/url"
 	"sort"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -66,6 +67,9 @@ func (c *checker) refers(path, noun, name string, known []string) bool {
 		if k == name {
 			return true
 		}
+	}
+	if (noun == "place" && len(c.y.Places) == 0) || (noun == "crew" && len(c.y.Crews) == 0) {
+		return false // a fault of its own; each name would only say it again
 	}
 	sort.Strings(known)
 	right := fmt.Sprintf("no %s is written down yet", noun)
@@ -152,6 +156,7 @@ func (c *checker) site() {
 	c.oneOf("release", y.Release, ByHand, Auto)
 	c.address("listen", y.Listen)
 	c.bus()
+	c.apart()
 	c.atLeastZero("notices.ahead", y.Notice.Ahead)
 	c.atLeastZero("notices.frozen", y.Notice.Frozen)
 	c.atLeastZero("notices.stale", y.Notice.Stale)
@@ -223,8 +228,26 @@ func (c *checker) address(path, text string) {
 	if text == "" {
 		return
 	}
-	if u, err := url.Parse("//" + text); err != nil || u.Port() == "" || u.Host != text {
-		c.fault(path, fmt.Sprintf("%q is not an address to listen on", text), "write host:port, like 127.0.0.1:8450")
+	u, err := url.Parse("//" + text)
+	if err == nil && u.Port() != "" && u.Host == text {
+		_, err = strconv.ParseUint(u.Port(), 10, 16)
+	}
+	if err != nil || u.Port() == "" || u.Host != text {
+		c.fault(path, fmt.Sprintf("%q is not an address to listen on", text), "write host:port, like 127.0.0.1:8450, the port at most 65535")
+	}
+}
+
+// apart faults two doors of the daemon at one address: the second could not be opened.
+func (c *checker) apart() {
+	y := c.y.WithDefaults()
+	taken := map[string]string{}
+	for _, door := range []struct{ path, at string }{{"listen", y.Listen}, {"bus.listen", y.Bus.Listen}, {"bus.mqtt", y.Bus.MQTT}} {
+		if other := taken[door.at]; other != "" && !strings.HasSuffix(door.at, ":0") {
+			c.fault(door.path, fmt.Sprintf("%s is taken: %s listens there too", door.at, other), "give each a port of its own")
+		}
+		if door.at != "" {
+			taken[door.at] = door.path
+		}
 	}
 }
 

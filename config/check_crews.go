@@ -29,7 +29,11 @@ func (c *checker) crews() {
 			c.fault(path+".shifts", "this crew never works", "write at least one shift: starts: \"0 7 * * 1-5\" and length: 8.5 h")
 		}
 		for j, s := range crew.Shifts {
-			c.recurs(fmt.Sprintf("%s.shifts[%d]", path, j), s.Starts, s)
+			at := fmt.Sprintf("%s.shifts[%d]", path, j)
+			c.recurs(at, s.Starts, s)
+			if s.Length > days(1) && s.Length.Std() <= longest {
+				c.warn(at+".length", fmt.Sprintf("people would work %s without a break", s.Length), "write the length of one shift, like \"8.5 h\"")
+			}
 		}
 	}
 }

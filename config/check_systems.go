@@ -73,9 +73,9 @@ func (c *checker) stage(at string, s Stage) {
 }
 
 // lacks reports whether no place is of a kind; a place of an unknown kind, which
-// is a fault of its own, might have been.
+// is a fault of its own, might have been, and so is a yard without any.
 func (c *checker) lacks(kind PlaceKind) bool {
-	return !slices.ContainsFunc(c.y.Places, func(p Place) bool {
+	return len(c.y.Places) > 0 && !slices.ContainsFunc(c.y.Places, func(p Place) bool {
 		return p.Kind == kind || !slices.Contains(PlaceKinds(), p.Kind)
 	})
 }

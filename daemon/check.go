@@ -1,10 +1,13 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -49,12 +52,11 @@ on one screen what was understood. Exit code 0: good; 1: mistakes.`,
 }
 
 func check(c *cobra.Command, arg, state string, asJSON bool) error {
-	path := yardPath(arg)
-	text, err := os.ReadFile(path)
+	path, text, err := yardText(arg)
 	if err != nil {
-		return usage("the yard file %s can't be read: %w", path, plain(err))
+		return err
 	}
-	y, mistakes := file.Yard(path, text, checkRecords(path))
+	y, mistakes := file.Yard(path, text, checkFolder(path))
 	if mistakes.Err() == nil {
 		var aside file.Mistakes
 		if y, aside, err = withSystems(c.Context(), y, state); err != nil {
@@ -64,7 +66,15 @@ func check(c *cobra.Command, arg, state string, asJSON bool) error {
 	}
 	var boats []config.Boat
 	beside := filepath.Join(filepath.Dir(path), boatsName)
-	if text, err := os.ReadFile(beside); err == nil && mistakes.Err() == nil {
+	text, err = os.ReadFile(beside)
+	unseen := "" // what the mistakes of the yard file keep from being checked
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return usage("the boats' file %s can't be read: %w", beside, plain(err))
+	case mistakes.Err() != nil:
+		unseen = beside + " is checked once the yard file is right"
+	default:
 		var more file.Mistakes
 		boats, more = file.BoatsFor(y, beside, text)
 		mistakes = append(mistakes, more...)
@@ -85,6 +95,9 @@ func check(c *cobra.Command, arg, state string, asJSON bool) error {
 		for _, m := range mistakes {
 			fmt.Fprintln(c.ErrOrStderr(), m)
 		}
+		if unseen != "" {
+			fmt.Fprintln(c.ErrOrStderr(), unseen)
+		}
 		if !bad {
 			understood(c.OutOrStdout(), y.WithDefaults(), boats)
 		}
@@ -101,10 +114,10 @@ func understood(w io.Writer, y config.Yard, boats []config.Boat) {
 	defer t.Flush()
 	fmt.Fprintf(t, "yard\t%s, %s, %.3f %.3f\n", y.Name, y.Zone, y.Latitude, y.Longitude)
 	for _, p := range y.Places {
-		fmt.Fprintf(t, "place\t%s\t%s %s × %s, %d boat(s)\n", p.Name, p.Kind, p.Length, p.Width, p.Boats)
+		fmt.Fprintf(t, "place\t%s\t%s %s × %s, %s\n", p.Name, p.Kind, p.Length, p.Width, count(p.Boats, "boat"))
 	}
 	for _, c := range y.Crews {
-		fmt.Fprintf(t, "crew\t%s\t%d people: %v\n", c.Name, c.People, c.Skills)
+		fmt.Fprintf(t, "crew\t%s\t%d people: %s\n", c.Name, c.People, strings.Join(c.Skills, ", "))
 		for _, s := range c.Shifts {
 			fmt.Fprintf(t, "\t\tshift %q for %s\n", s.Starts, s.Length)
 		}
@@ -117,14 +130,22 @@ func understood(w io.Writer, y config.Yard, boats []config.Boat) {
 		fmt.Fprintf(t, "card\t%s rev %d\t%s%s\n", c.Name, c.Revision, c.Material, made)
 	}
 	for _, s := range y.Systems {
-		fmt.Fprintf(t, "system\t%s\t%d stages\n", s.Name, len(s.Stages))
+		fmt.Fprintf(t, "system\t%s\t%s\n", s.Name, count(len(s.Stages), "stage"))
 	}
 	fmt.Fprintf(t, "limits\t%s where a card is silent\n", y.Profile)
 	if y.Records != "" {
 		fmt.Fprintf(t, "season\tof the records %s\n", y.Records)
 	}
-	fmt.Fprintf(t, "sources\t%d sensors, %d forecasts\n", len(y.Sensors), len(y.Forecasts))
+	fmt.Fprintf(t, "sources\t%s, %s\n", count(len(y.Sensors), "sensor"), count(len(y.Forecasts), "forecast"))
 	for _, b := range boats {
 		fmt.Fprintf(t, "boat\t%s\t%s, arrives %s, promised %s\n", b.Name, b.Length, b.Arrives, b.Promised)
 	}
+}
+
+// count is "1 boat", "2 boats".
+func count(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return fmt.Sprintf("%d %s", n, what)
 }

@@ -30,41 +30,70 @@ func yardPath(arg string) string {
 	return arg
 }
 
+// yardText is the yard file that an argument means.
+func yardText(arg string) (path string, text []byte, err error) {
+	path = yardPath(arg)
+	if text, err = os.ReadFile(path); err != nil {
+		return path, nil, usage("the yard file %s can't be read: %w; fairwindow init DIR writes a new one", path, plain(err))
+	}
+	return path, text, nil
+}
+
 // readYard reads and checks a yard file; its error lists every mistake.
 func readYard(arg string) (config.Yard, error) {
-	path := yardPath(arg)
-	text, err := os.ReadFile(path)
+	path, text, err := yardText(arg)
 	if err != nil {
-		return config.Yard{}, usage("the yard file %s can't be read: %w; fairwindow init DIR writes a new one", path, plain(err))
+		return config.Yard{}, err
 	}
-	y, mistakes := file.Yard(path, text, checkRecords(path))
+	y, mistakes := file.Yard(path, text, checkFolder(path))
 	if err := mistakes.Err(); err != nil {
 		return config.Yard{}, usageError{err}
 	}
 	return y.WithDefaults(), nil
 }
 
-// checkRecords looks into the file of records that the yard file at a path names.
-func checkRecords(path string) func(config.Yard) []config.Fault {
+// checkFolder looks at what the yard file at a path names beside itself: the file of
+// records, and the folders that forecasts come to.
+func checkFolder(path string) func(config.Yard) []config.Fault {
 	return func(y config.Yard) []config.Fault {
-		if _, err := y.Location(); err != nil || y.Records == "" {
-			return nil // the yard's own check names a bad zone
-		}
-		records, _, err := service.Records(y, filepath.Dir(path))
-		if err != nil {
-			return []config.Fault{{Path: "records", What: err.Error(), Right: "write the name of a file of hourly records, from the yard file's folder"}}
-		}
-		season, err := conditions.SeasonOf(records)
-		if err != nil {
-			assumed := "the months of season: are assumed instead"
-			if len(y.Season) == 0 {
-				assumed = "nothing is planned beyond the forecast without it"
-			}
-			fault := config.Fault{Path: "records", What: err.Error(), Right: assumed, Warning: true}
-			return append(y.Shortfalls(y.ColdestMonth(), "in the season's coldest month"), fault)
-		}
-		return y.Shortfalls(season.ColdestDay(), "on the usual coldest day of the records")
+		return append(checkForecasts(y, filepath.Dir(path)), checkRecords(y, filepath.Dir(path))...)
 	}
+}
+
+// checkForecasts warns only: a folder may still be made, or be on a disk that is away.
+func checkForecasts(y config.Yard, beside string) []config.Fault {
+	var faults []config.Fault
+	for i, f := range y.Forecasts {
+		folder := f.Folder
+		if !filepath.IsAbs(folder) {
+			folder = filepath.Join(beside, folder)
+		}
+		if is, err := os.Stat(folder); f.Folder != "" && (err != nil || !is.IsDir()) {
+			faults = append(faults, config.Fault{Path: fmt.Sprintf("forecasts[%d].folder", i), Warning: true,
+				What: fmt.Sprintf("there is no folder %q beside the yard file yet", f.Folder), Right: "fairwindow run makes it; if the forecasts come to another, write its name"})
+		}
+	}
+	return faults
+}
+
+func checkRecords(y config.Yard, beside string) []config.Fault {
+	if _, err := y.Location(); err != nil || y.Records == "" {
+		return nil // the yard's own check names a bad zone
+	}
+	records, _, err := service.Records(y, beside)
+	if err != nil {
+		return []config.Fault{{Path: "records", What: err.Error(), Right: "write the name of a file of hourly records, from the yard file's folder"}}
+	}
+	season, err := conditions.SeasonOf(records)
+	if err != nil {
+		assumed := "the months of season: are assumed instead"
+		if len(y.Season) == 0 {
+			assumed = "nothing is planned beyond the forecast without it"
+		}
+		fault := config.Fault{Path: "records", What: err.Error(), Right: assumed, Warning: true}
+		return append(y.Shortfalls(y.ColdestMonth(), "in the season's coldest month"), fault)
+	}
+	return y.Shortfalls(season.ColdestDay(), "on the usual coldest day of the records")
 }
 
 // readBoats reads and checks a file of boats for a yard.

@@ -93,11 +93,11 @@ func Parse[T ~float64](text string) (Written[T], error) {
 	name, units := kind[T]()
 	value, unit, err := split(text)
 	if err != nil {
-		return Written[T]{}, fmt.Errorf("%q is not %s; write a number and one of %s, like %q", text, article(name), symbols(units), example(units))
+		return Written[T]{}, fmt.Errorf("%q is not %s; write a number and one of %s, like %q", text, article(name), symbols(units), example("18", units))
 	}
 	s, ok := units[unit]
 	if !ok && unit == "" {
-		return Written[T]{}, fmt.Errorf("%q has no unit; %s is written in %s, like %q", text, article(name), symbols(units), example(units))
+		return Written[T]{}, fmt.Errorf("%q has no unit; %s is written in %s, like %q", text, article(name), symbols(units), example(strings.TrimSpace(text), units))
 	}
 	if !ok {
 		return Written[T]{}, fmt.Errorf("%q is not a unit of %s; use %s", unit, name, symbols(units))
@@ -194,10 +194,16 @@ func article(name string) string {
 
 func symbols(units map[string]scale) string { return strings.Join(order(units), ", ") }
 
-func example(units map[string]scale) string {
+// example is a number in the unit that formulas take: a boat is 18 m long, not 18 cm.
+func example(number string, units map[string]scale) string {
 	names := order(units)
 	if len(names) == 0 {
-		return "18"
+		return number
 	}
-	return "18 " + names[0]
+	for _, u := range names {
+		if (units[u] == scale{0, 1}) {
+			return number + " " + u
+		}
+	}
+	return number + " " + names[0]
 }

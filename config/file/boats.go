@@ -25,8 +25,7 @@ type fleet struct {
 // file's own form; whether the boats suit a yard is for BoatsFor.
 func Boats(name string, data []byte) ([]config.Boat, Mistakes) {
 	boats, mistakes, _ := readBoats(name, data)
-	mistakes.sort()
-	return boats, mistakes
+	return boats, mistakes.sorted()
 }
 
 // BoatsFor reads a file of boats that come to a yard, and checks them against it.
@@ -42,8 +41,7 @@ func BoatsFor(y config.Yard, name string, data []byte) ([]config.Boat, Mistakes)
 			}
 		}
 	}
-	mistakes.sort()
-	return boats, mistakes
+	return boats, mistakes.sorted()
 }
 
 // locator tells where in the file a fault's path stands, and whether a mistake

@@ -3,8 +3,10 @@ package file
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"regexp"
 	"strings"
+	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 
@@ -34,6 +36,10 @@ func open(name string, data []byte, into any) *document {
 		d.mistakes = Mistakes{{File: name, What: "the file is empty", Right: "start from the starter yard"}}
 		return d
 	}
+	if line, column, what := notText(data); what != "" {
+		d.mistakes = Mistakes{{File: name, Line: line, Column: column, What: what, Right: "save the file as plain text in UTF-8"}}
+		return d
+	}
 	var root yaml.Node
 	if err := yaml.Load(data, &root); err != nil {
 		d.unreadable(err)
@@ -50,6 +56,29 @@ func open(name string, data []byte, into any) *document {
 	return d
 }
 
+// notText finds the first byte that no text has: YAML's own words for it name no line.
+// UTF-16 is text when it begins with its mark.
+func notText(data []byte) (line, column int, what string) {
+	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+		return 0, 0, ""
+	}
+	line, column = 1, 1
+	for len(data) > 0 {
+		r, size := utf8.DecodeRune(data)
+		switch {
+		case r == utf8.RuneError && size == 1:
+			return line, column, fmt.Sprintf("the byte %#02x is no text in UTF-8", data[0])
+		case r < ' ' && r != '\t' && r != '\n' && r != '\r', r == 0x7f:
+			return line, column, fmt.Sprintf("there is a control character here, %U", r)
+		case r == '\n':
+			line, column = line+1, 0
+		}
+		column++
+		data = data[size:]
+	}
+	return 0, 0, ""
+}
+
 // unreadable reports a file that is no YAML at all, or more than one document.
 func (d *document) unreadable(err error) {
 	d.readable = false
@@ -62,7 +91,10 @@ func (d *document) unreadable(err error) {
 		}
 		m.What = "this is not YAML: " + at.Message
 	}
-	if strings.Contains(err.Error(), "single document") {
+	switch {
+	case strings.Contains(err.Error(), "no documents"):
+		m.What, m.Right = "the file is empty but for comments", "start from the starter yard"
+	case strings.Contains(err.Error(), "single document"):
 		m.What, m.Right = "there is more than one document in the file", "leave out the lines with ---"
 	}
 	d.mistakes = append(d.mistakes, m)

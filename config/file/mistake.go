@@ -6,6 +6,7 @@ package file
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -62,11 +63,17 @@ func (m Mistakes) Err() error {
 	return nil
 }
 
-func (m Mistakes) sort() {
+// sorted is the mistakes in the file's order. What stands once in the file and is read in
+// several places, through an alias, is wrong once.
+func (m Mistakes) sorted() Mistakes {
 	sort.SliceStable(m, func(i, j int) bool {
 		if m[i].Line != m[j].Line {
 			return m[i].Line < m[j].Line
 		}
 		return m[i].Column < m[j].Column
+	})
+	return slices.CompactFunc(m, func(a, b Mistake) bool {
+		a.Path, b.Path = "", ""
+		return a.Line > 0 && a == b
 	})
 }

@@ -15,6 +15,5 @@ func Yard(name string, data []byte, more ...func(config.Yard) []config.Fault) (c
 			d.faults(check(yard))
 		}
 	}
-	d.mistakes.sort()
-	return yard.WithDefaults(), d.mistakes
+	return yard.WithDefaults(), d.mistakes.sorted()
 }
