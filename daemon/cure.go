@@ -33,7 +33,13 @@ what closes by the fastest.
 
 The table's header names its columns: time, and one column for each side measured,
 called as you like (surface; coldest,warmest; port,starboard,deck), with _C or _F, °C
-where it names none; humidity, or air and dew_point, for cards that mind. Times are RFC
+where it names none:
+
+  time,port_C,deck_C
+  2026-04-06 09:00,18,19
+  2026-04-06 12:00,20,26
+
+Others are humidity, or air and dew_point, for cards that mind. Times are RFC
 3339 or on the yard's clock. A gap was not measured: in it what opens stands still and
 what closes goes on at the card's fastest.
 

@@ -31,7 +31,12 @@ nothing measured and nothing reported, and prints the week. Exit code 0: every
 stage has a start; 1: some have none within six weeks.
 
 With --problem it solves a problem in JSON instead: one that was kept beside a plan,
-or tasks with crews, places and lags of any trade, as --schema tells.`,
+or tasks with crews, places and lags of any trade, as --schema tells. The same
+--rounds give the same plan on any machine. Of
+
+` + twoTasks + `
+
+it makes 0 to 4 and 4 to 7: no schedule is shorter.`,
 		Example: `  fairwindow plan my-yard --forecast forecasts/model.csv
   fairwindow plan my-yard --forecast model.json --format open-meteo --at "2026-04-06 07:00" --json
   fairwindow plan --problem problem.json --rounds 50 --json`,

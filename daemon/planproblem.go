@@ -17,6 +17,14 @@ import (
 	"fairwindow/planner/engine"
 )
 
+// twoTasks is a problem in JSON: a coat at most so many slots after its masking.
+const twoTasks = `{"slots": 40, "crews": [{"name": "painters", "hours": [{"from": 0, "n": 2}]}],
+ "tasks": [
+  {"name": "mask", "owner": -1, "modes": [{"place": -1, "long": 4, "uses": [{"crew": 0, "n": 1}], "starts": -1, "works": -1, "soak": -1, "keeps": -1, "cost": -1}]},
+  {"name": "coat", "owner": -1, "modes": [{"place": -1, "long": 3, "uses": [{"crew": 0, "n": 2}], "starts": -1, "works": -1, "soak": -1, "keeps": -1, "cost": -1}]}],
+ "lags": [{"before": 0, "after": 1, "least": 0, "bounded": true, "greatest": 2}],
+ "weights": {"makespan": 1}}`
+
 // solveInput is a problem as it was kept beside a plan, or one of the engine's own.
 type solveInput struct {
 	file    string

@@ -14,14 +14,6 @@ import (
 	"fairwindow/planner/engine"
 )
 
-// twoTasks is a problem in JSON: a coat at most so many slots after its masking.
-const twoTasks = `{"slots": 40, "crews": [{"name": "painters", "hours": [{"from": 0, "n": 2}]}],
- "tasks": [
-  {"name": "mask", "owner": -1, "modes": [{"place": -1, "long": 4, "uses": [{"crew": 0, "n": 1}], "starts": -1, "works": -1, "soak": -1, "keeps": -1, "cost": -1}]},
-  {"name": "coat", "owner": -1, "modes": [{"place": -1, "long": 3, "uses": [{"crew": 0, "n": 2}], "starts": -1, "works": -1, "soak": -1, "keeps": -1, "cost": -1}]}],
- "lags": [{"before": 0, "after": 1, "least": 0, "bounded": true, "greatest": 2}],
- "weights": {"makespan": 1}}`
-
 func planProblem(t *testing.T, text string, args ...string) (string, error) {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "problem.json")

@@ -21,7 +21,8 @@ func whatifCommand() *cobra.Command {
 		Long: `Makes two plans, by the same rules and from the same facts: one of the yard as it
 is, one with the changes. Prints both side by side, and the difference in a
 sentence. The facts are those of the daemon's newest plan; with --forecast or
---at they are read from files instead. Nothing in the yard is changed.
+--at they are read from files instead. Each plan also tries what the other found,
+or luck would look like a gain. Nothing in the yard is changed.
 
 Say a change in plain words; --with may be given several times:
   ` + strings.Join(whatif.Forms(), "\n  ") + `
