@@ -234,7 +234,20 @@ func launched(d planner.Difference) string {
 	slices.SortStableFunc(shifts, func(a, b shift) int { return cmp.Compare(b.by.Abs(), a.by.Abs()) })
 	for i, s := range shifts {
 		if i == 3 && len(shifts) > 4 {
-			parts = append(parts, fmt.Sprintf("%d others by less", len(shifts)-i))
+			others, later := len(shifts)-i, 0
+			for _, rest := range shifts[i:] {
+				if rest.by < 0 {
+					later++
+				}
+			}
+			switch later { // a launch made later must not hide among those made sooner
+			case 0:
+				parts = append(parts, fmt.Sprintf("%d others sooner by less", others))
+			case others:
+				parts = append(parts, fmt.Sprintf("%d others later by less", others))
+			default:
+				parts = append(parts, fmt.Sprintf("%d others by less, %d of them later", others, later))
+			}
 			break
 		}
 		way := "sooner"
