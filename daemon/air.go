@@ -39,7 +39,7 @@ Exit code 0: within the profile's limits; 1: outside, or unknown without a surfa
 		Example: `  fairwindow air --temp 18C --humidity 84 --surface 17C
   fairwindow air --temp 64F --wet-bulb 58F --surface 66F --profile mil-hdbk-1110
   fairwindow air --temp 31C --ratio 14g/kg --elevation 1600m --all`,
-		Args: cobra.NoArgs,
+		Args: exactly(),
 		RunE: func(c *cobra.Command, _ []string) error {
 			known, err := ask.known(c.Flags().Changed("pressure"))
 			if err != nil {

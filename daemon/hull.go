@@ -53,7 +53,7 @@ Exit code 0: done; 2: wrong use or wrong input.`,
 		Example: `  fairwindow hull --weather newark.csv --site 40.7,-74.2 --zone America/New_York --start 2013-04-15
   fairwindow hull --weather site.epw --start 2013-06-20 --build cored --colour dark
   fairwindow hull --weather site.epw --place "booth 1" --build aluminium --from 4C --days 1`,
-		Args: cobra.NoArgs,
+		Args: exactly(),
 		RunE: func(c *cobra.Command, _ []string) error {
 			if !c.Flags().Changed("heading") {
 				ask.heading = -1

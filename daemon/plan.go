@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"text/tabwriter"
@@ -40,7 +41,7 @@ it makes 0 to 4 and 4 to 7: no schedule is shorter.`,
 		Example: `  fairwindow plan my-yard --forecast forecasts/model.csv
   fairwindow plan my-yard --forecast model.json --format open-meteo --at "2026-04-06 07:00" --json
   fairwindow plan --problem problem.json --rounds 50 --json`,
-		Args: cobra.MaximumNArgs(1),
+		Args: between(0, "YARD"),
 		RunE: func(c *cobra.Command, args []string) error {
 			switch {
 			case schema:
@@ -200,7 +201,7 @@ func printWeek(w io.Writer, y config.Yard, plan planner.Plan, days int) error {
 		return err
 	}
 	if later > 0 {
-		fmt.Fprintf(w, "%d stages later than these %d days\n", later, days)
+		fmt.Fprintf(w, "%s later than %s\n", count(later, "stage"), count(days, "day"))
 	}
 	if without > 0 {
 		fmt.Fprintf(w, "%d stages have no start within the plan: fairwindow why says why\n", without)
@@ -216,10 +217,13 @@ func printWeek(w io.Writer, y config.Yard, plan planner.Plan, days int) error {
 
 func clockSpan(s planner.Planned, zone *time.Location) string {
 	from, to := s.Start.In(zone), s.End.In(zone)
-	if from.YearDay() == to.YearDay() {
+	switch {
+	case midnight(from, zone).Equal(midnight(to, zone)):
 		return from.Format("15:04") + "–" + to.Format("15:04")
+	case to.Before(midnight(from, zone).AddDate(0, 0, 7)):
+		return from.Format("15:04") + "–" + to.Format("Mon 15:04")
 	}
-	return from.Format("15:04") + "–" + to.Format("Mon 15:04")
+	return from.Format("15:04") + "–" + to.Format("2 Jan 15:04") // the weekday comes again
 }
 
 func likely(l planner.Launch, zone *time.Location) string {
@@ -228,7 +232,7 @@ func likely(l planner.Launch, zone *time.Location) string {
 	}
 	late := ""
 	if l.Likely.After(l.Promised) {
-		late = fmt.Sprintf(", %.0f days late", l.Likely.Sub(l.Promised).Hours()/24+0.5)
+		late = ", " + count(int(math.Ceil(l.Likely.Sub(l.Promised).Hours()/24)), "day") + " late"
 	}
 	cautious := ", cautiously not within this plan"
 	if !l.Cautious.IsZero() {

@@ -123,15 +123,17 @@ func toFile(name string, write func(io.Writer) error) (err error) {
 }
 
 func verifyCommand() *cobra.Command {
-	return &cobra.Command{
+	var asJSON bool
+	c := &cobra.Command{
 		Use:   "verify BUNDLE",
 		Short: "Check that an evidence bundle is what it was",
 		Long: `Reads an evidence bundle against its manifest, file by file, and each signed record
 against the digest that its signature names. Compare a digest with the one on the
 printed record: a bundle made anew by somebody else carries another. Exit code 0:
 all is as it was; 1: something is not.`,
-		Example: `  fairwindow verify tern.zip`,
-		Args:    exactly("BUNDLE"),
+		Example: `  fairwindow verify tern.zip
+  fairwindow verify tern.zip --json`,
+		Args: exactly("BUNDLE"),
 		RunE: func(c *cobra.Command, args []string) error {
 			f, err := os.Open(args[0])
 			if err != nil {
@@ -149,9 +151,43 @@ all is as it was; 1: something is not.`,
 			if err != nil {
 				return usage("%s: %w", args[0], err)
 			}
-			return sayVerified(c.OutOrStdout(), v)
+			if !asJSON {
+				return sayVerified(c.OutOrStdout(), v)
+			}
+			if err := printJSON(c.OutOrStdout(), verifiedAs(v)); err != nil {
+				return err
+			}
+			if len(v.Faults) > 0 {
+				return errNo
+			}
+			return nil
 		},
 	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return c
+}
+
+// verdictOn is what a bundle is found to be, for a program.
+type verdictOn struct {
+	AsItWas bool              `json:"as_it_was"`
+	Files   int               `json:"files"`
+	Digest  string            `json:"sha256"`
+	Faults  []string          `json:"faults"`
+	Signed  []verifiedSigning `json:"signed"`
+}
+
+// verifiedSigning is a signature in it; Matches is of one of the whole record only.
+type verifiedSigning struct {
+	record.Signature
+	Matches bool `json:"matches"`
+}
+
+func verifiedAs(v bundle.Verified) verdictOn {
+	is := verdictOn{AsItWas: len(v.Faults) == 0, Files: v.Files, Digest: v.Digest, Faults: append([]string{}, v.Faults...), Signed: []verifiedSigning{}}
+	for _, g := range v.Signed {
+		is.Signed = append(is.Signed, verifiedSigning{g, v.Matches[g.ID]})
+	}
+	return is
 }
 
 func sayVerified(w io.Writer, v bundle.Verified) error {
