@@ -54,7 +54,7 @@ func TestLearnOfNothing(t *testing.T) {
 			}
 		}
 		z := []float64{1, 0.5, 2}
-		if x.Spans(time.Hour).Chance(z) != Span(z, time.Hour) {
+		if x.Spans(time.Hour).Chance(z) != spanOf(z, time.Hour) {
 			t.Errorf("%s: another span", name)
 		}
 	}

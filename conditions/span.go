@@ -19,20 +19,6 @@ const (
 	meshNodes = int(2*certain/mesh) + 3
 )
 
-// Span is the chance that every moment of a span holds, given each moment's
-// Score in the order of time, step apart. The error is one first-order process
-// with a time constant of 6 h, as Correct has it: so the chance lies between the
-// product of the moments' chances (errors that forget) and the least of them (an
-// error that stays). Moments less than 30 min apart count as one, the worst of
-// them: a span's chance does not hang on how finely it was cut. All scores count
-// as of one error, too cold or too damp. +Inf holds whatever the error is; −Inf
-// and NaN never hold; no moments hold. Within 1e-3 of the exact integral.
-func Span(z []float64, step time.Duration) float64 {
-	var s Spans
-	s.prepare(step, persists)
-	return s.Chance(z)
-}
-
 // Spans tells the chances of spans of one step: what they have in common is worked
 // out once.
 type Spans struct {
@@ -40,8 +26,7 @@ type Spans struct {
 	drift drift
 }
 
-// Spans is for spans as the function Span has them, with the persistence that was
-// learned.
+// Spans is for spans of moments that lie step apart, with the persistence that was learned.
 func (x Experience) Spans(step time.Duration) *Spans {
 	lasts := persists
 	if x.Persists > 0 {
@@ -60,7 +45,13 @@ func (s *Spans) prepare(step, persists time.Duration) {
 	}
 }
 
-// Chance is that of one span. Score by score it is as Span says.
+// Chance is that every moment of a span holds, given each moment's Score in the order of
+// time. The error is one first-order process with a time constant of 6 h, or that which was
+// learned, as Correct has it: so the chance lies between the product of the moments' chances
+// (errors that forget) and the least of them (an error that stays). Moments less than 30 min
+// apart count as one, the worst of them: a span's chance does not hang on how finely it was
+// cut. All scores count as of one error, too cold or too damp. +Inf holds whatever the error
+// is; −Inf and NaN never hold; no moments hold. Within 1e-3 of the exact integral.
 func (s *Spans) Chance(z []float64) float64 {
 	each := min(s.each, max(1, len(z)))
 	least := worst(z)

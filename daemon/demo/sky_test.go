@@ -133,3 +133,6 @@ func near(t *testing.T, what string, got, want, within float64) {
 		t.Errorf("%s = %.6g, want %.6g ± %g", what, got, want, within)
 	}
 }
+
+// dewAt is the dew point of air at a relative humidity in %, °C.
+func dewAt(air, humidity float64) float64 { return dewOf(humidity / 100 * saturation(air)) }

@@ -24,9 +24,6 @@ func dewOf(vapour float64) float64 {
 // humidityOf is the relative humidity over water of air with a dew point, %.
 func humidityOf(air, dew float64) float64 { return 100 * saturation(dew) / saturation(air) }
 
-// dewAt is the dew point of air at a relative humidity in %, °C.
-func dewAt(air, humidity float64) float64 { return dewOf(humidity / 100 * saturation(air)) }
-
 // seaLevel is the pressure that the truth lives under, Pa.
 const seaLevel = 101325.0
 
