@@ -172,22 +172,7 @@ func (c clock) entry(e record.Entry, u units) entryLine {
 	if e.Pass > 0 {
 		l.When += ", pass " + strconv.Itoa(e.Pass)
 	}
-	for _, p := range []struct {
-		name string
-		record.Pot
-	}{{"base", e.Base}, {"hardener", e.Hardener}, {"reducer", e.Reducer}} {
-		if p.Pot == (record.Pot{}) {
-			continue
-		}
-		words := p.name
-		if p.Batch != "" {
-			words += " batch " + p.Batch
-		}
-		if p.Litres > 0 {
-			words += ", " + number(unit.In(unit.Volume(p.Litres), u.volume), 2) + " " + u.volume
-		}
-		l.What = append(l.What, words)
-	}
+	l.What = e.Mixed(func(litres float64) string { return number(unit.In(unit.Volume(litres), u.volume), 2) + " " + u.volume })
 	add := func(name, text string) {
 		if text != "" {
 			l.What = append(l.What, name+text)

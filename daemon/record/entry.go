@@ -45,6 +45,28 @@ type Pot struct {
 	Litres float64 `json:"litres,omitempty"`
 }
 
+// Mixed words what went in, part by part; amount words litres as its reader has them.
+func (e Entry) Mixed(amount func(litres float64) string) []string {
+	var all []string
+	for _, p := range []struct {
+		name string
+		Pot
+	}{{"base", e.Base}, {"hardener", e.Hardener}, {"reducer", e.Reducer}} {
+		if p.Pot == (Pot{}) {
+			continue
+		}
+		words := p.name
+		if p.Batch != "" {
+			words += " batch " + p.Batch
+		}
+		if p.Litres > 0 {
+			words += ", " + amount(p.Litres)
+		}
+		all = append(all, words)
+	}
+	return all
+}
+
 // The limits of what can be a film and what can be an amount. They catch a slip of the
 // unit, no thick coat: common practice, no source.
 const (

@@ -209,23 +209,7 @@ func (s *sheet) air(c record.Coat) {
 func (s *sheet) entries(c record.Coat) {
 	var rows []row
 	for _, e := range c.Entries {
-		var all []string
-		for _, p := range []struct {
-			name string
-			record.Pot
-		}{{"base", e.Base}, {"hardener", e.Hardener}, {"reducer", e.Reducer}} {
-			if p.Pot == (record.Pot{}) {
-				continue
-			}
-			w := p.name
-			if p.Batch != "" {
-				w += " batch " + p.Batch
-			}
-			if p.Litres > 0 {
-				w += ", " + s.amount(p.Litres)
-			}
-			all = append(all, w)
-		}
+		all := e.Mixed(s.amount)
 		if e.Variant != "" {
 			all = append(all, "variant "+e.Variant)
 		}
