@@ -11,7 +11,7 @@
 //
 // Limits and their owners (limits.go) judge a Moment into a Verdict (verdict.go),
 // with the smallest changes that would make it yes (remedy.go); runs of yes are
-// windows (window.go), and a span has one chance (span.go). The same surface
+// found by runs.go, and a span has one chance (span.go). The same surface
 // temperatures drive a coat's Clock (clock.go), facet by facet (coat.go), along
 // its card's tables (cure.go, table.go) towards its milestones, and the paint's
 // own temperature the life of a pot (pot.go).

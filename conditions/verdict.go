@@ -69,7 +69,7 @@ func orNaN(v *float64) float64 {
 
 // Verdict is all margins of one moment under its rules.
 type Verdict struct {
-	At      time.Time `json:"at"`
+	At      time.Time `json:"at,omitzero"` // zero: of no time
 	Answer  Answer    `json:"answer"`
 	Sure    Sureness  `json:"sure"`
 	Margins []Margin  `json:"margins"` // one for each rule, in the rules' order
