@@ -38,7 +38,8 @@ func initCommand() *cobra.Command {
 					err = closing
 				}
 				if err != nil {
-					return usage("%s was not written whole: %w", path, plain(err))
+					os.Remove(path) // or the next init would take it for somebody's work
+					return usage("%s was not written: %w", path, plain(err))
 				}
 				fmt.Fprintln(c.OutOrStdout(), "wrote", path)
 			}
