@@ -22,6 +22,12 @@ func boatsCommand() *cobra.Command {
 		Use:     "boats",
 		Short:   "Bring boats into the store and out again",
 		Example: "  fairwindow boats import my-yard boats.csv --by Ines\n  fairwindow boats export my-yard --format csv > boats.csv",
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usage("there is no boats %s: use boats import or boats export", args[0])
+			}
+			return c.Help()
+		},
 	}
 	c.AddCommand(importCommand(), exportCommand())
 	return c

@@ -43,8 +43,14 @@ manager does the same on the page People.`,
 			if err != nil {
 				return err
 			}
+			name, here := args[1], reached(y.Listen)
+			for _, p := range y.People {
+				if strings.EqualFold(p.Name, name) {
+					name = p.Name
+				}
+			}
 			_, err = fmt.Fprintf(c.OutOrStdout(), "For %s alone, until %s:\n\n  http://%s/welcome?word=%s\n\nWhere the pages have another address, put it in place of http://%s.\n",
-				args[1], is.Until, y.Listen, url.QueryEscape(is.Word), y.Listen)
+				name, is.Until, here, url.QueryEscape(is.Word), here)
 			return err
 		},
 	}

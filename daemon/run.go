@@ -172,7 +172,7 @@ func openPages(s *service.Service, addr string, log *logrus.Entry) (*website, er
 	}
 	listener, err := net.Listen("tcp", addr)
 	if err != nil {
-		return nil, usage("the pages can't be served on %s: %w; set another address as listen: in the yard file, or --listen", addr, unwrapNet(err))
+		return nil, usage("the pages can't be served on %s: %w; set another address, listen: in the yard file or the demo's --listen", addr, unwrapNet(err))
 	}
 	asked, hangUp := context.WithCancel(context.Background())
 	w := &website{
