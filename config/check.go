@@ -41,6 +41,7 @@ func (y Yard) Check() []Fault {
 	c.season()
 	c.brokers()
 	c.sensors()
+	c.readTwice()
 	c.forecasts()
 	c.people()
 	c.door()
