@@ -96,7 +96,7 @@ func TestAddressAcrossRestarts(t *testing.T) {
 			t.Errorf("%q, %v", health, err)
 		}
 	}
-	says("forecast model: what came is no forecast: forecast model: line 1")
+	says("forecast model: what came is no forecast: line 1")
 	if is := source(); !is.Issued.Equal(monday) || !is.Leads || !strings.Contains(is.Broken, "no forecast") || is.Next.Sub(at(0, 10, 0)) > time.Minute {
 		t.Errorf("with a bad document %+v", is)
 	}
@@ -105,7 +105,7 @@ func TestAddressAcrossRestarts(t *testing.T) {
 		t.Errorf("kept %q, %v", refused, err)
 	}
 	r.restart()
-	says("forecast model: what came is no forecast: forecast model: line 1")
+	says("forecast model: what came is no forecast: line 1")
 	serve(strings.Replace(doc.String(), "06:00:00Z\n", "07:00:00Z\n", 1), `"3"`)
 	r.until(at(0, 10, 10))
 	if health, err := r.svc.Health(t.Context()); err != nil || len(health) != 1 { // the booth has no instrument

@@ -26,7 +26,7 @@ func TestForecastFiles(t *testing.T) {
 		make func(good string) string
 		says string
 	}{
-		{"empty", is(""), "bad.csv: forecast model: the document is empty"},
+		{"empty", is(""), "bad.csv: the document is empty"},
 		{"nothing but a header", is(lines(head)), "no point has a value"},
 		{"cut off in a row", func(good string) string { return good[:len(good)-9] }, "is the file cut off?"},
 		{"not CSV", is("<html>busy</html>\n"), "bad.csv"},

@@ -50,7 +50,7 @@ func TestForecastSources(t *testing.T) {
 	}
 	r.document("bad.csv", "<html>busy</html>\n")
 	r.until(at(0, 7, 10))
-	if all, err = r.svc.ForecastSources(t.Context()); err != nil || !strings.HasPrefix(all[0].Broken, "bad.csv: forecast model: line 1") || all[1].Broken != "" {
+	if all, err = r.svc.ForecastSources(t.Context()); err != nil || !strings.HasPrefix(all[0].Broken, "bad.csv: line 1") || all[1].Broken != "" {
 		t.Errorf("with a bad file: %+v, %v", all, err)
 	}
 	r.until(at(1, 1, 0))
@@ -128,6 +128,19 @@ func TestStaleLeaderHandsOver(t *testing.T) {
 	}
 	r.other("g.csv", at(0, 11, 10), warm)
 	step(at(0, 11, 20), "other", 24)
+}
+
+// TestTells: a forecast that has ended foretells nothing, and another takes over though it is fresh.
+func TestTells(t *testing.T) {
+	for hours, want := range map[[2]int]bool{{-3, 0}: false, {-3, 1}: true, {1, 1}: true, {6, 6}: true, {7, 40}: false} {
+		c := sensors.Forecast{}
+		for h := hours[0]; h <= hours[1]; h++ {
+			c.Points = append(c.Points, conditions.Weather{At: monday.Add(time.Duration(h) * time.Hour), Sure: conditions.Foretold})
+		}
+		if got := tells(c, monday); got != want {
+			t.Errorf("of the hours %v: %v, want %v", hours, got, want)
+		}
+	}
 }
 
 // TestTheMoreRightLeads: the source that was more right here at the station comes to lead,

@@ -192,7 +192,8 @@ func (f *facts) order() []string {
 func tells(c sensors.Forecast, now time.Time) bool {
 	const soon = 6 * time.Hour
 	return slices.ContainsFunc(c.Points, func(w conditions.Weather) bool {
-		return w.Sure == conditions.Foretold && w.At.Sub(now).Abs() <= soon
+		ahead := w.At.Sub(now)
+		return w.Sure == conditions.Foretold && ahead > 0 && ahead <= soon
 	})
 }
 
