@@ -91,6 +91,9 @@ func (s *Service) state(name string, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err == nil {
+		if _, was := s.sources.broken[name]; was {
+			s.log.WithField("source", name).Info("a source can be read again")
+		}
 		delete(s.sources.broken, name)
 		return
 	}

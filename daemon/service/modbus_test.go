@@ -3,11 +3,14 @@ package service
 import (
 	"io"
 	"log"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/simonvetter/modbus"
+	"github.com/sirupsen/logrus"
+	logtest "github.com/sirupsen/logrus/hooks/test"
 )
 
 // registers answers every holding register with its image.
@@ -45,6 +48,8 @@ func TestModbusInstrument(t *testing.T) {
 forecasts:
 `, 1))
 	r.start()
+	heard := new(logtest.Hook)
+	r.svc.log.Logger.AddHook(heard)
 	r.unwell("modbus "+addr, true)
 	// 698 tenths of a °F are 21 °C; 42740000 is 61.0 in IEEE 754 binary32.
 	srv, err := modbus.NewServer(&modbus.ServerConfiguration{
@@ -66,4 +71,9 @@ forecasts:
 		t.Errorf("got %+v", got[0])
 	}
 	r.unwell("modbus "+addr, false)
+	if !slices.ContainsFunc(heard.AllEntries(), func(e *logrus.Entry) bool {
+		return e.Data["source"] == "modbus "+addr && e.Message == "a source can be read again"
+	}) {
+		t.Error("the log does not say that it is back")
+	}
 }
