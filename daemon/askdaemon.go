@@ -31,7 +31,7 @@ func askDaemon(y config.Yard, state, path, kind string, body []byte) (status int
 	if key, err := os.ReadFile(filepath.Join(state, service.DoorFile)); err == nil {
 		request.Header.Set("Authorization", "Bearer "+strings.TrimSpace(string(key)))
 	}
-	client := http.Client{Timeout: 10 * time.Second}
+	client := http.Client{Timeout: time.Minute} // a daemon on a busy machine is one all the same
 	answer, err := client.Do(request)
 	if err != nil {
 		return 0, nil, errNoDaemon

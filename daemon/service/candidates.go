@@ -126,7 +126,7 @@ func (c *cycle) review(f *facts, w *watches, now time.Time) {
 		announced := s.Kind == config.Coat && !progress.Running && !progress.Done && w.open(s.Key)
 		if progress.Done || !progress.Running && (blind || !first || s.Start.IsZero() || s.Start.After(soon) && !announced) {
 			if announced && !blind {
-				c.overtaken = append(c.overtaken, candidate{Key: s.Key, Place: f.work.Place(s.Key.Boat).Place, Crew: s.Crew})
+				c.overtaken = append(c.overtaken, candidate{Key: s.Key, Place: f.work.Place(s.Key.Boat).Place, Crew: s.Crew, Start: s.Start})
 			}
 			continue
 		}

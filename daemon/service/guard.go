@@ -207,8 +207,8 @@ func (g *guarding) waiting(c candidate) {
 	}
 }
 
-// overtaken takes back a window of a coat whose turn it is no more: it is held, or something
-// else has come to be done first.
+// overtaken takes back a window of a coat whose turn it is no more: it is held, has lost its start,
+// or something else has come to be done first.
 func (g *guarding) overtaken(c candidate) {
 	one, name := g.watch.of(ofWindow, c.Key)
 	progress, _ := g.facts.work.Stage(c.Key)
@@ -217,8 +217,11 @@ func (g *guarding) overtaken(c candidate) {
 	}
 	n := c.notice(notify.WindowClosed)
 	n.Cause = notify.Cause{Text: "something else must be done before it"}
-	if progress.Held != "" {
+	switch {
+	case progress.Held != "":
 		n.Cause.Text = "it is held by " + progress.Held
+	case c.Start.IsZero():
+		n.Cause.Text = "the plan has no start for it now"
 	}
 	g.say(name, n)
 	one.Gate = notify.Gate{} // the next begins anew: nothing was bad
