@@ -100,27 +100,25 @@ func (s *Service) plan(ctx context.Context) error {
 	s.mu.Unlock()
 
 	begun := time.Now() // for the metric only
-	var plan planner.Plan
-	var broken []planner.Broken
-	var desk *planner.Desk
-	if err == nil {
-		desk, plan, broken, err = solve(problem)
-	}
-	var view planner.View
-	if err == nil && len(broken) == 0 {
-		sure := problem.Yard.Confidence
-		view, err = desk.Look(s.comingCoats(plan, now), float64(sure.Start.SI), float64(sure.Plan.SI))
+	made := make(chan solved, 1)
+	go func() { made <- s.solved(solve, problem, err, now) }()
+	var got solved
+	select {
+	case got = <-made:
+	case <-ctx.Done():
+		return nil // nobody waits for it: the next start plans anew, and another may be waiting to
 	}
 	s.health.planning.Observe(time.Since(begun).Seconds())
+	plan, view, broken := got.plan, got.view, got.broken
 
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	defer s.wake()
 	s.cycle.planning = false
 	s.cycle.at = now
-	s.cycle.failed = err
-	if err != nil {
-		return err
+	s.cycle.failed = got.err
+	if got.err != nil {
+		return got.err
 	}
 	if len(broken) > 0 {
 		s.cycle.failed = errRefused
@@ -157,6 +155,27 @@ func (s *Service) plan(ctx context.Context) error {
 	}
 	_, err = s.commit(ctx, store.Change{Notices: guarded})
 	return err
+}
+
+// solved is a plan with what was seen on the way.
+type solved struct {
+	plan   planner.Plan
+	view   planner.View
+	broken []planner.Broken
+	err    error
+}
+
+// solved makes a plan of a problem, unless that is broken itself, and looks ahead with it.
+func (s *Service) solved(solve solver, problem planner.Problem, err error, now time.Time) (m solved) {
+	if err != nil {
+		return solved{err: err}
+	}
+	var desk *planner.Desk
+	if desk, m.plan, m.broken, m.err = solve(problem); m.err == nil && len(m.broken) == 0 {
+		sure := problem.Yard.Confidence
+		m.view, m.err = desk.Look(s.comingCoats(m.plan, now), float64(sure.Start.SI), float64(sure.Plan.SI))
+	}
+	return m
 }
 
 func (s *Service) comingCoats(plan planner.Plan, now time.Time) []planner.Key {

@@ -105,6 +105,23 @@ func TestFactsWhilePlanning(t *testing.T) {
 	}
 }
 
+// TestEndsWhilePlanning: asked to end while a plan is made, the service does not wait for it.
+func TestEndsWhilePlanning(t *testing.T) {
+	t.Parallel()
+	r := play(t, "two coats")
+	r.until(at(0, 6, 30))
+	entered, letGo := r.slowly()
+	r.pin(1)
+	r.clock.Advance(debounce)
+	r.begun(entered)
+	r.halt() // or this test hangs
+	letGo()
+	r.start()
+	if plan, id, err := r.svc.Draft(t.Context()); err != nil || id == 0 || len(plan.Stages) == 0 {
+		t.Errorf("plan %d of %d stages, %v", id, len(plan.Stages), err)
+	}
+}
+
 // TestStormOfPresses: three hundred presses at one moment are one plan; pressed on and on,
 // one is made every debounce, neither more nor none.
 func TestStormOfPresses(t *testing.T) {
