@@ -34,7 +34,7 @@ type Sensor struct {
 }
 
 // Field is where one value stands in a message: a path of keys into JSON with
-// dots between (AHT1X-0x38.Temperature), a CSV column, or "" for a payload
+// dots between (indoors.Temperature), a CSV column, or "" for a payload
 // that is the number itself.
 type Field struct {
 	Path string `yaml:"path,omitempty" json:"path,omitempty"`
