@@ -16,6 +16,8 @@ type mixPage struct {
 	Card   string
 	Area   string
 	Temp   string
+	Hint   string // an example of a temperature, and
+	Sized  string // of an area, in the reader's units
 	Faults mixFaults
 	Sheet  *sheetView
 }
@@ -56,7 +58,10 @@ type potView struct {
 func (p *pages) mix(w http.ResponseWriter, r *http.Request) error {
 	yard, q := p.Plans.Yard(), r.URL.Query()
 	u := p.units(r)
-	v := mixPage{Card: strings.TrimSpace(q.Get("card")), Area: strings.TrimSpace(q.Get("area")), Temp: strings.TrimSpace(q.Get("temp"))}
+	v := mixPage{Card: strings.TrimSpace(q.Get("card")), Area: strings.TrimSpace(q.Get("area")), Temp: strings.TrimSpace(q.Get("temp")), Hint: u.example(), Sized: "42 m2"}
+	if u.area == "ft²" {
+		v.Sized = "450 ft2"
+	}
 	for _, c := range yard.Cards {
 		v.Cards = append(v.Cards, c.Name)
 	}
@@ -103,7 +108,7 @@ func sheetOf(card config.Card, s config.Sheet, u units) sheetView {
 		For:          fmt.Sprintf("card %s rev %d, one pass over %s", s.Card, s.Revision, text(unit.In(s.Area, u.area), 1, u.area)),
 		Illustrative: s.Illustrative, Variant: s.Variant, Hardener: s.Hardener, Reducer: s.Reducer, Method: s.Method,
 		Dry: text(unit.In(s.Dry, u.film), filmDecimals(u), u.film), Wet: text(unit.In(s.Wet, u.film), filmDecimals(u), u.film),
-		Covers: fmt.Sprintf("%s m²/L before a loss of %s", number(s.Covers, 1), percent(float64(s.Loss))), Cautions: s.Cautions,
+		Covers: u.coversText(s.Covers) + " before a loss of " + percent(float64(s.Loss)), Cautions: s.Cautions,
 		PotLife: "the card gives none", Stands: "use at once",
 	}
 	v.measureOut(card, s.Litres, u)
@@ -145,9 +150,9 @@ func (v *sheetView) inKits(card config.Card, s config.Sheet, takes time.Duration
 	}
 	v.measureOut(card, all, u)
 	v.Needs = u.volumeText(s.Litres.Base + s.Litres.Hardener + s.Litres.Reducer)
-	holds := u.volumeText(card.Mix.Kit.Base.SI)
+	holds := card.Mix.Kit.Base.String() // as its tins are marked
 	if !card.Mix.Kit.Hardener.IsZero() {
-		holds += " + " + u.volumeText(card.Mix.Kit.Hardener.SI)
+		holds += " + " + card.Mix.Kit.Hardener.String()
 	}
 	v.Kits = kitsText(kits) + " of " + holds
 	v.Left = u.volumeText(left.Base+left.Hardener+left.Reducer) + " of the mix"
@@ -192,6 +197,14 @@ func (v *sheetView) pots(card config.Card, s config.Sheet, takes time.Duration, 
 
 // volumeText gives volumes to the hundredth: a small pot is measured in a graduated cup.
 func (u units) volumeText(v unit.Volume) string { return text(unit.In(v, u.volume), 2, u.volume) }
+
+// coversText gives a spread of so many m²/L; painters who measure in feet reckon by the gallon.
+func (u units) coversText(covers float64) string {
+	if u.area == "ft²" {
+		return number(covers*unit.In(unit.Area(1), "ft²")/unit.In(unit.Volume(1), "gal"), 0) + " ft²/gal"
+	}
+	return number(covers, 1) + " m²/L"
+}
 
 // weightText gives weights to the hundredth of a kilogram; nothing where none is known.
 func (u units) weightText(m unit.Mass) string {

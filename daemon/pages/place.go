@@ -98,7 +98,7 @@ func (p *pages) showPlace(w http.ResponseWriter, r *http.Request, name string, f
 	for _, b := range boats {
 		v.Boats = append(v.Boats, link{b, boatLink(b)})
 	}
-	v.Form.Link, v.Form.Boats, v.Form.Hint = placeLink(name)+"/reading", boats, example(yard)
+	v.Form.Link, v.Form.Boats, v.Form.Hint = placeLink(name)+"/reading", boats, p.units(r).example()
 	if v.Form.Boat == "" && len(boats) == 1 {
 		v.Form.Boat = boats[0]
 	}
@@ -175,8 +175,9 @@ func felt(rules conditions.Rules, place config.Place) conditions.Rules {
 	})
 }
 
-func example(yard config.Yard) string {
-	if yard.Units == "US" {
+// example is a temperature as its reader would type it.
+func (u units) example() string {
+	if u.temp == "F" {
 		return "65.5 F"
 	}
 	return "18.5 C"

@@ -28,7 +28,7 @@ type readingForm struct {
 	Humidity   string
 	Valid      string // the day the calibration runs out
 	Boats      []string
-	Hint       string // an example of a temperature in the yard's unit
+	Hint       string // an example of a temperature, in its reader's unit
 	Fault      string
 	Faults     readingFaults
 }

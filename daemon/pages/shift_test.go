@@ -271,7 +271,7 @@ func TestShiftMix(t *testing.T) {
 	// 64 m² at 50 % and 40 µm: 12.5 m²/L, less 30 %: 7.31 L of mix, so two kits of 6 L;
 	// 4.69 L over and 15 % of reducer for it. Into the two kits, 8 L and 4 L, go 15 % of 12 L;
 	// 8 L of base weigh 10 kg. Worked by hand.
-	has(t, body, "Mix for gloss coat on topsides", "2 whole kits of 4.00 L &#43; 2.00 L", "The pass takes 8.41 L, so 5.39 L of the mix will be left over", ">8.00 L<", ">4.00 L<", ">1.80 L<", ">13.80 L<", ">10.00 kg<", "by hull puck at 10:11", "variant cool hull", "the outlook has the hull at", "reducer R-slow")
+	has(t, body, "Mix for gloss coat on topsides", "2 whole kits of 4 L &#43; 2 L", "The pass takes 8.41 L, so 5.39 L of the mix will be left over", ">8.00 L<", ">4.00 L<", ">1.80 L<", ">13.80 L<", ">10.00 kg<", "by hull puck at 10:11", "variant cool hull", "the outlook has the hull at", "reducer R-slow")
 }
 
 func TestShiftReading(t *testing.T) {

@@ -70,7 +70,7 @@ func (p *pages) shiftAir(r *http.Request, s crewStage, air placeAirNow, tried *r
 	if tried != nil {
 		v.Form = *tried
 	}
-	v.Form.Link, v.Form.Boats, v.Form.Hint = "/shift/reading", boats, example(yard)
+	v.Form.Link, v.Form.Boats, v.Form.Hint = "/shift/reading", boats, u.example()
 	return &v, nil
 }
 
@@ -118,7 +118,7 @@ func (p *pages) takeShiftReading(w http.ResponseWriter, r *http.Request) error {
 	}
 	form := readingForm{
 		Once: field("once"), Instrument: field("instrument"), By: p.by(r), At: cmp.Or(field("at"), c.field(c.now)), Boat: field("boat"),
-		Surface: field("surface"), Warmest: field("warmest"), Valid: field("valid"), Hint: example(p.Plans.Yard()),
+		Surface: field("surface"), Warmest: field("warmest"), Valid: field("valid"), Hint: p.units(r).example(),
 	}
 	boats, err := p.boatsAt(r.Context(), place)
 	if err != nil {
