@@ -129,6 +129,7 @@ type crewStage struct {
 	boat  config.Boat
 	place string // where it is done
 	first string // what must come first and is not reported, in words; empty if all is
+	draft bool   // only the newest plan has it: people were not told of it yet
 }
 
 // crewStages are what a crew is at, then what it was told to do, by its start; first of
@@ -169,12 +170,18 @@ func (p *pages) crewStages(ctx context.Context, crew string, asked planner.Key) 
 				first = boat.Name + " is not reported to be here"
 			}
 			for _, s := range (scene{boat, work, plan, plan}).stages(area) {
+				// What a stop or a rejection put in came after people were told.
+				newer, drafted := runs[s.Key]
+				untold := drafted && !s.planned && !s.Done
+				if untold {
+					s.plan, s.planned = newer, true
+				}
 				if s.Key == asked || theirs(s, is) {
-					one := crewStage{s, boat, cmp.Or(s.plan.Place, now.Place), first}
+					one := crewStage{s, boat, cmp.Or(s.plan.Place, now.Place), first, untold}
 					if s.Running {
 						one.place = cmp.Or(now.Place, s.Place)
 					}
-					if newer, ok := runs[s.Key]; ok && s.Running && newer.State == planner.Running {
+					if drafted && s.Running && newer.State == planner.Running {
 						one.plan = newer
 					}
 					all = append(all, one)

@@ -424,3 +424,20 @@ func TestShiftTellsUntilWhen(t *testing.T) {
 	_, body := get(t, f, "/shift?crew=paint")
 	has(t, body, "Planned until <b>16:45</b>", "limits hold")
 }
+
+// The passes that are left of a coat that was stopped are its crew's, though nobody was told
+// of them yet.
+func TestShiftShowsWhatIsLeftOfACoat(t *testing.T) {
+	f := onShiftYard()
+	rest := planner.Key{Boat: gloss.Boat, Area: gloss.Area, Stage: "rest of gloss coat"}
+	f.presses = append(f.presses, planner.Press{ID: 91, Kind: planner.StoppedAt, Key: gloss, Pass: 1, Happened: at(7, 10, 15)})
+	_, body := get(t, f, "/shift?crew=paint")
+	hasNot(t, body, rest.Stage)
+	f.draft.Stages = append(f.draft.Stages, planner.Planned{
+		Key: rest, Kind: config.Coat, Place: "Booth 1", Crew: "paint", Start: at(7, 11, 0), End: at(7, 13, 0), State: planner.Firm,
+	})
+	_, body = get(t, f, "/shift?crew=paint")
+	has(t, body, ">rest of gloss coat</a></h2>", "Ask the scheduler: it is planned anew, and not released.", `value="started"`)
+	_, prep := get(t, f, "/shift?crew=prep")
+	hasNot(t, prep, rest.Stage)
+}

@@ -197,6 +197,8 @@ func doNow(s crewStage, verdict string, listed bool, c clock) string {
 		return "Press finished when it is done."
 	case s.first != "":
 		return "Not yet: " + s.first + "."
+	case s.draft:
+		return "Ask the scheduler: it is planned anew, and not released."
 	case coat && verdict == "no":
 		return "Do not start: outside the limits now."
 	case coat && verdict != "yes":
