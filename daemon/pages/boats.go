@@ -40,9 +40,9 @@ type areaRow struct {
 }
 
 type goneRow struct {
-	Name, When, Who, Why, Back, History string
-	Once                                string
-	By                                  byField
+	Name, When, Who, Why, Back, History, Record string
+	Once                                        string
+	By                                          byField
 }
 
 // boatDesk is where boats are kept.
@@ -101,7 +101,7 @@ func (p *pages) showBoats(w http.ResponseWriter, r *http.Request, status int, fa
 	}
 	for _, g := range gone {
 		v.Gone = append(v.Gone, goneRow{
-			Name: g.Of.Name, When: c.moment(g.At), Who: g.By, Why: g.Why, Back: boatLink(g.Of.Name) + "/back", History: boatLink(g.Of.Name) + "/history",
+			Name: g.Of.Name, When: c.moment(g.At), Who: g.By, Why: g.Why, Back: boatLink(g.Of.Name) + "/back", History: boatLink(g.Of.Name) + "/history", Record: recordLink(g.Of.Name),
 			Once: newOnce(), By: byField{Name: rememberedName(r), Label: "Who"},
 		})
 	}

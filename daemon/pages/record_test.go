@@ -40,11 +40,7 @@ func (n needsMore) WithIt() []int64 { return n.also }
 func (f *fake) Record(ctx context.Context, boat string) (record.Record, error) {
 	facts := record.Facts{Yard: f.yard, Entries: f.books.entries, Signatures: f.books.signed}
 	facts.Presses, _ = f.Presses(ctx, boat)
-	for _, b := range f.boats {
-		if b.Name == boat {
-			facts.Boat = b
-		}
-	}
+	facts.Boat = f.ever(boat)
 	for _, w := range record.Wants(facts) {
 		for _, t := range w.At {
 			if len(f.moments) > 0 && !t.Before(f.moments[0].At) {
@@ -57,8 +53,15 @@ func (f *fake) Record(ctx context.Context, boat string) (record.Record, error) {
 }
 
 func (f *fake) Kept(_ context.Context, boat string) (config.Kept, error) {
-	at := slices.IndexFunc(f.boats, func(b config.Boat) bool { return b.Name == boat })
-	return f.yard.Keeps(f.boats[at], time.Time{}), f.err
+	return f.yard.Keeps(f.ever(boat), time.Time{}), f.err
+}
+
+// ever is a boat of the yard, or one that was taken out of the book.
+func (f *fake) ever(boat string) config.Boat {
+	if at := slices.IndexFunc(f.boats, func(b config.Boat) bool { return b.Name == boat }); at >= 0 {
+		return f.boats[at]
+	}
+	return f.book.(*shelf).boats[boat][0].Of
 }
 
 func (f *fake) Evidence(_ context.Context, boat string, w io.Writer, _ paper.Style) error {

@@ -38,7 +38,7 @@ func (p *pages) recordJSON(w http.ResponseWriter, r *http.Request) error {
 
 // recordFile answers with a record in one form, made whole before the first byte goes out.
 func (p *pages) recordFile(w http.ResponseWriter, r *http.Request, suffix, kind string, write func(record.Record, io.Writer) error) error {
-	boat, err := p.boatNamed(r)
+	boat, _, err := p.everBoat(r)
 	if err != nil {
 		return err
 	}
@@ -61,7 +61,7 @@ func (p *pages) recordFile(w http.ResponseWriter, r *http.Request, suffix, kind 
 // evidence streams the bundle: it may be larger than memory. One that breaks off has no
 // end, and no program opens it.
 func (p *pages) evidence(w http.ResponseWriter, r *http.Request) error {
-	boat, err := p.boatNamed(r)
+	boat, _, err := p.everBoat(r)
 	if err != nil {
 		return err
 	}

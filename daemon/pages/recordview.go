@@ -21,6 +21,7 @@ type coatsView struct {
 	Signed   []signedLine
 	Sign     signForm // of the whole
 	Strike   *strikeView
+	Gone     string // that the boat is no longer in the book
 	Kept     string // until when the evidence is kept
 	Decides  string
 	Evidence string
@@ -78,15 +79,16 @@ type entryLine struct {
 }
 
 func (p *pages) coats(w http.ResponseWriter, r *http.Request) error {
-	boat, err := p.boatNamed(r)
+	boat, gone, err := p.everBoat(r)
 	if err != nil {
 		return err
 	}
-	return p.showCoats(w, r, boat, coatsTried{}, http.StatusOK)
+	return p.showCoats(w, r, boat, coatsTried{gone: gone}, http.StatusOK)
 }
 
 // coatsTried is a form of the record's page as it was filled in.
 type coatsTried struct {
+	gone   string // the boat is not in the book any more: who took it out, when and why
 	entry  *entryForm
 	strike *strikeForm
 	sign   *signForm
@@ -103,7 +105,7 @@ func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Bo
 	if err != nil {
 		return fmt.Errorf("warranty of %s: %w", boat.Name, err)
 	}
-	v.Kept = c.kept(kept, boat, p.Plans.Yard().Keep.Warranty)
+	v.Kept, v.Gone = c.kept(kept, boat, !is.Boat.Launched.IsZero(), p.Plans.Yard().Keep.Warranty), tried.gone
 	asked := planner.Key{Boat: boat.Name, Area: r.URL.Query().Get("area"), Stage: r.URL.Query().Get("stage")}
 	if tried.entry != nil {
 		asked = tried.entry.Key
@@ -113,19 +115,21 @@ func (p *pages) showCoats(w http.ResponseWriter, r *http.Request, boat config.Bo
 		one := c.coat(coat, u)
 		_, shut := record.Locked(is.Signatures, key)
 		for j := range one.Entries {
-			one.Entries[j].Shut = shut
+			one.Entries[j].Shut = shut || v.Gone != ""
 		}
 		one.Chosen = key == asked
-		if lastTry(is.Coats, i) {
+		if lastTry(is.Coats, i) && v.Gone == "" {
 			if err := p.forms(&one, r, is, coat, shut, tried); err != nil {
 				return err
 			}
 		}
 		v.Coats = append(v.Coats, one)
 	}
-	v.Strike = p.striking(r, is, tried)
-	if v.Sign, err = p.signFormOf(r, is, planner.Key{Boat: boat.Name}, tried); err != nil {
-		return err
+	if v.Gone == "" {
+		v.Strike = p.striking(r, is, tried)
+		if v.Sign, err = p.signFormOf(r, is, planner.Key{Boat: boat.Name}, tried); err != nil {
+			return err
+		}
 	}
 	for _, g := range is.Signatures {
 		line, err := c.signature(is, g)

@@ -42,12 +42,11 @@ func recordOf(ctx context.Context, from *store.Store, y config.Yard, f *facts, b
 
 // recordFacts are those of a record without the air.
 func recordFacts(ctx context.Context, from *store.Store, y config.Yard, f *facts, boat string) (record.Facts, error) {
-	at := slices.IndexFunc(f.boats, func(b config.Boat) bool { return b.Name == boat })
-	if at < 0 {
-		return record.Facts{}, errNoBoat(boat)
+	is, err := everBoat(ctx, from, f, boat)
+	if err != nil {
+		return record.Facts{}, err
 	}
-	known := record.Facts{Yard: y, Boat: f.boats[at], Presses: onBoat(f.presses, boat), Terms: map[string]record.Terms{}}
-	var err error
+	known := record.Facts{Yard: y, Boat: is, Presses: onBoat(f.presses, boat), Terms: map[string]record.Terms{}}
 	if known.Entries, err = from.Entries(ctx, boat); err != nil {
 		return known, err
 	}
@@ -75,6 +74,21 @@ func recordFacts(ctx context.Context, from *store.Store, y config.Yard, f *facts
 		known.Terms[digest] = t
 	}
 	return known, nil
+}
+
+// everBoat is a boat of the book, or as it was when it was taken out: its record outlives that.
+func everBoat(ctx context.Context, from *store.Store, f *facts, boat string) (config.Boat, error) {
+	if at := slices.IndexFunc(f.boats, func(b config.Boat) bool { return b.Name == boat }); at >= 0 {
+		return f.boats[at], nil
+	}
+	all, err := from.BoatVersions(ctx, boat)
+	if err == nil && len(all) == 0 {
+		err = errNoBoat(boat)
+	}
+	if err != nil {
+		return config.Boat{}, err
+	}
+	return all[0].Of, nil
 }
 
 // answered is what was measured in a place and on a boat at the times that a record asks

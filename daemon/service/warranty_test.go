@@ -79,6 +79,9 @@ func TestTheRecordStandsUntilTheWarrantyEnds(t *testing.T) {
 	}
 	r.keeps(r.svc.EditBoats(ctx, []config.Edit[config.Boat]{{To: own.Of, From: own.Revision + 1, By: "Rui", Removed: true, Why: "delivered"}}))
 	pruned(launched.Add(1100 * day))
+	if digest() != was {
+		t.Error("taken out of the book, the boat has another record")
+	}
 	own.Of.Warranty = "" // another job, whose warranty is the yard's
 	r.keeps(r.svc.EditBoats(ctx, edits(own.Of, 0)))
 	if k := kept(); digest() != was || k.By != config.ByBoat {
