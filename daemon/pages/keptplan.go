@@ -73,6 +73,9 @@ func (p *pages) showPlan(w http.ResponseWriter, r *http.Request, fault string, s
 	told := "never: it stayed a draft"
 	if !kept.Told.IsZero() {
 		told = c.moment(kept.Told) + ", let out by " + kept.By
+		if kept.By == byTheRule {
+			told = c.moment(kept.Told) + ", at once: so the yard's rule is"
+		}
 	}
 	placed := 0
 	for _, s := range plan.Stages {

@@ -91,7 +91,7 @@ func lostRule(rule *config.LostDay) string {
 		s += ", when the boat's launch hung on that stage"
 	}
 	if !rule.OtherWork {
-		s += ", and when by the daily log the crew had so little other work that as much of its shift was left without"
+		s += ", and when by the daily log the crew had no other work for as much of its shift"
 	}
 	return s + "."
 }
@@ -173,7 +173,11 @@ func notWords(d waits.LostDay, rule *config.LostDay) []string {
 	for _, n := range d.Not {
 		switch n {
 		case waits.TooShort:
-			all = append(all, fmt.Sprintf("%s of the %s shift were lost, and the rule asks for %s", inHours(d.Lost), inHours(d.Shift), inHours(rule.Least()*d.Shift)))
+			lost := inHours(d.Lost)
+			if d.Lost < 0.05 {
+				lost = "by what was measured none"
+			}
+			all = append(all, fmt.Sprintf("%s of the %s shift was lost, and the rule asks for %s", lost, inHours(d.Shift), inHours(rule.Least()*d.Shift)))
 		case waits.Unmeasured:
 			all = append(all, "nothing was measured that day, and a forecast alone is no evidence")
 		case waits.NotFixing:

@@ -316,10 +316,12 @@ func TestExports(t *testing.T) {
 // The statement has the rule at its top, and each day says why it counts or does not.
 func TestTheStatement(t *testing.T) {
 	w := newWaiting()
+	w.days[1].Not = append(w.days[1].Not, waits.TooShort)
 	_, body := w.get(t, "/waits/lost")
 	has(t, body, "took at least 50\u00a0% of the crew&#39;s shift", "launch hung on that stage", "by the daily log", "Plover: 1 day counts.", "✓ Counts.</b> 4.5 h of 8.5 h lost",
 		"nothing was measured that day, and a forecast alone is no evidence; the boat&#39;s launch did not hang on the stage; nobody wrote down what crew prep did instead",
-		"3.0 h of the 8.0 h shift were lost, and the rule asks for 4.0 h; crew prep had other work for 7.0 h",
+		"by what was measured none of the 8.0 h shift was lost, and the rule asks for 4.0 h",
+		"3.0 h of the 8.0 h shift was lost, and the rule asks for 4.0 h; crew prep had other work for 7.0 h",
 		"surface over dew point 0.6 to 4.1 K in 8.5 h of the shift", "crew paint had no other work", "forecast issued Mon 6 Apr 06:00")
 	if strings.Index(body, "The rule.") > strings.Index(body, "Counts.") {
 		t.Error("the rule does not stand at the top")
@@ -400,6 +402,11 @@ func (s sorry) Public() string { return string(s) }
 func TestAKeptPlan(t *testing.T) {
 	w := newWaiting()
 	_, body := w.get(t, "/plan/11")
+	kept := w.plans[11]
+	kept.By = "rule"
+	w.plans[12] = kept
+	_, ruled := w.get(t, "/plan/12")
+	has(t, ruled, "Mon 6 Apr 17:05, at once: so the yard&#39;s rule is")
 	has(t, body, "Mon 6 Apr 17:05, let out by Ines", "4f1d", "Run it again", "lateness of launches", "no plan can cost less than")
 	answer, _ := w.post(t, "/plan/11/again", nil)
 	if answer.StatusCode != http.StatusSeeOther || len(w.asked) != 1 || w.asked[0] != "11" {
