@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"time"
 
@@ -32,6 +33,7 @@ type boatView struct {
 	Cures    []cureView
 	Record   []recordLine
 	Coats    string // where the record of each coat is
+	PutOff   string // where what was put off of it is; empty: that is not told
 	Decides  string
 }
 
@@ -103,6 +105,9 @@ func (p *pages) showBoat(w http.ResponseWriter, r *http.Request, boat config.Boa
 	now := work.Place(boat.Name)
 	v := boatView{Name: boat.Name, Calendar: calendarLink("boat", boat.Name), Decides: decides, Size: boat.Length.String() + " × " + boat.Beam.String()}
 	v.Coats = recordLink(boat.Name)
+	if p.Waits != nil {
+		v.PutOff = "/waits?" + url.Values{"boat": {boat.Name}}.Encode()
+	}
 	if p.Book != nil && p.Files != nil {
 		v.Edit, v.History = boatLink(boat.Name)+"/edit", boatLink(boat.Name)+"/history"
 	}

@@ -200,11 +200,11 @@ func (p *pages) lostCSV(w io.Writer, days []waits.LostDay, rule *config.LostDay,
 	for _, d := range days {
 		worked := ""
 		if d.Logged {
-			worked = figure(d.Worked, -1)
+			worked = thousandths(d.Worked)
 		}
 		rows = append(rows, []string{
 			d.Day, d.Boat, d.Key.Area, d.Key.Stage, d.Place, d.Crew, strconv.FormatInt(d.Plan, 10), stamp(d.Told, c.zone), c.outside(d.Then), was(d),
-			figure(d.Lost, -1), figure(d.Shift, -1), worked, strconv.FormatBool(d.Counts()), strings.Join(notWords(d, rule), "; "),
+			thousandths(d.Lost), thousandths(d.Shift), worked, strconv.FormatBool(d.Counts()), strings.Join(notWords(d, rule), "; "),
 		})
 	}
 	return table(w, rows)

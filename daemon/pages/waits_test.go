@@ -298,6 +298,12 @@ func TestExports(t *testing.T) {
 	}
 	_, body = w.get(t, "/waits/totals.csv")
 	has(t, body, "by,name,hours\r\n", "cause,weather or air outside the limits,24\r\n", "all,,29\r\n")
+	wash := &w.all[2]
+	wash.To, wash.Spans = wash.From.Add(5*time.Minute), []planner.Wait{{From: wash.From, To: wash.From.Add(5 * time.Minute)}}
+	_, body = w.get(t, "/waits/deferrals.csv?boat=Ada+%26+Sons")
+	has(t, body, "+01:00,0.083,0.083,") // a twelfth of an hour
+	_, body = w.get(t, "/boat/Plover")
+	has(t, body, `href="/waits?boat=Plover"`)
 	_, body = w.get(t, "/waits/waits.json?boat=Plover")
 	var read struct {
 		Deferrals []waits.Entry `json:"deferrals"`

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -101,6 +102,9 @@ func stamp(t time.Time, zone *time.Location) string {
 	return t.In(zone).Format(time.RFC3339)
 }
 
+// thousandths is a number for a spreadsheet, without digits that nobody measured.
+func thousandths(v float64) string { return figure(math.Round(v*1000)/1000, -1) }
+
 // DeferralsCSV writes each deferral as a line.
 func DeferralsCSV(w io.Writer, all []waits.Entry, zone *time.Location) error {
 	c := clock{zone: zone}
@@ -110,7 +114,7 @@ func DeferralsCSV(w io.Writer, all []waits.Entry, zone *time.Location) error {
 		ev := e.Wait.Evidence
 		value := ""
 		if ev.Bound.Of != "" {
-			value = figure(inUnit(ev.Bound.Of, ev.Value, unitOf(ev.Bound)), -1) + " " + signOf(ev.Bound.Of, unitOf(ev.Bound))
+			value = thousandths(inUnit(ev.Bound.Of, ev.Value, unitOf(ev.Bound))) + " " + signOf(ev.Bound.Of, unitOf(ev.Bound))
 		}
 		plan := ""
 		if e.Plan != 0 {
@@ -118,7 +122,7 @@ func DeferralsCSV(w io.Writer, all []waits.Entry, zone *time.Location) error {
 		}
 		rows = append(rows, []string{
 			stamp(e.At, zone), e.By, plan, e.Key.Boat, e.Key.Area, e.Key.Stage, string(e.Kind), e.Place, e.Crew,
-			stamp(e.First, zone), stamp(e.From, zone), stamp(e.To, zone), figure(e.Later().Hours(), -1), figure(e.Stands().Hours(), -1),
+			stamp(e.First, zone), stamp(e.From, zone), stamp(e.To, zone), thousandths(e.Later().Hours()), thousandths(e.Stands().Hours()),
 			CauseName(e.Cause), c.because(e.Key, e.Wait), ev.Bound.Written, ev.Bound.Owner, value, stamp(ev.When, zone), stamp(ev.Issued, zone),
 			strconv.FormatBool(e.Fixes), strconv.FormatBool(e.Again),
 		})
@@ -134,9 +138,9 @@ func TotalsCSV(w io.Writer, sum waits.Totals) error {
 	}
 	rows := [][]string{head}
 	add := func(by, name string, hours float64, cost *float64) {
-		row := []string{by, name, figure(hours, -1)}
+		row := []string{by, name, thousandths(hours)}
 		if cost != nil {
-			row = append(row, figure(*cost, -1), sum.Money)
+			row = append(row, thousandths(*cost), sum.Money)
 		}
 		rows = append(rows, row)
 	}
