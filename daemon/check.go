@@ -17,7 +17,7 @@ import (
 )
 
 func checkCommand() *cobra.Command {
-	var schema, asJSON bool
+	var schema, boats, asJSON bool
 	var state string
 	c := &cobra.Command{
 		Use:   "check YARD",
@@ -26,16 +26,20 @@ func checkCommand() *cobra.Command {
 mistake as file:line:col: what; what would be right. Without mistakes it prints
 on one screen what was understood. Exit code 0: good; 1: mistakes.`,
 		Example: `  fairwindow check my-yard
-  fairwindow check --schema > yard.schema.json`,
+  fairwindow check --schema > yard.schema.json
+  fairwindow check --schema-boats > boats.schema.json`,
 		Args: func(c *cobra.Command, args []string) error {
-			if schema {
+			if schema || boats {
 				return nil
 			}
 			return exactly("YARD")(c, args)
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			if schema {
+			if schema || boats {
 				text, err := file.Schema()
+				if boats {
+					text, err = file.BoatsSchema()
+				}
 				if err != nil {
 					return err
 				}
@@ -47,6 +51,8 @@ on one screen what was understood. Exit code 0: good; 1: mistakes.`,
 	}
 	c.Flags().StringVar(&state, "state", "", "the daemon's state folder, for systems written on the pages; default under the user's state directory")
 	c.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of a yard file")
+	c.Flags().BoolVar(&boats, "schema-boats", false, "print the JSON Schema of a YAML file of boats")
+	c.MarkFlagsMutuallyExclusive("schema", "schema-boats")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
 }

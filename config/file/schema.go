@@ -27,6 +27,20 @@ func Schema() ([]byte, error) {
 	return json.MarshalIndent(schema, "", "  ")
 }
 
+// BoatsSchema is the same of a YAML file of boats.
+func BoatsSchema() ([]byte, error) {
+	reflector := jsonschema.Reflector{FieldNameTag: "yaml", Anonymous: true, ExpandedStruct: true, Mapper: mapped}
+	schema := reflector.Reflect(fleet{})
+	schema.Title = "Boats"
+	schema.Description = "The orders that come to a yard, each with its areas"
+	boat := schema.Definitions["Boat"].Properties
+	for _, key := range []string{"arrives", "promised"} {
+		boat.Set(key, text("a day or a time on the yard's clock, like 2026-04-03 08:00", `^\d{4}-\d{2}-\d{2}( \d{2}:\d{2})?$`))
+	}
+	boat.Set("warranty", text("the last day of it, or forever", `^(\d{4}-\d{2}-\d{2}|forever)$`))
+	return json.MarshalIndent(schema, "", "  ")
+}
+
 // optional takes keys that have a default out of those a definition requires.
 func optional(schema *jsonschema.Schema, definition string, keys ...string) {
 	def := schema.Definitions[definition]
@@ -88,6 +102,8 @@ var quantities = map[reflect.Type]*jsonschema.Schema{
 	reflect.TypeFor[unit.Written[unit.Humidity]]():    written[unit.Humidity]("a relative humidity"),
 	reflect.TypeFor[unit.Written[unit.Speed]]():       written[unit.Speed]("a speed"),
 	reflect.TypeFor[unit.Written[unit.Length]]():      written[unit.Length]("a length"),
+	reflect.TypeFor[unit.Written[unit.Mass]]():        written[unit.Mass]("a weight"),
+	reflect.TypeFor[unit.Written[unit.Area]]():        written[unit.Area]("a surface"),
 	reflect.TypeFor[unit.Written[unit.Film]]():        written[unit.Film]("a film's thickness"),
 	reflect.TypeFor[unit.Written[unit.Share]]():       written[unit.Share]("a share or a chance"),
 	reflect.TypeFor[unit.Written[unit.Power]]():       written[unit.Power]("a power"),

@@ -3,6 +3,7 @@ package file_test
 import (
 	"bytes"
 	"encoding/json"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -15,7 +16,12 @@ import (
 
 func compiled(t *testing.T) (*jsonschema.Schema, string) {
 	t.Helper()
-	text, err := file.Schema()
+	return compiledOf(t, file.Schema)
+}
+
+func compiledOf(t *testing.T, make func() ([]byte, error)) (*jsonschema.Schema, string) {
+	t.Helper()
+	text, err := make()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -198,4 +204,42 @@ func sameWords(schema string, units []string) bool {
 		}
 	}
 	return false
+}
+
+// The schema of boats takes the boats that we hand out, and sees what the check sees of a
+// warranty, a day and a unit.
+func TestBoatsSchema(t *testing.T) {
+	schema, _ := compiledOf(t, file.BoatsSchema)
+	_, boats := file.Starter()
+	// To YAML 1.2, and so to editors, a day is a text; this reader makes a time of it.
+	boats = regexp.MustCompile(`(?m)(\d{4}-\d{2}-\d{2})$`).ReplaceAll(boats, []byte(`"$1"`))
+	if err := schema.Validate(asJSON(t, boats)); err != nil {
+		t.Error(err)
+	}
+	const one = "boats: [{boat: Alder, length: 14 m, beam: 4 m, weight: 12 t, arrives: 2026-04-06 08:00, promised: \"2026-05-06\", warranty: \"2029-06-30\", areas: [{area: deck, system: gloss, size: 9 m2}]}]"
+	for _, c := range []struct {
+		was, is string
+		good    bool
+	}{
+		{"", "", true},
+		{`"2029-06-30"`, "forever", true},
+		{`"2029-06-30"`, "3 years", false},
+		{`"2029-06-30"`, `"2029-06-30 08:00"`, false},
+		{"warranty", "waranty", false},
+		{"12 t", "12 m", false},
+		{"9 m2", "9 m", false},
+		{`"2026-05-06"`, "soon", false},
+	} {
+		if err := schema.Validate(asJSON(t, []byte(strings.Replace(one, c.was, c.is, 1)))); (err == nil) != c.good {
+			t.Errorf("%q instead of %q: %v", c.is, c.was, err)
+		}
+	}
+	yard, _ := compiled(t)
+	for keep, good := range map[string]bool{"forever": true, "1095 d": true, "for ever": false} {
+		text, _ := file.Starter()
+		text = bytes.Replace(text, []byte("warranty: 1095 d"), []byte("warranty: "+keep), 1)
+		if err := yard.Validate(asJSON(t, text)); (err == nil) != good {
+			t.Errorf("keep.warranty %q: %v", keep, err)
+		}
+	}
 }
