@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"fairwindow/daemon/demo"
 	"fairwindow/notify"
@@ -36,6 +37,10 @@ func TestDemoTellsOneStory(t *testing.T) {
 	var s demo.Summary
 	if err := json.Unmarshal(first, &s); err != nil {
 		t.Fatal(err)
+	}
+	// The starter's launch of 15 May is a day of the yard, not of Greenwich.
+	if day := s.Boats[0].Promised.Format(time.DateTime); s.Boats[0].Boat != "Boat Kestrel" || day != "2026-05-15 00:00:00" {
+		t.Errorf("%s is promised for %s", s.Boats[0].Boat, day)
 	}
 	held, broken, _ := s.Held()
 	if s.Coats == 0 || held == 0 {

@@ -99,7 +99,10 @@ func (st *stage) play(ctx context.Context, p *play, y config.Yard, boats []confi
 	after := context.WithoutCancel(ctx)
 	waited, worse := st.service.Waited(after, start)
 	counts, worst := st.service.NoticeCounts(after, start)
-	summary.Waited, summary.Notices = waited, counts
+	summary.Waited, summary.Notices = map[planner.Cause]float64{}, counts
+	for cause, d := range waited {
+		summary.Waited[cause] = d.Hours()
+	}
 	return summary, errors.Join(err, worse, worst)
 }
 

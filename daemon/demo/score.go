@@ -16,18 +16,18 @@ import (
 // Outcome is what the truth says of one pass: whether every limit in force held
 // from its first drop to the end of its protection.
 type Outcome struct {
-	Key   planner.Key
-	Pass  int
-	Place string
-	From  time.Time // first drop
-	To    time.Time // end of protection; zero while it is still wanted
-	Held  bool
+	Key   planner.Key `json:"key"`
+	Pass  int         `json:"pass"`
+	Place string      `json:"place"`
+	From  time.Time   `json:"from"`        // first drop
+	To    time.Time   `json:"to,omitzero"` // end of protection; zero while it is still wanted
+	Held  bool        `json:"held"`
 	// The limit that was broken worst, in parts of how much each kind of limit
 	// matters (1 K, 2 %, 1 m/s, 1 mm/h); empty when all held.
-	Limit conditions.Quantity
-	Bound float64
-	Worst float64
-	At    time.Time // of Worst
+	Limit conditions.Quantity `json:"limit,omitempty"`
+	Bound float64             `json:"bound"`
+	Worst float64             `json:"worst"`
+	At    time.Time           `json:"at,omitzero"` // of Worst
 }
 
 // String is one line of an outcome.
@@ -35,9 +35,9 @@ func (o Outcome) String() string {
 	what := fmt.Sprintf("%s, %s, %s, pass %d in %s", o.Key.Boat, o.Key.Area, o.Key.Stage, o.Pass, o.Place)
 	switch {
 	case o.Limit == conditions.OfRain:
-		return fmt.Sprintf("%s: rained on, %.1f mm/h at %s", what, o.Worst, o.At.UTC().Format(minuteLayout))
+		return fmt.Sprintf("%s: rained on, %.1f mm/h at %s", what, o.Worst, o.At.Format(minuteLayout))
 	case o.Limit != "":
-		return fmt.Sprintf("%s: %s was %.1f, limit %.1f, at %s", what, o.Limit, o.Worst, o.Bound, o.At.UTC().Format(minuteLayout))
+		return fmt.Sprintf("%s: %s was %.1f, limit %.1f, at %s", what, o.Limit, o.Worst, o.Bound, o.At.Format(minuteLayout))
 	case o.To.IsZero():
 		return what + ": held so far"
 	}

@@ -97,7 +97,7 @@ func TestSummaryText(t *testing.T) {
 			{Held: true, To: at}, {Held: true},
 			{Key: planner.Key{Boat: "Heron", Area: "topsides", Stage: "finish coat"}, Pass: 2, Place: "slip", Limit: conditions.OfMargin, Bound: 3, Worst: 1.24, At: at, To: at},
 		},
-		Waited:  map[planner.Cause]time.Duration{planner.NoShift: 90 * time.Minute, planner.OutOfLimits: 20 * time.Hour},
+		Waited:  map[planner.Cause]float64{planner.NoShift: 1.5, planner.OutOfLimits: 20},
 		Notices: map[string]int{"window_opens": 4, "measure_now": 1},
 	}
 	want := strings.TrimPrefix(`
