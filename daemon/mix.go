@@ -65,7 +65,8 @@ type mixAnswer struct {
 	config.Sheet               // m², °C, µm, L
 	PotLife      unit.Duration `json:"pot_life"`
 	Stands       unit.Duration `json:"stands"`
-	Kilograms    *mixWeights   `json:"kilograms,omitempty"`  // where the card has densities
+	Mixed        config.Parts  `json:"mixed"`                // more than the pass takes where whole kits are mixed
+	Kilograms    *mixWeights   `json:"kilograms,omitempty"`  // of what is mixed, where the card has densities
 	WholeKits    int           `json:"whole_kits,omitempty"` // where the card mixes whole kits
 	LeftOver     unit.Volume   `json:"left_over,omitempty"`  // of those, L
 }
@@ -86,14 +87,22 @@ func mixedAs(card config.Card, s config.Sheet) mixAnswer {
 		kilograms := unit.In(m, "kg")
 		return &kilograms
 	}
-	base, hardener, reducer := card.Mix.Density.Weighs(s.Litres)
+	a.Mixed, a.WholeKits, a.LeftOver = mixed(card, s)
+	base, hardener, reducer := card.Mix.Density.Weighs(a.Mixed)
 	if weight := (mixWeights{weighs(base), weighs(hardener), weighs(reducer)}); weight != (mixWeights{}) {
 		a.Kilograms = &weight
 	}
-	if pots, left, err := card.KitPots(s, 0); err == nil {
-		a.WholeKits, a.LeftOver = pots[0].Kits, left.Base+left.Hardener+left.Reducer
-	}
 	return a
+}
+
+// mixed is what goes into the pot for a pass: what the pass takes, or what is in the whole
+// kits, the reducer for all of it, and how many they are and what of it is left over.
+func mixed(card config.Card, s config.Sheet) (m config.Parts, kits int, over unit.Volume) {
+	pots, left, err := card.KitPots(s, 0)
+	if err != nil {
+		return s.Litres, 0, 0 // the card has no kits
+	}
+	return pots[0].Litres, pots[0].Kits, left.Base + left.Hardener + left.Reducer
 }
 
 // printSheet prints a sheet as it is read beside the mixing bench.
@@ -110,16 +119,15 @@ func printSheet(w io.Writer, card config.Card, s config.Sheet, units string) err
 	}
 	line("one pass", "%s at a hull of %s", showArea(s.Area, units), showTemperature(s.Surface, units))
 	line("film", "%s wet, %s dry", showFilm(s.Wet, units), showFilm(s.Dry, units))
-	mixed := s.Litres
-	if pots, left, err := card.KitPots(s, 0); err == nil {
-		mixed = pots[0].Litres // what is in the kits, and the reducer for all of it
-		line("whole kits", "%d: the pass takes %s, and %s of the mix is left over", pots[0].Kits,
-			showVolume(s.Litres.Base+s.Litres.Hardener+s.Litres.Reducer, units), showVolume(left.Base+left.Hardener+left.Reducer, units))
+	litres, kits, over := mixed(card, s)
+	if kits > 0 {
+		line("whole kits", "%d: the pass takes %s, and %s of the mix is left over", kits,
+			showVolume(s.Litres.Base+s.Litres.Hardener+s.Litres.Reducer, units), showVolume(over, units))
 	}
-	base, hardener, reducer := card.Mix.Density.Weighs(mixed)
-	line("base", "%s%s", showVolume(mixed.Base, units), named(showWeight(base, units)))
-	line("hardener", "%s%s%s", showVolume(mixed.Hardener, units), named(showWeight(hardener, units)), named(s.Hardener))
-	line("reducer", "%s%s%s", showVolume(mixed.Reducer, units), named(showWeight(reducer, units)), named(s.Reducer))
+	base, hardener, reducer := card.Mix.Density.Weighs(litres)
+	line("base", "%s%s", showVolume(litres.Base, units), named(showWeight(base, units)))
+	line("hardener", "%s%s%s", showVolume(litres.Hardener, units), named(showWeight(hardener, units)), named(s.Hardener))
+	line("reducer", "%s%s%s", showVolume(litres.Reducer, units), named(showWeight(reducer, units)), named(s.Reducer))
 	line("loss", "%.0f %% counted in", 100*float64(s.Loss))
 	if s.Stands > 0 {
 		line("stands", "%s after mixing, before use", unit.Duration(s.Stands.Round(time.Minute)))
