@@ -248,10 +248,8 @@ func TestModbus(t *testing.T) {
 	// asked once more. What it says is never taken for the first one's.
 	a.hangUp()
 	a.options.Timeout = 200 * time.Millisecond
-	for got := ""; got == ""; a.clock.Advance(10 * time.Second) {
-		var said string
-		got, said = a.round(t)
-		if got != "" && got != two || !strings.Contains(said, "unit 1: unit 1, registers 0 to 2: request timed out") {
+	for got, said := "", ""; got != two || !strings.Contains(said, "unit 1: unit 1, registers 0 to 2: request timed out"); a.clock.Advance(10 * time.Second) {
+		if got, said = a.round(t); got != "" && got != two || said == "" {
 			t.Fatalf("one hangs, the other is asked all the same: got %s and %q", got, said)
 		}
 	}
