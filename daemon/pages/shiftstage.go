@@ -157,10 +157,11 @@ func limitsHold(ahead []conditions.Moment, rules conditions.Rules, c clock) ([]c
 		}
 		last = m.At
 	}
-	if last.Equal(c.now) {
+	hold := last.Sub(c.now).Truncate(time.Hour)
+	if hold == 0 {
 		return nil, []string{"no forecast says how long the limits hold"}
 	}
-	return nil, []string{"by the forecast the limits hold for " + length(last.Sub(c.now)) + " and more"}
+	return nil, []string{"by the forecast the limits hold for " + length(hold) + " and more"}
 }
 
 // flashing says when the next pass of a coat may not go on yet, or no more.
