@@ -56,7 +56,7 @@ func TestBoardOfACoat(t *testing.T) {
 		// 3 h at 20 °C, doubled for each 10 °C less: at the air's 17.26 °C 3 h 37 min 38 s.
 		"3:02 h pot life ends 13:22",
 		// The fake's hull is too near its dew point from midnight on.
-		"closes 00:20, forecast", "! 30 min no entry now, nor so long after")
+		"closes 00:20, forecast", "! 30 min no entry, and so long after")
 }
 
 // A board says the gravest of what is so, on the whole screen where somebody must act.

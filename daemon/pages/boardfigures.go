@@ -78,7 +78,7 @@ func (s *boardScene) figures(wet []wetCoat, pots []boardPot, ahead []conditions.
 	}
 	if clears, busy := s.clears(spraying); busy {
 		says, unit := counted(clearanceOf(s.place))
-		all = append(all, boardFigure{Name: "no entry now, nor so long after", Says: says, Unit: unit, Warn: true})
+		all = append(all, boardFigure{Name: "no entry, and so long after", Says: says, Unit: unit, Warn: true})
 	} else if clears.After(s.c.now) {
 		f := s.toGo("no entry before "+s.c.hour(clears), clears)
 		f.Warn = true
