@@ -39,6 +39,9 @@ func (s *Store) Prune(ctx context.Context, keep Keep) (Deleted, error) {
 	var deleted Deleted
 	if !keep.ReadingsBefore.IsZero() {
 		p := pruner{s, hourOf(millis(keep.ReadingsBefore)), keep.Over, -1, nil}
+		if err := p.prepare(ctx); err != nil {
+			return deleted, fmt.Errorf("prune readings: what is evidence: %w", err)
+		}
 		if err := p.readings(ctx, &deleted); err != nil {
 			return deleted, fmt.Errorf("prune readings: %w", err)
 		}

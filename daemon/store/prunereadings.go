@@ -33,6 +33,17 @@ func (p *pruner) evidence(tx *sql.Tx) ([]evidence, error) {
 	return p.evident, nil
 }
 
+// prepare reads the evidence before anything is written, so that nobody's commit waits for
+// that; a transaction reads it again only where somebody has pressed since.
+func (p *pruner) prepare(ctx context.Context) error {
+	tx, err := p.reader.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	_, err = p.evidence(tx)
+	return errors.Join(err, tx.Rollback())
+}
+
 // held are those of boats whose warranty is not over.
 func (p *pruner) held(all []evidence) []evidence {
 	return slices.DeleteFunc(slices.Clone(all), func(e evidence) bool { return slices.Contains(p.over, e.boat) })
