@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -31,6 +32,7 @@ func TestTheWeekInABrowser(t *testing.T) {
 				one.movesByFinger()
 			} else {
 				one.movesByMouse()
+				one.prints()
 			}
 			one.isRefused()
 			one.keepsByForms()
@@ -225,6 +227,32 @@ func (b *board) movesByFinger() {
 	}
 	b.press("#hand button.main")
 	b.dragged(s)
+}
+
+// prints: laid out for paper the week is as high as one sheet of A4 across, whatever is
+// shown; it says whose it is and of which days.
+func (b *board) prints() {
+	b.t.Helper()
+	media := func(of string) chromedp.Action[chromedp.Void] {
+		return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+			_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: of})
+			return chromedp.Void{}, err
+		}
+	}
+	// ISO 216: 297 mm by 210 mm, less the style sheet's 10 mm on each side, at 96 pixels an inch.
+	sheet := screen{"A4", 1047, 718, false}
+	b.resize(sheet)
+	for _, what := range []string{"/?days=42", "/?days=7&plan=side", "/?days=7"} {
+		b.do(chromedp.Navigate(b.base+what), media("print"))
+		if high := get(b.tab, chromedp.Evaluate[float64](`document.body.getBoundingClientRect().bottom`)); int64(high) > sheet.height {
+			b.t.Errorf("%s is %.0f pixels high on paper, a sheet has %d", what, high, sheet.height)
+		}
+		b.sees(".brand span", b.y.service.Yard().Name)
+		b.sees("h1", "Mon 6 Apr")
+		b.do(media(""))
+	}
+	b.resize(screens[0])
+	b.open("/")
 }
 
 // isRefused: a pin at night is refused with why and what is nearest, and can't be kept.

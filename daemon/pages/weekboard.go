@@ -264,7 +264,7 @@ func (r boardRow) Marks() (all []marks) {
 
 // What a sheet of A4 across leaves for the board's rows, in pixels of 1/96 inch: 210 mm
 // (ISO 216) less the margins, the heading and the legend.
-const sheetHeight = 610
+const sheetHeight = 585
 
 // sheetFit is the percentage, in steps of the style sheet, at which the board's rows fit
 // one sheet.
