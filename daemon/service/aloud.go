@@ -75,7 +75,7 @@ func aloud(w planner.Wait, boat string) string {
 	return string(w.Cause)
 }
 
-// heard names a stage for one who has just heard its boat's name, or has not.
+// nameTo names a stage for one who has just heard its boat's name, or has not.
 func nameTo(k planner.Key, boat string) string {
 	switch {
 	case k.Boat == "":
