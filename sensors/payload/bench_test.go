@@ -25,8 +25,8 @@ func BenchmarkDecode(b *testing.B) {
 	}{
 		{"number", "21.3", config.Sensor{Name: "s", Values: fields{air: {}}}},
 		{"flat", `{"time": "2026-04-06T07:00:00Z", "temperature": 15.2, "humidity": 74, "surface": 14.1}`, config.Sensor{Name: "s", Time: "time", Values: inside}},
-		{"nested", `{"Time":"2026-04-06T07:00:00","indoors":{"Temperature":24.7,"Humidity":61.9,"DewPoint":16.8},"TempUnit":"C"}`,
-			config.Sensor{Name: "s", Time: "Time", Values: fields{air: field("indoors.Temperature"), rh: field("indoors.Humidity")}}},
+		{"nested", `{"Time":"2026-04-06T07:00:00","AHT1X-0x38":{"Temperature":24.7,"Humidity":61.9,"DewPoint":16.8},"TempUnit":"C"}`,
+			config.Sensor{Name: "s", Time: "Time", Values: fields{air: field("AHT1X-0x38.Temperature"), rh: field("AHT1X-0x38.Humidity")}}},
 		{"senml", `[{"bn":"d:","bt":1.7754732e9,"n":"t","u":"Cel","v":23.1},{"n":"h","u":"%RH","v":61}]`,
 			config.Sensor{Name: "s", Values: fields{air: field("t"), rh: field("h")}}},
 	} {

@@ -64,7 +64,7 @@ func TestSamples(t *testing.T) {
 		want   string // one reading a line: values, then flags
 		at     string // of the first reading, if the device gave one
 	}{
-		{"nested", fields{air: field("indoors.Temperature"), rh: field("indoors.Humidity"), dew: field("indoors.DewPoint")}, "Time",
+		{"nested", fields{air: field("AHT1X-0x38.Temperature"), rh: field("AHT1X-0x38.Humidity"), dew: field("AHT1X-0x38.DewPoint")}, "Time",
 			"air=24.7 dew_point=16.8 humidity=61.9", "2020-01-01T00:00:00Z"},
 		{"three probes, the third", fields{skin: field("DS18B20-3.Temperature")}, "Time", "surface=22.5", "2021-01-02T09:09:44Z"},
 		{"a last will is no value", fields{air: {}}, "", "|unreadable", ""},
