@@ -103,11 +103,17 @@ func (o *outlook) band(f *film, w way) (opens, closes engine.Slot) {
 	coated, s := o.grid.Time(f.coated), max(f.coated, 0)
 	closed := false
 	if f.clock != nil {
-		coated, s = f.clock.Coated, 0
+		coated, s = f.clock.Coated, f.read
 		closed = f.clock.Fast[conditions.LastRecoat] >= whole
 	}
 	h := newHottest(f.card.Cure.Bands, f.clock)
 	opens, closes = never, never
+	if h.opened {
+		opens = 0
+	}
+	if closed {
+		return opens, 0
+	}
 	for i := range w {
 		end := o.grid.Slots
 		if i+1 < len(w) {

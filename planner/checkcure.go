@@ -133,10 +133,10 @@ func (c *checker) onNow(b config.Boat, a config.Area) *under {
 	card, _ := c.yard.Card(last.Card)
 	u := &under{card: card, sanded: last.Sanded, ageless: last.Ended.IsZero()}
 	start := c.outlook().grid.Origin
-	u.clock = clockOf(card.Cure, last.Ended, start)
+	u.clock = clockAt(card.Cure, card.Cure.Start(last.Ended), start)
 	for _, now := range c.p.Coats {
 		if now.Key == last.Key {
-			u.clock, u.ageless = now.Clock, false
+			u.clock, u.ageless = clockAt(card.Cure, now.Clock, start), false
 		}
 	}
 	for _, s := range c.work.Stages(b.Name, a.Name) {

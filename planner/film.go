@@ -124,8 +124,9 @@ type film struct {
 	part   int         // of the hull
 	coated engine.Slot // end of its last pass
 	clock  *conditions.Clock
-	left   float64 // of the first slot, after the clock was read
-	sanded bool    // since: no recoat window any more
+	read   engine.Slot // in which the clock was read: the first, or a later one if the machine's clock was set back since
+	left   float64     // of that slot, after the clock was read
+	sanded bool        // since: no recoat window any more
 	// revived is a coat that was reactivated: its window ends where reactivating does.
 	revived bool
 	ageless bool // nobody knows when it was put on: open for all, lapsed for a recoat
@@ -142,9 +143,9 @@ func (f *film) from(m conditions.Milestone) (first engine.Slot, done, left float
 	case f.clock == nil:
 		return max(f.coated, 0), 0, 1
 	case m == conditions.LastRecoat || m == conditions.Reactivate:
-		return 0, f.clock.Fast[m], 1
+		return f.read, f.clock.Fast[m], 1
 	}
-	return 0, f.clock.Slow[m], f.left
+	return f.read, f.clock.Slow[m], f.left
 }
 
 // whole allows for the rounding of many small parts of progress.
@@ -198,6 +199,9 @@ func (o *outlook) revivable(f *film, w way) engine.Slot {
 // the hull no longer shows what it brought along, whole stretches are counted at once.
 func (o *outlook) reach(f *film, m conditions.Milestone, w way, p pace) engine.Slot {
 	s, sum, left := f.from(m)
+	if sum >= whole {
+		return 0
+	}
 	for i := range w {
 		l, end := &w[i], o.grid.Slots
 		if i+1 < len(w) {
@@ -222,8 +226,9 @@ func (o *outlook) reach(f *film, m conditions.Milestone, w way, p pace) engine.S
 	return never
 }
 
-// clockOf is the film's clock for a coat that is on at the grid's start.
-func clockOf(cure conditions.Cure, coated, at time.Time) conditions.Clock {
+// clockAt is a coat's clock at a time, if it was read before: of what lies between nothing
+// is known.
+func clockAt(cure conditions.Cure, read conditions.Clock, at time.Time) conditions.Clock {
 	nan := unit.NaN[unit.Temperature]()
-	return cure.Run(cure.Start(coated), at, conditions.Exposure{Coldest: nan, Warmest: nan})
+	return cure.Run(read, at, conditions.Exposure{Coldest: nan, Warmest: nan})
 }

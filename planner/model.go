@@ -313,24 +313,22 @@ func (m *model) done(a *area, p Progress) error {
 // an unknown surface; without a time it is of unknown age.
 func (m *model) filmOf(c *card, part int, p Progress) *film {
 	f := &film{card: c, key: p.Key, part: part}
-	for i := range m.p.Coats {
-		if m.p.Coats[i].Key == p.Key {
-			f.clock = &m.p.Coats[i].Clock
-			f.coated = m.grid.Floor(f.clock.Coated)
-			f.left = min(1, 1-float64(f.clock.At.Sub(m.grid.Origin))/float64(step))
-			return f
-		}
-	}
 	coated := p.coated()
-	if f.ageless = coated.IsZero(); f.ageless {
+	read := c.Cure.Start(coated)
+	is := func(n CoatNow) bool { return n.Key == p.Key }
+	switch i := slices.IndexFunc(m.p.Coats, is); {
+	case i >= 0:
+		read = m.p.Coats[i].Clock
+	case coated.IsZero():
+		f.ageless = true
 		return f
-	}
-	if coated.After(m.grid.Origin) { // entered with a time still to come: it cures from then
+	case coated.After(m.grid.Origin): // entered with a time still to come: it cures from then
 		f.coated = m.grid.Ceil(coated)
 		return f
 	}
-	clock := clockOf(c.Cure, coated, m.grid.Origin)
-	f.clock, f.coated, f.left = &clock, m.grid.Floor(coated), 1
+	clock := clockAt(c.Cure, read, m.grid.Origin)
+	f.clock, f.coated, f.read = &clock, m.grid.Floor(clock.Coated), m.grid.Floor(clock.At)
+	f.left = 1 - float64(clock.At.Sub(m.grid.Time(f.read)))/float64(step)
 	return f
 }
 

@@ -121,8 +121,31 @@ func anyDone(t *rapid.T, p *Problem, b *config.Boat, place string) {
 	for i := range done {
 		p.Presses = append(p.Presses, Press{Kind: Finished, Key: key(i), Happened: at.Add(time.Duration(i) * time.Hour), By: "one"})
 	}
+	coat := done - 1
+	for coat >= 0 && p.Yard.Systems[0].Stages[coat].Kind != config.Coat {
+		coat--
+	}
+	if coat >= 0 && rapid.Bool().Draw(t, "clock") {
+		anyClock(t, p, key(coat), p.Yard.Systems[0].Stages[coat].Card, at.Add(time.Duration(coat)*time.Hour))
+	}
 	if rapid.IntRange(0, 3).Draw(t, "runs") == 0 && (place == "booth 1" || done == 0 && place == "shed") {
 		p.Presses = append(p.Presses, Press{Kind: Started, Key: key(done), Happened: p.At.Add(-20 * time.Minute), By: "one"})
+	}
+}
+
+// anyClock is a coat's, last read at the plan's time or before it; or after it, for the
+// machine's clock may have been set back since.
+func anyClock(t *rapid.T, p *Problem, k Key, card string, coated time.Time) {
+	c, _ := p.Yard.Card(card)
+	read := p.At
+	if rapid.Bool().Draw(t, "the clock was set") {
+		read = p.At.Add(time.Duration(rapid.IntRange(-30*60, 40*60).Draw(t, "clock read")) * time.Minute)
+	}
+	stood := unit.Temperature(rapid.Float64Range(4, 30).Draw(t, "stood at"))
+	p.Coats = append(p.Coats, CoatNow{Key: k, Clock: c.Cure.Run(c.Cure.Start(coated), read, conditions.Exposure{Coldest: stood, Warmest: stood, Humidity: 50})})
+	if rapid.Bool().Draw(t, "measured") {
+		now := unit.Temperature(rapid.Float64Range(2, 30).Draw(t, "hull"))
+		p.Hulls = append(p.Hulls, HullNow{Boat: k.Boat, Moment: conditions.Moment{At: p.At, Air: now, DewPoint: now - 5, Coldest: now, Warmest: now, Sure: conditions.Measured}})
 	}
 }
 
