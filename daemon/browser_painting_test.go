@@ -15,23 +15,7 @@ import (
 // TestPaintingInABrowser lives through a reading taken by hand and a coat that is put on, in
 // a real browser, before the real daemon on a played clock.
 func TestPaintingInABrowser(t *testing.T) {
-	browser := openBrowser(t)
-	for _, screen := range screens {
-		t.Run(screen.name, func(t *testing.T) {
-			y := openPlayedYard(t)
-			for _, story := range []struct {
-				person string
-				live   func(*testing.T, *playedYard, *tab)
-			}{
-				{"place", somebodyMeasures},
-				{"painter", painterPaints},
-			} {
-				t.Run(story.person, func(t *testing.T) {
-					story.live(t, y, openTab(t, browser, y.web.url, screen))
-				})
-			}
-		})
-	}
+	playStories(t, story{"place", somebodyMeasures}, story{"painter", painterPaints})
 }
 
 // Somebody reads a place's margin and types in what his own probe says.

@@ -35,19 +35,24 @@ var screens = []screen{
 // TestPeopleInABrowser lives through the scheduler's and the manager's main story in a real
 // browser, before the real daemon on a played clock.
 func TestPeopleInABrowser(t *testing.T) {
+	playStories(t, story{"scheduler", schedulerReleases}, story{"manager", managerAsksWhy})
+}
+
+// story is what one person lives through, on a yard that those before have left.
+type story struct {
+	person string
+	live   func(*testing.T, *playedYard, *tab)
+}
+
+// playStories plays them one after the other, on each screen in a yard of its own.
+func playStories(t *testing.T, stories ...story) {
 	browser := openBrowser(t)
 	for _, screen := range screens {
 		t.Run(screen.name, func(t *testing.T) {
 			y := openPlayedYard(t)
-			for _, story := range []struct {
-				person string
-				live   func(*testing.T, *playedYard, *tab)
-			}{
-				{"scheduler", schedulerReleases},
-				{"manager", managerAsksWhy},
-			} {
-				t.Run(story.person, func(t *testing.T) {
-					story.live(t, y, openTab(t, browser, y.web.url, screen))
+			for _, s := range stories {
+				t.Run(s.person, func(t *testing.T) {
+					s.live(t, y, openTab(t, browser, y.web.url, screen))
 				})
 			}
 		})
