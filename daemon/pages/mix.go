@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -52,6 +53,7 @@ type partView struct{ Name, Volume, Weight string }
 
 type potView struct {
 	Mix, Until, Parts string
+	Weighs            string // the parts; empty where one is not known
 	Kits              int
 }
 
@@ -188,8 +190,14 @@ func (v *sheetView) pots(card config.Card, s config.Sheet, takes time.Duration, 
 		case pot.Mix > 0:
 			mixed = length(pot.Mix) + " after the first drop"
 		}
+		base, hardener, reducer := card.Mix.Density.Weighs(pot.Litres)
+		weighs := []string{u.weightText(base), u.weightText(hardener), u.weightText(reducer)}
+		if slices.Contains(weighs, "") {
+			weighs = nil // a sum that lacks a part would be taken for the whole
+		}
 		v.Pots = append(v.Pots, potView{
-			Mix: mixed, Until: length(pot.Until) + " after the first drop",
+			Weighs: strings.Join(weighs, " + "),
+			Mix:    mixed, Until: length(pot.Until) + " after the first drop",
 			Kits: pot.Kits, Parts: u.volumeText(pot.Litres.Base) + " + " + u.volumeText(pot.Litres.Hardener) + " + " + u.volumeText(pot.Litres.Reducer),
 		})
 	}

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -119,7 +118,7 @@ func stands(v conditions.Verdict) string {
 		word += ": " + bound(v.Margins[v.Binding].Bound)
 	}
 	if v.Sure == conditions.Foretold || v.Sure == conditions.Pencilled {
-		word += fmt.Sprintf(", chance %s", percent(v.Chance))
+		word += ", chance " + chance(v.Chance)
 	}
 	return word
 }

@@ -272,6 +272,13 @@ func TestShiftMix(t *testing.T) {
 	// 4.69 L over and 15 % of reducer for it. Into the two kits, 8 L and 4 L, go 15 % of 12 L;
 	// 8 L of base weigh 10 kg. Worked by hand.
 	has(t, body, "Mix for gloss coat on topsides", "2 whole kits of 4 L &#43; 2 L", "The pass takes 8.41 L, so 5.39 L of the mix will be left over", ">8.00 L<", ">4.00 L<", ">1.80 L<", ">13.80 L<", ">10.00 kg<", "by hull puck at 10:11", "variant cool hull", "the outlook has the hull at", "reducer R-slow")
+
+	// A pot that dies sooner than the pass is laid: each of them weighs 1.25, 1 and 0.9 kg/L.
+	card.Mix.Kit, card.PotLife.Lasts = config.Kit{}, unit.Duration(40*time.Minute)
+	card.Mix.Density = config.Density{Base: must[unit.Density]("1.25 kg/L"), Hardener: must[unit.Density]("1 kg/L"), Reducer: must[unit.Density]("0.9 kg/L")}
+	_, body = get(t, f, "/shift?crew=paint")
+	// The pass takes 2 h 40 min, so four pots of a quarter each: 1.22 L of base weigh 1.52 kg.
+	has(t, body, "In 4 pots", "1.22 L &#43; 0.61 L &#43; 0.27 L<br>1.52 kg &#43; 0.61 kg &#43; 0.25 kg")
 }
 
 func TestShiftReading(t *testing.T) {
