@@ -3,6 +3,7 @@ package sensors
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/json"
@@ -10,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -28,9 +30,9 @@ import (
 //	 "values": {"air": 18.2, "humidity": "61 %", "surface": "64 F"}}
 //
 // A number is in the variable's own unit (see conditions.Variable), a text
-// names its unit, and a switch may be true, false or a word. A source that the yard file knows brings its place and boat.
-// time (RFC 3339) and sequence may be left out; with either one, an entry sent
-// again counts once.
+// names its unit, and a switch may be true, false or a word. A source that the yard
+// file knows brings its place and boat. time (RFC 3339) and sequence may be left out;
+// with either one, an entry sent again counts once.
 //
 // The answer comes after the commit: 202 with {"accepted": n, "rejected": […]}
 // if any entry was taken in, 400 with the same form if none was. Good entries
@@ -47,6 +49,7 @@ type Post struct {
 	Token   string // asked for as "Authorization: Bearer …"; without one every request is refused
 	Sensors []config.Sensor
 	Places  []string // those an entry may name, beside outdoors
+	Boats   []string // those an entry may name
 	Intake  Intake
 	Clock   clockwork.Clock
 }
@@ -259,15 +262,13 @@ func (h *HTTP) stand(r *Reading, bad func(field, format string, args ...any)) {
 	if r.Place == "" && r.Boat == "" {
 		bad("place", "missing; %q is no sensor of the yard file, so name a place or a boat", r.Source)
 	}
-	if r.Place == "" || r.Place == config.Outdoors {
-		return
+	if r.Place != "" && r.Place != config.Outdoors && !slices.Contains(h.options.Places, r.Place) {
+		bad("place", "%q is no place of the yard; there are %s and %s", r.Place, strings.Join(h.options.Places, ", "), config.Outdoors)
 	}
-	for _, p := range h.options.Places {
-		if p == r.Place {
-			return
-		}
+	// A sensor that the yard file has on a boat is believed before the boat is there.
+	if r.Boat != "" && r.Boat != h.known[r.Source].Boat && !slices.Contains(h.options.Boats, r.Boat) {
+		bad("boat", "%q is no boat of the yard; there are %s", r.Boat, cmp.Or(strings.Join(h.options.Boats, ", "), "none yet"))
 	}
-	bad("place", "%q is no place of the yard; there are %s and %s", r.Place, strings.Join(h.options.Places, ", "), config.Outdoors)
 }
 
 func (h *HTTP) values(r *Reading, values map[string]json.RawMessage, bad func(field, format string, args ...any)) {

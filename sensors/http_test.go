@@ -17,7 +17,7 @@ import (
 func post(k *kept, token, body string) (int, Taken) {
 	h := NewHTTP(Post{
 		Token: "secret", Sensors: []config.Sensor{{Name: "probe", Place: "booth 1", Boat: "B"}},
-		Places: []string{"booth 1", "slip"}, Intake: k.take, Clock: clockwork.NewFakeClockAt(noon),
+		Places: []string{"booth 1", "slip"}, Boats: []string{"Tern", "Plover"}, Intake: k.take, Clock: clockwork.NewFakeClockAt(noon),
 	})
 	r := httptest.NewRequest(http.MethodPost, "/v1/readings", strings.NewReader(body))
 	if token != "" {
@@ -47,6 +47,9 @@ func TestHTTP(t *testing.T) {
 		{"every mistake at once", `{"place":"boothe","time":"noon","values":{"air":"warm","humidity":"61 C","hull":3,"wind":[]}}`, 400, 0, []string{
 			"0 source: missing", "0 place: no place of the yard; there are booth 1, slip", "0 time: RFC 3339",
 			"0 values.air: not a value", "0 values.hull: not a variable", "0 values.humidity: not a unit of humidity", "0 values.wind: neither a number"}},
+		{"on a boat", `{"source":"Ana","boat":"Tern","values":{"surface":"17 C"}}`, 202, 1, nil},
+		{"on the sensor's boat, which is not there yet", `{"source":"probe","boat":"B","values":{"surface":"17 C"}}`, 202, 1, nil},
+		{"on no boat", `{"source":"Ana","boat":"Turn","values":{"surface":"17 C"}}`, 400, 0, []string{"0 boat: is no boat of the yard; there are Tern, Plover"}},
 		{"nowhere", `{"source":"Ana","values":{"air":18}}`, 400, 0, []string{"0 place: name a place or a boat"}},
 		{"no values", `{"source":"probe"}`, 400, 0, []string{"0 values: missing"}},
 		{"an unknown field", `{"source":"probe","vlaues":{}}`, 400, 0, []string{"0 vlaues: use source, place, boat, time, sequence and values"}},

@@ -42,17 +42,22 @@ func (s *Service) Intake() (http.Handler, error) {
 		// Not every writer can, such as one of a test; the server's own limits stand.
 		_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(postWithin))
 		y := s.Yard()
-		var places []string
+		var places, boats []string
 		for _, p := range y.Places {
 			places = append(places, p.Name)
 		}
+		s.mu.Lock()
+		for _, b := range s.facts.boats {
+			boats = append(boats, b.Name)
+		}
+		s.mu.Unlock()
 		asked := token
 		if h, ok := signed.Of(r.Context()); ok && h.Role == signed.Machine {
 			// The pages let it in by a token of its own that opens this.
 			asked = strings.TrimPrefix(r.Header.Get("Authorization"), "Bearer ")
 		}
 		sensors.NewHTTP(sensors.Post{
-			Token: asked, Sensors: y.Sensors, Places: places, Intake: s.TakeReadings, Clock: s.clock,
+			Token: asked, Sensors: y.Sensors, Places: places, Boats: boats, Intake: s.TakeReadings, Clock: s.clock,
 		}).ServeHTTP(w, r)
 	}), nil
 }
