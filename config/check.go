@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"fairwindow/conditions/unit"
@@ -118,6 +119,9 @@ func named[T any](c *checker, list, key, noun string, all []T, name func(T) stri
 		case name(one) == "." || name(one) == "..":
 			c.fault(path, fmt.Sprintf("%q can't be a name: it has a meaning of its own in a page's address", name(one)), "write a word")
 			continue
+		case strings.ContainsFunc(name(one), unseen):
+			c.fault(path, fmt.Sprintf("%s %+q has a character in its name that nobody can see or type", noun, name(one)), "write it without")
+			continue
 		case long > longestName:
 			c.fault(path, fmt.Sprintf("a name of %d letters can't be read on a board or in a notice", long), fmt.Sprintf("use at most %d", longestName))
 			continue
@@ -130,6 +134,9 @@ func named[T any](c *checker, list, key, noun string, all []T, name func(T) stri
 		first[folded] = i
 	}
 }
+
+// unseen are characters by which two names differ that look the same.
+func unseen(r rune) bool { return !unicode.IsPrint(r) }
 
 func (c *checker) site() {
 	y := c.y

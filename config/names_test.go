@@ -6,11 +6,13 @@ import (
 )
 
 // A name stands in a page's address and on a board: "." and ".." lead elsewhere there
-// (RFC 3986, 5.2.4), and a line of letters can't be read.
+// (RFC 3986, 5.2.4), a line of letters can't be read, and what is not seen tells nothing apart
+// (U+200B, zero width space, and U+202E, right-to-left override, of Unicode's category Cf).
 func TestNamesFitAnAddressAndABoard(t *testing.T) {
 	for name, want := range map[string]string{
 		".": "has a meaning of its own", "..": "has a meaning of its own", strings.Repeat("ö", 81): "81 letters",
-		strings.Repeat("ö", 80): "", "Boat A/B": "", "...": "",
+		strings.Repeat("ö", 80): "", "Boat A/B": "", "...": "", "Bö å Ελλάς 海": "",
+		"Boat\u200b Tern": "nobody can see", "Boat\u202e Tern": "nobody can see", "Boat\tTern": "nobody can see",
 	} {
 		c := &checker{}
 		named(c, "boats", "boat", "boat", []Boat{{Name: name}}, func(b Boat) string { return b.Name })
