@@ -70,12 +70,19 @@ func TestPlaceInABrowser(t *testing.T) {
 			}
 
 			// Left open, it goes on with what is measured now.
-			b.waits(`window.stays = true`)
+			b.waits(`window.stays = document.getElementById("drawn")`)
+			at := b.text("#read")
 			y.steps(t, step)
 			b.waits(`document.dispatchEvent(new Event("visibilitychange"))`)
 			b.sees(".top .now", y.clock.Now().In(zone).Format("15:04"))
 			b.sees("#now", "measured 0 min ago")
-			b.waits(`window.stays`)
+			b.waits(`window.stays && window.stays !== document.getElementById("drawn")`)
+			if is := b.text("#read"); strings.SplitN(is, ",", 2)[0] != strings.SplitN(at, ",", 2)[0] {
+				t.Errorf("it read %q, and drawn anew %q", at, is)
+			}
+			agrees(t, b)
+			b.do(chromedp.Focus(chromedp.CSS("#reader")), chromedp.KeyEvent(kb.Home))
+			agrees(t, b)
 
 			b.press(".figures summary")
 			if n := b.count("#figures tbody tr"); n < 48 {
