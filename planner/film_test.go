@@ -35,3 +35,17 @@ func TestClockReadAtAnotherTime(t *testing.T) {
 		}
 	}
 }
+
+// A coat at a steady 20 °C takes the next for the 48 h of its card, whenever its clock was
+// read: hours to come that were counted already are counted once.
+func TestRecoatWindowWheneverTheClockWasRead(t *testing.T) {
+	for _, read := range []time.Duration{0, 20 * time.Hour} {
+		p := problem(fleet(1)...)
+		coated, primer := p.At.Add(-10*time.Hour), p.Yard.Cards[0].Cure
+		p.Presses = doneUpTo(p, "boat 01", 4, coated)
+		p.Coats = []CoatNow{{Key: Key{"boat 01", "topsides", "prime"}, Clock: primer.Run(primer.Start(coated), p.At.Add(read), conditions.Exposure{Coldest: 20, Warmest: 20})}}
+		if open := stageOf(t, solved(t, p), "boat 01", "finish").Until.Sub(coated); open > 48*time.Hour || open < 48*time.Hour-2*step {
+			t.Errorf("read %v from now it is open for %v, want 48 h", read, open)
+		}
+	}
+}
