@@ -41,7 +41,7 @@ type Planned struct {
 	// the stage could not be placed within the horizon.
 	Ready time.Time `json:"ready,omitzero"`
 	Start time.Time `json:"start,omitzero"`
-	End   time.Time `json:"end"`
+	End   time.Time `json:"end,omitzero"`
 	// Brought is when the boat begins to be fetched for it; zero if it is there.
 	Brought time.Time `json:"brought,omitzero"`
 	Work    []Span    `json:"work,omitempty"`   // the shifts' parts of interruptible work
