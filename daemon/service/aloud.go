@@ -1,6 +1,10 @@
 package service
 
-import "fairwindow/planner"
+import (
+	"cmp"
+
+	"fairwindow/planner"
+)
 
 // aloud words a cause of waiting for one who hears that a stage of a boat has another start:
 // a whole clause, and of the figures behind it none.
@@ -9,32 +13,32 @@ func aloud(w planner.Wait, boat string) string {
 	other := nameTo(e.Other, boat)
 	switch w.Cause {
 	case planner.LateBoat:
-		return or(e.Other.Boat, "the boat") + " is late"
+		return cmp.Or(e.Other.Boat, "the boat") + " is late"
 	case planner.SlowCure:
 		return "the coat beneath cures more slowly than planned"
 	case planner.Overrun:
-		return or(other, "an earlier stage") + " took longer than planned"
+		return cmp.Or(other, "an earlier stage") + " took longer than planned"
 	case planner.Rework:
-		return or(other, "work") + " must be done again"
+		return cmp.Or(other, "work") + " must be done again"
 	case planner.AwaitsParty:
-		return "it waits for " + or(e.Person, "a named party")
+		return "it waits for " + cmp.Or(e.Person, "a named party")
 	case planner.Absent:
-		return or(e.Person, "somebody") + " is away"
+		return cmp.Or(e.Person, "somebody") + " is away"
 	case planner.EarlierMoved:
-		return or(other, "an earlier stage") + " has moved"
+		return cmp.Or(other, "an earlier stage") + " has moved"
 	case planner.HeldBy:
 		if other != "" {
 			return "it goes after " + other
 		}
-		return "it is held or pinned by " + or(e.Person, "a person")
+		return "it is held or pinned by " + cmp.Or(e.Person, "a person")
 	case planner.PlaceTaken:
-		return or(other, "another boat") + " is in its place"
+		return cmp.Or(other, "another boat") + " is in its place"
 	case planner.PlaceClosed:
 		return "its place is closed"
 	case planner.LiftMove:
 		switch {
 		case e.Other.Boat != "" && e.Other.Boat != boat:
-			return or(e.Note, "the lift") + " is moving " + e.Other.Boat
+			return cmp.Or(e.Note, "the lift") + " is moving " + e.Other.Boat
 		case e.Note != "":
 			return e.Note // such as that the lift is out of service
 		}
@@ -48,12 +52,12 @@ func aloud(w planner.Wait, boat string) string {
 		if other == "" && e.Note != "" {
 			return "the crew is busy " + e.Note
 		}
-		return "the crew is busy with " + or(other, "another boat")
+		return "the crew is busy with " + cmp.Or(other, "another boat")
 	case planner.EquipmentBusy:
 		if other == "" {
-			return or(e.Note, "what it needs is not free")
+			return cmp.Or(e.Note, "what it needs is not free")
 		}
-		return or(e.Note, "what it needs") + " is in use for " + other
+		return cmp.Or(e.Note, "what it needs") + " is in use for " + other
 	case planner.Clearance:
 		return "the booth is closed to people until it has cleared"
 	case planner.Dust:
@@ -62,9 +66,9 @@ func aloud(w planner.Wait, boat string) string {
 		}
 		return "dust and wet paint must not share an air"
 	case planner.GaveWay:
-		return "it gives way to " + or(other, "another boat")
+		return "it gives way to " + cmp.Or(other, "another boat")
 	case planner.KeptClose:
-		return "it is kept close to " + or(other, "the next stage") + ", or it would be too old for that"
+		return "it is kept close to " + cmp.Or(other, "the next stage") + ", or it would be too old for that"
 	case planner.ShorterHold:
 		return "that way it keeps its place for a shorter time"
 	case planner.LaterCalmer:
@@ -86,11 +90,4 @@ func nameTo(k planner.Key, boat string) string {
 		return "its " + k.Stage
 	}
 	return k.Stage + " on " + k.Boat
-}
-
-func or(s, otherwise string) string {
-	if s == "" {
-		return otherwise
-	}
-	return s
 }

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -194,7 +195,7 @@ func (g *guarding) waiting(c candidate) {
 		switch {
 		case stands != c.Place:
 			n.Place, n.Do = "", ""
-			n.Cause = notify.Cause{Text: fmt.Sprintf("the boat stands in %s, and the plan has it in %s", or(stands, "no place"), c.Place)}
+			n.Cause = notify.Cause{Text: fmt.Sprintf("the boat stands in %s, and the plan has it in %s", cmp.Or(stands, "no place"), c.Place)}
 		case !current:
 			n.Do = ""
 			n.Cause = notify.Cause{Sure: notify.Unknown, Text: "no forecast that is new enough"}

@@ -14,7 +14,7 @@ type pruner struct {
 	*Store
 	before  int64    // the hour up to which they are old
 	over    []string // boats whose warranty is over
-	known   int64    // the last press that behind counts in
+	known   int64    // the last press that evident counts in
 	evident []evidence
 }
 
