@@ -99,7 +99,9 @@ func (c Chart) scale(most int) (low, high, step float64, ok bool) {
 	if low > high || !c.From.Before(c.To) {
 		return 0, 0, 0, false
 	}
-	if short := c.Least - (high - low); short > 0 {
+	// One value has no range, and one lost in rounding would be divided by: a figure has six decimals.
+	least := math.Max(c.Least, 1e-6*math.Max(1, math.Max(math.Abs(low), math.Abs(high))))
+	if short := least - (high - low); short > 0 {
 		high += short
 	}
 	for step = round((high - low) / float64(most)); ; step = round(step * 1.5) {

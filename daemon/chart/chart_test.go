@@ -72,6 +72,20 @@ func wellFormed(text string) bool {
 	}
 }
 
+// One value has no range of its own: it is drawn in a least one, also where that is none, or
+// lost beside it in a float64.
+func TestOneValue(t *testing.T) {
+	for _, value := range []float64{0, 1, -60, 1e-300} {
+		for _, least := range []float64{0, 1e-16, 5} {
+			c := Chart{Unit: "°C", Zone: time.UTC, From: morning, To: morning.Add(time.Hour), Least: least,
+				Lines: []Line{{Letter: 'x', Points: []Point{{morning, value}}}}}
+			if svg := c.SVG(); strings.Contains(svg, "NaN") || strings.Contains(svg, "Inf") || strings.Contains(c.Text(), "NaN") {
+				t.Errorf("%g in %g: %s", value, least, svg)
+			}
+		}
+	}
+}
+
 // Whatever is drawn fits a terminal and is XML, on any hours of any zone.
 func TestAnyChartFits(t *testing.T) {
 	zone, err := time.LoadLocation("America/New_York")
