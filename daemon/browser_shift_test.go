@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"net"
@@ -226,22 +225,6 @@ func (y *playedYard) pressesOf(t *testing.T) []planner.PressKind {
 		}
 	}
 	return kinds
-}
-
-// waits until an expression is true in the page.
-func (b *tab) waits(expression string) {
-	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, patience)
-	defer cancel()
-	for {
-		is, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("Promise.resolve("+expression+").then(Boolean)", chromedp.EvalAwaitPromise))
-		if is && err == nil {
-			return
-		}
-		if ctx.Err() != nil {
-			b.t.Fatalf("%s does not become true (%v)", expression, err)
-		}
-	}
 }
 
 // ownBrowser is a browser that keeps what it has in a folder, and one tab of it.

@@ -253,7 +253,33 @@ func (b *tab) sees(selector string, words ...string) {
 	}
 }
 
-func (b *tab) press(selector string) { b.t.Helper(); b.do(chromedp.Click(chromedp.CSS(selector))) }
+// leaves notes in a page whether a press leads away from it: nothing of the page's own took
+// the link or the form over. The note goes with the page.
+const leaves = `(() => {
+	window.leaves = false;
+	addEventListener("click", e => {
+		const to = e.target.closest("a[href]");
+		if (to && to.href.split("#")[0] !== location.href.split("#")[0]) window.leaves = !e.defaultPrevented;
+	});
+	addEventListener("submit", e => { window.leaves = !e.defaultPrevented; });
+	return true;
+})()`
+
+// press clicks, and where that leads to another page waits for it: a word the old
+// page has too must not be taken for the new one's.
+func (b *tab) press(selector string) {
+	b.t.Helper()
+	b.do(chromedp.WaitVisible(chromedp.CSS(selector)))
+	b.waits(leaves)
+	b.do(chromedp.Click(chromedp.CSS(selector)))
+	b.arrives()
+}
+
+// arrives waits for the page a press led to, if it led to one.
+func (b *tab) arrives() {
+	b.t.Helper()
+	b.waits(`!window.leaves && document.readyState === "complete"`)
+}
 
 // twice presses as a hasty hand does: two clicks on one spot, whatever the page has become between them.
 func (b *tab) twice(selector string) {
@@ -264,7 +290,9 @@ func (b *tab) twice(selector string) {
 		const r = e.getBoundingClientRect();
 		return [r.x + r.width / 2, r.y + r.height / 2];
 	})()`, selector)))
+	b.waits(leaves)
 	b.do(chromedp.MouseClickXY(at[0], at[1]), chromedp.MouseClickXY(at[0], at[1], chromedp.ClickCount(2)))
+	b.arrives()
 }
 
 // fill types behind what a field holds; set puts a value in its place.
@@ -294,6 +322,22 @@ func (b *tab) texts(selector string) []string {
 }
 
 func (b *tab) count(selector string) int { b.t.Helper(); return len(b.texts(selector)) }
+
+// waits until an expression is true in the page.
+func (b *tab) waits(expression string) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	defer cancel()
+	for {
+		is, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("Promise.resolve("+expression+").then(Boolean)", chromedp.EvalAwaitPromise))
+		if is && err == nil {
+			return
+		}
+		if ctx.Err() != nil {
+			b.t.Fatalf("%s does not become true (%v)", expression, err)
+		}
+	}
+}
 
 // fits checks that nothing makes the page scroll sideways.
 func (b *tab) fits() {
