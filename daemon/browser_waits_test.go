@@ -41,6 +41,9 @@ func managerOnTheTelephone(t *testing.T, y *playedYard, b *tab) {
 	b.sees(".deferral summary", "Boat Plover topsides", "put off", "Boat Plover was late")
 	b.press(".deferral summary")
 	b.sees(".deferral[open]", "First told for", "Told by Ines")
+	y.slip(t, "Boat Plover", "2026-04-14 08:15")
+	b.sees("#newer", "There is something newer.")
+	b.sees(".deferral[open]", "First told for")
 	b.sees(".sums", "the boat came late")
 	b.fits()
 

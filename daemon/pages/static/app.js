@@ -17,8 +17,12 @@ for (const form of document.querySelectorAll('form[method="post"]')) {
   });
 }
 
-// Reload when there is something newer, unless somebody is filling in a form.
+// Reload when there is something newer, unless somebody is filling in a form, or reads
+// what a reload would fold away again.
 document.addEventListener("input", () => { touched = true; });
+const unfolded = () => [...document.querySelectorAll("main details[open]")];
+const cameUnfolded = new Set(unfolded());
+const reads = () => unfolded().some((part) => !cameUnfolded.has(part));
 const newer = document.getElementById("newer");
 if (newer) newer.querySelector("a").addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
 
@@ -31,8 +35,8 @@ if (window.EventSource && newer) {
     stands = event.data;
     // A page that shows what is new by itself says so.
     if (!document.dispatchEvent(new CustomEvent("newer", { cancelable: true }))) return;
-    const busy = touched || document.querySelector("main [aria-invalid], form.press details[open], .once, form.signin");
-    if (busy && newer) { newer.hidden = false; return; }
+    const busy = touched || reads() || document.querySelector("main [aria-invalid], .once, form.signin");
+    if (busy) { newer.hidden = false; return; }
     location.reload();
   };
   const live = document.getElementById("live");
