@@ -122,7 +122,7 @@ func printWaits(w io.Writer, y config.Yard, all []waits.Entry, only waits.Only, 
 	}
 	switch {
 	case asCSV:
-		return pages.DeferralsCSV(w, some, zone)
+		return pages.DeferralsCSV(w, some, only, zone)
 	case asJSON:
 		return pages.WaitsJSON(w, some, sum)
 	case len(some) == 0:

@@ -212,12 +212,16 @@ func (c clock) waitLine(e waits.Entry) waitLine {
 	case e.By != "":
 		l.Facts = append(l.Facts, "Told by "+e.By+", "+c.moment(e.At)+".")
 	}
-	switch stands := e.Stands().Round(time.Minute); {
+	stands := e.Stands().Round(time.Minute)
+	switch {
 	case e.Plan == 0 || e.To.IsZero() || stands >= e.Later():
 	case stands == 0:
 		l.Facts = append(l.Facts, "None of it counts: the stage has been brought forward again since, or was still ahead of the start first told.")
 	default:
-		l.Facts = append(l.Facts, fmt.Sprintf("Of it %s count: the stage has been brought forward again since, or was still ahead of the start first told.", length(stands)))
+		l.Facts = append(l.Facts, fmt.Sprintf("Of it %s are left: the stage has been brought forward again since, or was still ahead of the start first told.", length(stands)))
+	}
+	if counts := (waits.Only{}).Counts(e, c.zone).Round(time.Minute); counts < stands {
+		l.Facts = append(l.Facts, countedBefore(counts))
 	}
 	if e.Fixes {
 		l.Facts = append(l.Facts, "The boat's launch hung on it then.")
@@ -231,6 +235,14 @@ func (c clock) waitLine(e waits.Entry) waitLine {
 		l.Rides = append(l.Rides, k.Area+", "+k.Stage)
 	}
 	return l
+}
+
+// countedBefore says how much of a deferral is in the sums as its own.
+func countedBefore(counts time.Duration) string {
+	if counts == 0 {
+		return "All of it is counted with the stage before it."
+	}
+	return fmt.Sprintf("%s are counted here, the rest with the stage before it.", capital(length(counts)))
 }
 
 // choices are what the list can be narrowed down by: what it has.

@@ -33,7 +33,7 @@ func (p *pages) waitsFile(w http.ResponseWriter, r *http.Request) error {
 		sum := waits.Sum(waits.Lines(all, yard, c.zone), only, yard.Rates)
 		switch name {
 		case "deferrals.csv":
-			write = func(w io.Writer) error { return DeferralsCSV(w, some, c.zone) }
+			write = func(w io.Writer) error { return DeferralsCSV(w, some, only, c.zone) }
 		case "totals.csv":
 			write = func(w io.Writer) error { return TotalsCSV(w, sum) }
 		default:
@@ -105,8 +105,8 @@ func stamp(t time.Time, zone *time.Location) string {
 // thousandths is a number for a spreadsheet, without digits that nobody measured.
 func thousandths(v float64) string { return figure(math.Round(v*1000)/1000, -1) }
 
-// DeferralsCSV writes each deferral as a line.
-func DeferralsCSV(w io.Writer, all []waits.Entry, zone *time.Location) error {
+// DeferralsCSV writes each deferral as a line; counts_h adds up to the hours of the sums.
+func DeferralsCSV(w io.Writer, all []waits.Entry, only waits.Only, zone *time.Location) error {
 	c := clock{zone: zone}
 	rows := [][]string{{"told_at", "told_by", "plan", "boat", "area", "stage", "kind", "place", "crew", "first_told", "told_before", "told_now",
 		"later_h", "counts_h", "cause", "evidence", "limit", "limit_of", "value", "value_at", "forecast_issued", "fixed_launch", "moved_only_with_another"}}
@@ -122,7 +122,7 @@ func DeferralsCSV(w io.Writer, all []waits.Entry, zone *time.Location) error {
 		}
 		rows = append(rows, []string{
 			stamp(e.At, zone), e.By, plan, e.Key.Boat, e.Key.Area, e.Key.Stage, string(e.Kind), e.Place, e.Crew,
-			stamp(e.First, zone), stamp(e.From, zone), stamp(e.To, zone), thousandths(e.Later().Hours()), thousandths(e.Stands().Hours()),
+			stamp(e.First, zone), stamp(e.From, zone), stamp(e.To, zone), thousandths(e.Later().Hours()), thousandths(only.Counts(e, zone).Hours()),
 			CauseName(e.Cause), c.because(e.Key, e.Wait), ev.Bound.Written, ev.Bound.Owner, value, stamp(ev.When, zone), stamp(ev.Issued, zone),
 			strconv.FormatBool(e.Fixes), strconv.FormatBool(e.Again),
 		})

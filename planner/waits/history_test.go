@@ -276,6 +276,13 @@ func TestTotalsAddUp(t *testing.T) {
 		}
 		o := Only{Boat: rapid.SampledFrom([]string{"", "Kestrel"}).Draw(t, "boat"), Cause: rapid.SampledFrom([]planner.Cause{"", planner.OutOfLimits}).Draw(t, "cause")}
 		sum := Sum(lines, o, &config.Rates{Currency: "EUR", Booth: 30, BoatDay: 400})
+		var counts time.Duration
+		for _, e := range all {
+			counts += o.Counts(e, zone)
+		}
+		if math.Abs(counts.Hours()-sum.Hours) > 1e-6 {
+			t.Fatalf("one by one %v h count, in all %v h", counts.Hours(), sum.Hours)
+		}
 		for name, table := range map[string][]Row{"cause": sum.Causes, "place": sum.Places, "boat": sum.Boats, "week": sum.Weeks} {
 			hours, cost := 0.0, 0.0
 			for _, r := range table {

@@ -91,6 +91,18 @@ func (o Only) Has(e Entry, zone *time.Location) bool {
 	return false
 }
 
+// Counts is how much of a deferral the sums of what is asked for have: over a whole history
+// it adds up to Totals.Hours.
+func (o Only) Counts(e Entry, zone *time.Location) time.Duration {
+	var sum time.Duration
+	for _, l := range Lines([]Entry{e}, config.Yard{}, zone) {
+		if o.Of(l) && !l.Again {
+			sum += l.For
+		}
+	}
+	return sum
+}
+
 // Row is one line of a table.
 type Row struct {
 	Name  string   `json:"name"`
