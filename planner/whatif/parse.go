@@ -79,11 +79,7 @@ func (p *phrase) change() (planner.Change, error) {
 		if day, ok := weekday(kind); ok {
 			return p.shifts(day)
 		}
-		var forms []string
-		for _, f := range Forms() {
-			forms = append(forms, strconv.Quote(f))
-		}
-		return planner.Change{}, p.wrong(head, "this begins no change; say one of "+strings.Join(forms, ", "))
+		return planner.Change{}, p.wrong(head, "this begins no change; begin with heater, dehumidifier, tent, promise, swap, put off, take out, how many people or which weekday, like \"one more painter\"")
 	}
 }
 
@@ -193,7 +189,10 @@ func (p *phrase) shifts(day time.Weekday) (planner.Change, error) {
 		c.Starts = at.Format("15:04")
 	}
 	if p.skip("for") {
-		c.Length, err = p.duration()
+		w := p.peek()
+		if c.Length, err = p.duration(); err == nil && c.Length.Std() > 24*time.Hour {
+			err = p.wrong(w, "no shift is longer than a day; write its hours, like 5 h")
+		}
 	}
 	return c, err
 }

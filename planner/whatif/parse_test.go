@@ -56,7 +56,7 @@ func TestChangesInPlainWords(t *testing.T) {
 
 func TestChangesSayWhereTheyAreWrong(t *testing.T) {
 	for text, want := range map[string]string{
-		"":                                  `"" ends at character 0: this begins no change; say one of "heater booth 1 to 24 C"`,
+		"":                                  `"" ends at character 0: this begins no change; begin with heater, dehumidifier, tent, promise, swap, put off, take out, how many people or which weekday, like "one more painter"`,
 		"paint it black":                    `character 1, "paint": this begins no change`,
 		"heater":                            `"heater" ends at character 6: name a booth here, as in "heater booth 1 to 24 C`,
 		"heater booth 1":                    `ends at character 14: say what it does`,
@@ -71,6 +71,7 @@ func TestChangesSayWhereTheyAreWrong(t *testing.T) {
 		"999999 more painters":              `give 1 to 100`,
 		"saturday work for prep":            `character 10, "work": write "shifts" here`,
 		"saturday shifts for prep from 7am": `character 31, "7am": write a time of day here, like 07:00`,
+		"sunday shifts for prep for 30 h":   `character 28, "30": no shift is longer than a day`,
 		"saturday shifts for prep for ever": `character 30, "ever"`,
 		"promise Kestrel soon":              `name a boat and then a day`,
 		"promise Kestrel 2026-02-30":        `character 17, "2026-02-30": write a day here, like 2026-05-30`,
@@ -85,6 +86,19 @@ func TestChangesSayWhereTheyAreWrong(t *testing.T) {
 	} {
 		if got, err := Parse(text); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %+v, %v; want %s", text, got, err, want)
+		}
+	}
+}
+
+// Whoever says what can't be understood is told how each change begins.
+func TestBeginningsAreAllNamed(t *testing.T) {
+	_, err := Parse("asdf")
+	for _, form := range Forms() {
+		first, _, _ := strings.Cut(form, " ")
+		_, people := number(first)
+		_, day := weekday(first)
+		if !people && !day && !strings.Contains(err.Error(), first) {
+			t.Errorf("%v lacks how %q begins", err, form)
 		}
 	}
 }

@@ -123,7 +123,7 @@ func Sentence(d planner.Difference, w config.Weights, said []string, gives bool)
 		return "Nothing in the yard changes, so the plan stays as it is."
 	}
 	with := "With " + strings.Join(said, " and ")
-	if len(d.Moved) == 0 && d.Gained() == 0 && len(d.NoStart.Before) == len(d.NoStart.After) {
+	if len(d.Moved) == 0 && d.Gained() == 0 && len(d.NoStart.Before) == len(d.NoStart.After) && !slices.ContainsFunc(d.Launches, moves) {
 		return with + " the plan stays as it is: nothing in it waits for that."
 	}
 	parts := []string{kept(d.Launches), launched(d)}
@@ -151,6 +151,9 @@ func Sentence(d planner.Difference, w config.Weights, said []string, gives bool)
 	return out
 }
 
+// moves reports whether a launch is at another time, be it by minutes.
+func moves(l planner.LaunchPair) bool { return !l.Before.Likely.Equal(l.After.Likely) }
+
 // without is how many of some keys are not among others.
 func without(some, others []planner.Key) int {
 	n := 0
@@ -162,13 +165,17 @@ func without(some, others []planner.Key) int {
 	return n
 }
 
-// costs words cost-minutes by the delay of one launch that costs as much.
+// costs words cost-minutes by the delay of one launch that costs as much: what a minute of
+// the yard's weights is nobody knows.
 func costs(minutes int64, w config.Weights) string {
-	out := Counted(int(minutes), "cost-minute")
-	if w.Lateness > 0 {
-		out += ", as much as " + Lasts(time.Duration(float64(minutes)/w.Lateness*float64(time.Minute))) + " of one launch's delay"
+	if w.Lateness <= 0 {
+		return Counted(int(minutes), "cost-minute")
 	}
-	return out
+	late := time.Duration(float64(minutes) / w.Lateness * float64(time.Minute))
+	if late < littleTime {
+		return "less than an hour of one launch's delay"
+	}
+	return "as much as " + Lasts(late) + " of one launch's delay"
 }
 
 // kept words whether launches keep their promises.
@@ -262,6 +269,9 @@ func launched(d planner.Difference) string {
 	}
 	switch n := len(parts); n {
 	case 0:
+		if slices.ContainsFunc(d.Launches, moves) {
+			return "no launch moves by as much as an hour"
+		}
 		return "no launch moves"
 	case 1:
 		return parts[0]
@@ -327,7 +337,7 @@ func WaitWords(w planner.WaitPair) string {
 	case w.Of == conditions.OfMargin:
 		return "too near the dew point"
 	}
-	return "limits of " + strings.ReplaceAll(string(w.Of), "_", " ")
+	return strings.ReplaceAll(string(w.Of), "_", " ") + " outside its limits"
 }
 
 // Percent is a chance for people: never 100 % that is none.

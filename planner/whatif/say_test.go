@@ -36,3 +36,29 @@ func TestOtherLaunches(t *testing.T) {
 		}
 	}
 }
+
+// A launch that moves by minutes is no plan that stays as it is, and a gain is told by what
+// people know: how long a launch is late.
+func TestLittleIsNotNothing(t *testing.T) {
+	promised := time.Date(2026, time.May, 20, 0, 0, 0, 0, time.UTC)
+	launch := planner.Launch{Boat: "Tern", Promised: promised, Likely: promised}
+	sooner := launch
+	sooner.Likely = promised.Add(-20 * time.Minute)
+	for _, c := range []struct {
+		after           planner.Launch
+		gained          int64
+		says, saysNever string
+	}{
+		{launch, 0, "the plan stays as it is", "launch moves"},
+		{sooner, 0, "no launch moves by as much as an hour", "stays as it is"},
+		{launch, 2, "is better by less than an hour of one launch's delay", "0 hours"},
+		{launch, 315, "is better by as much as 5 hours of one launch's delay", "cost-minute"},
+		{launch, -59, "is worse by less than an hour", "cost-minute"},
+	} {
+		d := planner.Difference{Launches: []planner.LaunchPair{{Boat: "Tern", Before: launch, After: c.after}}, Cost: []planner.TermPair{{Before: 1000, After: 1000 - c.gained}}}
+		said := whatif.Sentence(d, config.Weights{Lateness: 1}, []string{"a dehumidifier in tent"}, false)
+		if !strings.Contains(said, c.says) || strings.Contains(said, c.saysNever) {
+			t.Errorf("%q wants %q and not %q", said, c.says, c.saysNever)
+		}
+	}
+}
