@@ -27,6 +27,8 @@ type correctView struct {
 	By     string
 	Note   string
 	Struck string
+	Shut   string      // by whom its record was signed off: nothing of it is struck
+	Record string      // where that is opened again
 	Slip   *strikeForm // while it may still be a slip
 	Strike *strikeForm
 }
@@ -78,7 +80,14 @@ func (p *pages) showCorrect(w http.ResponseWriter, r *http.Request, boat config.
 			v.Struck = c.struck(&record.Strike{By: q.By, At: q.Entered, Why: q.Note})
 		}
 	}
-	if v.Struck == "" {
+	is, err := p.Records.Record(r.Context(), boat.Name)
+	if err != nil {
+		return fmt.Errorf("record of %s: %w", boat.Name, err)
+	}
+	if s, locked := record.Locked(is.Signatures, was.Key); locked && tried == nil {
+		v.Shut, v.Record = c.signedOff(s), recordLink(boat.Name)
+	}
+	if v.Struck == "" && v.Shut == "" {
 		form := func(slip bool) *strikeForm {
 			f := strikeForm{Press: id, Once: newOnce(), Slip: slip, Link: boatLink(boat.Name) + "/strike", By: byField{Name: rememberedName(r), Label: "Who"}}
 			if slip {

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"net/http"
@@ -27,6 +28,7 @@ type books struct {
 	by      planner.Press
 	slips   []bool
 	also    []int64 // what must go along
+	shut    error   // why nothing is entered
 }
 
 // needsMore is a refusal that names what must be struck along.
@@ -73,8 +75,8 @@ func (f *fake) Evidence(_ context.Context, boat string, w io.Writer, _ paper.Sty
 }
 
 func (f *fake) Enter(_ context.Context, e record.Entry, slip bool) error {
-	if f.err != nil {
-		return f.err
+	if err := cmp.Or(f.err, f.books.shut); err != nil {
+		return err
 	}
 	e.ID, e.Entered = int64(len(f.books.entries)+1), now
 	f.books.entries, f.books.slips = append(f.books.entries, e), append(f.books.slips, slip)
@@ -150,7 +152,7 @@ func TestEntry(t *testing.T) {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
 	_, after := get(t, f, "/boat/Kestrel/record")
-	has(t, after, "base batch B-17, 2.40 L", "wet film 110, 120, 119 µm", "dry film, spot 1: 48, 50, 52 µm", "with comb 2, calibration 2027-01-31",
+	has(t, after, "base batch B-17, 2.40 L", "wet film 110, 120, 119 µm", "dry film, spot 1: 48, 50, 52 µm", "with comb 2, calibration due 2027-01-31",
 		"Wet film: least 110 µm, mean 116 µm, greatest 120 µm of 3 readings.", "Dry film: least 50 µm, mean 51 µm, greatest 52 µm of 2 spots, 4 readings; the card&#39;s dry film is 40 µm.")
 
 	t.Run("paint alone names no gauge of the time before", func(t *testing.T) {
@@ -286,6 +288,23 @@ func TestSign(t *testing.T) {
 	if answer, body := post(t, f, "/boat/Kestrel/sign", url.Values{"by": {"Rui"}, "role": {"manager"}, "act": {"reopened"}, "once": {"s2"}}); answer.StatusCode != 422 || !strings.Contains(body, "Write why it is opened again") {
 		t.Errorf("opened again without a reason: %d", answer.StatusCode)
 	}
+}
+
+// What was typed while the manager signed comes back with why it was not kept.
+func TestSignedMeanwhile(t *testing.T) {
+	f := newFake()
+	key := planner.Key{Boat: "Kestrel", Area: "topsides", Stage: "gloss coat"}
+	f.books.entries = []record.Entry{{ID: 1, Key: key, At: now, Entered: now, By: "Ines", Gun: "the wrong gun", Instrument: "comb 2", Due: "2026-04-06", Wet: []float64{110}}}
+	f.books.signed = []record.Signature{{ID: 1, Key: key, Act: record.Signed, By: "Rui", Role: "manager", At: now}}
+	f.books.shut = publicError{"it was signed off by Rui"}
+	answer, body := post(t, f, "/boat/Kestrel/entry", url.Values{"once": {"e1"}, "area": {"topsides"}, "stage": {"gloss coat"}, "at": {"2026-04-07T10:00"}, "by": {"Ines"}, "note": {"a run at frame 7"}})
+	if answer.StatusCode != http.StatusConflict {
+		t.Error(answer.StatusCode)
+	}
+	has(t, body, "It was signed off by Rui.", "a run at frame 7", "calibration ran out 2026-04-06, before this was measured")
+	_, body = get(t, f, "/boat/Kestrel/correct?press=13")
+	has(t, body, "Signed off by Rui, manager", "until a manager opens")
+	hasNot(t, body, "Strike it through")
 }
 
 func TestRecordFiles(t *testing.T) {

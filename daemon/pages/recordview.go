@@ -149,9 +149,10 @@ func lastTry(coats []record.Coat, i int) bool {
 // forms puts to a coat what may be done with it.
 func (p *pages) forms(v *coatView, r *http.Request, is record.Record, coat record.Coat, shut bool, tried coatsTried) error {
 	key := coat.Key(is.Boat.Name)
-	if !shut {
+	again := tried.entry != nil && tried.entry.Key == key // comes back, though it was signed off meanwhile
+	if !shut || again {
 		f := p.newEntryForm(r, key, coat)
-		if tried.entry != nil && tried.entry.Key == key {
+		if again {
 			f.refill(*tried.entry)
 		}
 		f.Open = f.Open || v.Chosen && r.URL.Query().Get("said") == ""
@@ -171,7 +172,7 @@ func (p *pages) striking(r *http.Request, is record.Record, tried coatsTried) *s
 	c, u := p.clock(r), p.units(r)
 	for _, coat := range is.Coats {
 		for _, e := range coat.Entries {
-			if _, shut := record.Locked(is.Signatures, coat.Key(is.Boat.Name)); e.ID != id || e.Struck != nil || shut {
+			if _, shut := record.Locked(is.Signatures, coat.Key(is.Boat.Name)); e.ID != id || tried.strike == nil && (e.Struck != nil || shut) {
 				continue
 			}
 			line := c.entry(e, u)

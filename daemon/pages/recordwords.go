@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -187,7 +186,7 @@ func (c clock) entry(e record.Entry, u units) entryLine {
 		add(fmt.Sprintf("dry film, spot %d: ", i+1), u.films(spot))
 	}
 	if e.Instrument != "" {
-		add("with ", e.Instrument+", calibration "+cmp.Or(e.Due, "not given"))
+		add("with ", e.Instrument+", "+e.Calibration())
 	}
 	add("", e.Note)
 	if e.Struck != nil {

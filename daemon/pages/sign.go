@@ -34,8 +34,7 @@ func (p *pages) signFormOf(r *http.Request, is record.Record, key planner.Key, t
 		f.Of = key.Stage + " on " + key.Area
 	}
 	if s, locked := record.Locked(is.Signatures, key); locked {
-		c := p.clock(r)
-		f.Shut = "Signed off by " + s.By + ", " + s.Role + ", " + c.moment(s.At) + "."
+		f.Shut = p.clock(r).signedOff(s)
 		f.Act = record.Reopened
 		if s.Key != key {
 			f.Act = "" // with the whole
@@ -48,6 +47,10 @@ func (p *pages) signFormOf(r *http.Request, is record.Record, key planner.Key, t
 	var err error
 	f.Digest, err = is.Of(key).Digest()
 	return f, err
+}
+
+func (c clock) signedOff(s record.Signature) string {
+	return "Signed off by " + s.By + ", " + s.Role + ", " + c.moment(s.At) + "."
 }
 
 // sign takes a signature under a record.

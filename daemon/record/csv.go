@@ -126,7 +126,7 @@ func (s *sheet) entry(e Entry) {
 	}
 	instrument := e.Instrument
 	if e.Due != "" {
-		instrument += ", calibration due " + e.Due
+		instrument += ", " + e.Calibration()
 	}
 	for _, p := range []struct {
 		name string

@@ -67,6 +67,18 @@ func (e Entry) Mixed(amount func(litres float64) string) []string {
 	return all
 }
 
+// Calibration words until when the instrument could be believed. A reading taken after that
+// day stays, and says so.
+func (e Entry) Calibration() string {
+	if e.Due == "" {
+		return "calibration not given"
+	}
+	if e.At.UTC().Format(time.DateOnly) > e.Due {
+		return "calibration ran out " + e.Due + ", before this was measured"
+	}
+	return "calibration due " + e.Due
+}
+
 // The limits of what can be a film and what can be an amount. They catch a slip of the
 // unit, no thick coat: common practice, no source.
 const (

@@ -223,11 +223,7 @@ func (s *sheet) entries(c record.Coat) {
 			all = append(all, fmt.Sprintf("dry film, spot %d: %s", i+1, s.films(spot)))
 		}
 		if e.Instrument != "" {
-			due := "calibration not given"
-			if e.Due != "" {
-				due = "calibration due " + e.Due
-			}
-			all = append(all, "with "+e.Instrument+", "+due)
+			all = append(all, "with "+e.Instrument+", "+e.Calibration())
 		}
 		if e.Note != "" {
 			all = append(all, e.Note)
