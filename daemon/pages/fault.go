@@ -25,13 +25,18 @@ type refusal interface {
 func refused(err error) (string, bool) {
 	var r refusal
 	if errors.As(err, &r) {
-		sentence := capital(strings.TrimSpace(r.Public()))
-		if !strings.HasSuffix(sentence, ".") {
-			sentence += "."
-		}
-		return sentence, true
+		return fullStop(r.Public()), true
 	}
 	return "", false
+}
+
+// fullStop makes a full sentence of a cause; empty of none.
+func fullStop(text string) string {
+	text = capital(strings.TrimSpace(text))
+	if text != "" && !strings.HasSuffix(text, ".") {
+		text += "."
+	}
+	return text
 }
 
 // formLimit bounds a form; the largest has a few notes in it.

@@ -86,13 +86,13 @@ func (p *pages) showPlan(w http.ResponseWriter, r *http.Request, fault string, s
 	v.Facts = []fact{
 		{"Made of what was known", c.moment(plan.At)}, {"Told", told}, {"Looks ahead to", c.moment(plan.Until)},
 		{"Stages with a start", fmt.Sprintf("%d of %d", placed, len(plan.Stages))},
-		{"Planner's version", strconv.Itoa(plan.Version)}, {"Drawn at random", "nothing: the same facts give the same plan"},
-		{"Made from", kept.Problem},
+		{"Planner's version", strconv.Itoa(plan.Version)}, {"Left to chance", "nothing: the same facts give the same plan"},
+		{"What it was made from, SHA-256", kept.Problem},
 	}
 	sum := int64(0)
 	for _, t := range plan.Cost {
 		if sum += t.Amount; t.Amount != 0 {
-			v.Cost = append(v.Cost, fact{t.Name, strconv.FormatInt(t.Amount, 10)})
+			v.Cost = append(v.Cost, fact{termName(t.Name), strconv.FormatInt(t.Amount, 10)})
 		}
 	}
 	v.Cost = append(v.Cost, fact{"in all", strconv.FormatInt(sum, 10)}, fact{"no plan can cost less than", strconv.FormatInt(plan.Bound, 10)})

@@ -18,6 +18,9 @@ import (
 // waitsView is what was put off, one line each, and what that came to.
 type waitsView struct {
 	Total   string
+	Within  string // what the list is narrowed down to
+	None    string // what is said where nothing is listed
+	Shorter string // how many are not listed
 	Most    string // the causes that took most
 	Again   string
 	Choices []picks
@@ -28,17 +31,6 @@ type waitsView struct {
 	Tables  []waitTable
 	Money   string // how it is reckoned; empty without rates
 	Query   string // what the exports are asked with
-}
-
-// picks is one field to narrow the list down by.
-type picks struct {
-	Name, Label string
-	Options     []pick
-}
-
-type pick struct {
-	Value, Words string
-	Chosen       bool
 }
 
 // waitLine is one deferral.
@@ -85,11 +77,20 @@ func (p *pages) waits(w http.ResponseWriter, r *http.Request) error {
 	only := onlyOf(q)
 	v := waitsView{All: q.Get("all") != "", Query: query(q, "", "").Encode()}
 	v.choices(all, lines, only, q.Get("sort"))
+	v.Within = within(v.Choices[:len(v.Choices)-1])
 	v.Choices = append(v.Choices, leastChoices(q.Get("least")))
 	v.totals(lines, only, q, yard.Rates)
-	some := slices.DeleteFunc(chosen(all, only, q, c), func(e waits.Entry) bool {
+	asked := chosen(all, only, q, c)
+	some := slices.DeleteFunc(slices.Clone(asked), func(e waits.Entry) bool {
 		return !e.To.IsZero() && e.Later() < leastOf(q.Get("least"))
 	})
+	if n := len(asked) - len(some); n > 0 {
+		v.Shorter = howMany(n, "shorter one is", "shorter ones are") + " not listed; the sums have them."
+	}
+	v.None = "Nothing has been put off."
+	if v.Within != "" || v.Shorter != "" {
+		v.None = "Nothing like that has been put off."
+	}
 	page, _ := strconv.Atoi(q.Get("page"))
 	page = max(page, 1)
 	from := min((page-1)*waitsShown, len(some))
@@ -104,28 +105,6 @@ func (p *pages) waits(w http.ResponseWriter, r *http.Request) error {
 		v.Older = "/waits?" + query(q, "page", strconv.Itoa(page+1)).Encode()
 	}
 	return show(p, w, r, screen[waitsView]{"waits", "Waits", http.StatusOK, v})
-}
-
-// leastOf is how long a deferral is at least to be listed. Without a word it is an hour, from
-// which on people are told of a move; sums and files have the shorter ones too.
-func leastOf(word string) time.Duration {
-	switch word {
-	case "any":
-		return 0
-	case "4h":
-		return 4 * time.Hour
-	case "day":
-		return 24 * time.Hour
-	}
-	return time.Hour
-}
-
-func leastChoices(now string) picks {
-	p := picks{Name: "least", Label: "Put off by"}
-	for _, o := range [][2]string{{"", "an hour or more"}, {"4h", "4 hours or more"}, {"day", "a day or more"}, {"any", "any time"}} {
-		p.Options = append(p.Options, pick{o[0], o[1], leastOf(o[0]) == leastOf(now)})
-	}
-	return p
 }
 
 // onlyOf is what an address narrows the list down to.
@@ -245,47 +224,19 @@ func countedBefore(counts time.Duration) string {
 	return fmt.Sprintf("%s are counted here, the rest with the stage before it.", capital(length(counts)))
 }
 
-// choices are what the list can be narrowed down by: what it has.
-func (v *waitsView) choices(all []waits.Entry, lines []waits.Line, only waits.Only, sort string) {
-	seen := map[string]map[string]bool{"boat": {}, "place": {}, "cause": {}, "week": {}, "kind": {}}
-	for _, e := range all {
-		seen["boat"][e.Key.Boat], seen["place"][e.Place], seen["cause"][string(e.Cause)], seen["kind"][string(e.Kind)] = true, true, true, true
-	}
-	for _, l := range lines {
-		seen["week"][l.Week], seen["cause"][string(l.Cause)] = true, true
-	}
-	for _, f := range []struct{ name, label, any, now string }{
-		{"boat", "Boat", "every boat", only.Boat}, {"place", "Place", "every place", only.Place}, {"cause", "Cause", "every cause", string(only.Cause)},
-		{"week", "Week", "every week", only.Week}, {"kind", "Stage", "every kind of stage", string(only.Kind)},
-	} {
-		field := picks{f.name, f.label, []pick{{"", f.any, f.now == ""}}}
-		if f.now != "" {
-			seen[f.name][f.now] = true // what was asked for is shown, though there be none
-		}
-		for value := range seen[f.name] {
-			words := value
-			if f.name == "cause" {
-				words = CauseName(planner.Cause(value))
-			}
-			if value != "" {
-				field.Options = append(field.Options, pick{value, words, value == f.now})
-			}
-		}
-		slices.SortFunc(field.Options[1:], func(a, b pick) int { return cmp.Compare(a.Words, b.Words) })
-		v.Choices = append(v.Choices, field)
-	}
-	v.Choices = append(v.Choices, picks{"sort", "In order", []pick{
-		{"", "newest first", sort == ""}, {"longest", "longest first", sort == "longest"}, {"boat", "by boat", sort == "boat"},
-	}})
-}
-
 // totals are the four tables, each with a bar a line.
 func (v *waitsView) totals(lines []waits.Line, only waits.Only, q url.Values, rates *config.Rates) {
 	sum := waits.Sum(lines, only, rates)
 	if sum.Hours+sum.Again > 0 {
-		v.Total = inHours(sum.Hours) + " put off in all"
+		v.Total = inHours(sum.Hours) + " put off"
+		if only == (waits.Only{}) {
+			v.Total += " in all"
+		}
 		if sum.Cost != nil {
 			v.Total += ", " + waits.Money(*sum.Cost, sum.Money)
+		}
+		if only != (waits.Only{}) {
+			v.Total += ", of " + inHours(waits.Sum(lines, waits.Only{}, nil).Hours) + " in all"
 		}
 		var most []string
 		for _, r := range sum.Causes[:min(len(sum.Causes), mostCauses)] {

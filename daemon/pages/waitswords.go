@@ -69,6 +69,29 @@ func (c clock) because(k planner.Key, w planner.Wait) string {
 	return c.cause(w)
 }
 
+// termName names a term of the yard's weights for who has not read the yard file.
+func termName(name string) string {
+	switch name {
+	case "lateness":
+		return "launches later than promised"
+	case "spoiling":
+		return "risk of spoilt coats"
+	case "repair":
+		return "coats sanded or wiped again because a recoat window lapsed"
+	case "holding":
+		return "booths held"
+	case "moves":
+		return "boats moved"
+	case "waiting":
+		return "time until boats may be launched"
+	case "change":
+		return "starts told anew"
+	case "unplaced":
+		return "stages without a start"
+	}
+	return name
+}
+
 // byTheRule stands where a plan was let out as soon as it was made, by the yard file's word.
 const byTheRule = "rule"
 

@@ -6,7 +6,9 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
+	"time"
 
 	"fairwindow/config"
 	"fairwindow/planner"
@@ -51,15 +53,15 @@ func (p *pages) showWhatif(w http.ResponseWriter, r *http.Request, v whatifView,
 	if err != nil {
 		return fmt.Errorf("boats: %w", err)
 	}
-	for _, form := range examples(p.Plans.Yard(), boats) {
+	for _, form := range examples(p.Plans.Yard(), boats, p.clock(r).now) {
 		v.Examples = append(v.Examples, sayable{form, "/whatif?" + url.Values{"text": {form}}.Encode()})
 	}
 	return show(p, w, r, screen[whatifView]{"whatif", "What if", status, v})
 }
 
 // examples are the changes that can be said, with this yard's own names.
-func examples(y config.Yard, boats []config.Boat) []string {
-	names := map[string]string{}
+func examples(y config.Yard, boats []config.Boat, now time.Time) []string {
+	names := map[string]string{"2026-05-30": now.AddDate(0, 1, 0).Format(time.DateOnly)}
 	for _, place := range y.Places {
 		switch place.Kind {
 		case config.Booth:
@@ -77,12 +79,16 @@ func examples(y config.Yard, boats []config.Boat) []string {
 	}
 	if len(boats) > 0 {
 		names["Kestrel"] = boats[0].Name
+		day, _, _ := strings.Cut(boats[0].Promised, " ")
+		if promised, err := time.Parse(time.DateOnly, day); err == nil && promised.After(now) {
+			names["2026-05-30"] = promised.AddDate(0, 0, 7).Format(time.DateOnly)
+		}
 	}
 	if len(boats) > 1 {
 		names["Dunlin"] = boats[1].Name
 	}
 	var pairs []string
-	for _, old := range []string{"booth 1", "slip 2", "shed", "crew paint", "crew prep", "painter", "Kestrel", "Dunlin"} {
+	for _, old := range []string{"booth 1", "slip 2", "shed", "crew paint", "crew prep", "painter", "2026-05-30", "Kestrel", "Dunlin"} {
 		if to := names[old]; to != "" {
 			pairs = append(pairs, old, to)
 		}
@@ -130,7 +136,7 @@ func (p *pages) answer(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p *pages) studied(s whatif.Study, c clock) studyView {
-	v := studyView{Text: s.Text, Asked: c.moment(s.Asked), Fault: s.Fault}
+	v := studyView{Text: s.Text, Asked: c.moment(s.Asked), Fault: fullStop(s.Fault)}
 	switch {
 	case s.Done.IsZero() && s.Ahead > 0:
 		v.Running = fmt.Sprintf("%d before it. This page shows the answer by itself.", s.Ahead)
@@ -151,20 +157,23 @@ func (p *pages) studied(s whatif.Study, c clock) studyView {
 	for _, l := range a.Difference.Launches {
 		v.Launches = append(v.Launches, launchBothWays(l, c))
 	}
+	if a.Difference.Gained() == 0 && len(a.Difference.Moved) == 0 && !slices.ContainsFunc(v.Launches, unlike) {
+		return v // both plans are one: the tables would say so line by line
+	}
 	var sum planner.WaitPair
 	for _, w := range a.Difference.Waits {
 		if w.Again() {
 			continue // counted already, with the stage before
 		}
 		sum.Before, sum.After = sum.Before+w.Before, sum.After+w.After
-		if max(w.Before, w.After) >= 0.05 {
-			v.Waits = append(v.Waits, hoursPair(waitName(w), w.Before, w.After))
+		if line := hoursPair(waitName(w), w.Before, w.After); unlike(line) {
+			v.Waits = append(v.Waits, line)
 		}
 	}
 	v.Waits = append(v.Waits, hoursPair("in all", sum.Before, sum.After))
 	for _, t := range a.Difference.Cost {
-		if t.Before != 0 || t.After != 0 {
-			v.Cost = append(v.Cost, pairLine{t.Name, fmt.Sprint(t.Before), fmt.Sprint(t.After), withSign(float64(t.After-t.Before), 0, "")})
+		if t.Before != t.After {
+			v.Cost = append(v.Cost, pairLine{termName(t.Name), fmt.Sprint(t.Before), fmt.Sprint(t.After), withSign(float64(t.After-t.Before), 0, "")})
 		}
 	}
 	if rates := p.Plans.Yard().Rates; rates != nil {
@@ -172,6 +181,9 @@ func (p *pages) studied(s whatif.Study, c clock) studyView {
 	}
 	return v
 }
+
+// unlike reports whether a line is another with the change.
+func unlike(l pairLine) bool { return l.By != "" }
 
 // waitName names what stages waited for, and what of the air was outside its limit.
 func waitName(w planner.WaitPair) string {
