@@ -3,6 +3,7 @@ package unit
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -26,7 +27,7 @@ var (
 	humidities   = map[string]scale{"%": {0, 1}}
 	pressures    = map[string]scale{"Pa": {0, 1}, "hPa": {0, 100}, "kPa": {0, 1000}, "mbar": {0, 100}, "inHg": {0, 3386.389}}
 	speeds       = map[string]scale{"m/s": {0, 1}, "km/h": {0, 1 / 3.6}, "mph": {0, 0.44704}, "kn": {0, 1852.0 / 3600}}
-	lengths      = map[string]scale{"m": {0, 1}, "cm": {0, 0.01}, "mm": {0, 0.001}, "ft": {0, 0.3048}, "in": {0, 0.0254}}
+	lengths      = map[string]scale{"m": {0, 1}, "cm": {0, 0.01}, "mm": {0, 0.001}, "ft": {0, 0.3048}, "in": {0, 0.0254}, feetInches: {0, 0.0254}}
 	films        = map[string]scale{"um": {0, 1}, "µm": {0, 1}, "mil": {0, 25.4}, "mm": {0, 1000}}
 	areas        = map[string]scale{"m2": {0, 1}, "m²": {0, 1}, "ft2": {0, 0.09290304}, "ft²": {0, 0.09290304}}
 	volumes      = map[string]scale{"L": {0, 1}, "l": {0, 1}, "mL": {0, 0.001}, "ml": {0, 0.001}, "gal": {0, 3.785411784}, "qt": {0, 0.946352946}}
@@ -92,12 +93,15 @@ func kind[T ~float64]() (name string, units map[string]scale) {
 func Parse[T ~float64](text string) (Written[T], error) {
 	name, units := kind[T]()
 	value, unit, err := split(text)
+	if _, feet := units["ft"]; feet {
+		value, unit, err = splitLength(text)
+	}
 	if err != nil {
-		return Written[T]{}, fmt.Errorf("%q is not %s; write a number and one of %s, like %q", text, article(name), symbols(units), example("18", units))
+		return Written[T]{}, fmt.Errorf("%q is not %s; write a number and one of %s, like %s", text, article(name), symbols(units), example("18", units))
 	}
 	s, ok := units[unit]
 	if !ok && unit == "" {
-		return Written[T]{}, fmt.Errorf("%q has no unit; %s is written in %s, like %q", text, article(name), symbols(units), example(strings.TrimSpace(text), units))
+		return Written[T]{}, fmt.Errorf("%q has no unit; %s is written in %s, like %s", text, article(name), symbols(units), example(strings.TrimSpace(text), units))
 	}
 	if !ok {
 		return Written[T]{}, fmt.Errorf("%q is not a unit of %s; use %s", unit, name, symbols(units))
@@ -134,6 +138,9 @@ func In[T ~float64](si T, unit string) float64 {
 
 // String is the quantity as it was written: "5 F".
 func (w Written[T]) String() string {
+	if w.Unit == feetInches {
+		return feetText(w.Value)
+	}
 	return strconv.FormatFloat(w.Value, 'f', -1, 64) + " " + w.Unit
 }
 
@@ -192,18 +199,26 @@ func article(name string) string {
 	return "a " + name
 }
 
-func symbols(units map[string]scale) string { return strings.Join(order(units), ", ") }
+func symbols(units map[string]scale) string {
+	return strings.Join(slices.DeleteFunc(order(units), func(u string) bool { return u == feetInches }), ", ")
+}
 
 // example is a number in the unit that formulas take: a boat is 18 m long, not 18 cm.
 func example(number string, units map[string]scale) string {
 	names := order(units)
 	if len(names) == 0 {
-		return number
+		return strconv.Quote(number)
 	}
+	si := names[0]
 	for _, u := range names {
 		if (units[u] == scale{0, 1}) {
-			return number + " " + u
+			si = u
+			break
 		}
 	}
-	return number + " " + names[0]
+	also := ""
+	if _, feet := units[feetInches]; feet {
+		also = ` or "13 ft 6 in"`
+	}
+	return strconv.Quote(number+" "+si) + also
 }

@@ -48,6 +48,31 @@ func TestParse(t *testing.T) {
 	near("23 inHg", float64(pressure.SI), 77886.947)
 }
 
+// TestFeetAndInches: a foot is 0.3048 m and has 12 inches (NIST Handbook 44, appendix C), and
+// what was written comes back to the letter.
+func TestFeetAndInches(t *testing.T) {
+	for text, want := range map[string]struct {
+		m       float64
+		written string
+	}{
+		"13 ft 6 in": {4.1148, "13 ft 6 in"}, "13ft6in": {4.1148, "13 ft 6 in"}, ` 13' 6" `: {4.1148, "13 ft 6 in"}, "13’6”": {4.1148, "13 ft 6 in"}, "13′ 6.5″": {4.1275, "13 ft 6.5 in"},
+		"40 ft 0 in": {12.192, "40 ft 0 in"}, "40'": {12.192, "40 ft"}, `6"`: {0.1524, "6 in"}, "0 ft 11.75 in": {0.29845, "0 ft 11.75 in"}, "13.5 ft": {4.1148, "13.5 ft"},
+	} {
+		w, err := Parse[Length](text)
+		if err != nil || math.Abs(float64(w.SI)-want.m) > 1e-12 || w.String() != want.written {
+			t.Errorf("%s is %v m, written %q, want %+v: %v", text, w.SI, w, want, err)
+		}
+	}
+	for _, text := range []string{"13 ft 12 in", "13.5 ft 6 in", "13 ft 6", "13 ft in", "6 in 13 ft", "13 ft -6 in", "1234567 ft 1 in", `13" 6'`, "ft 6 in"} {
+		if w, err := Parse[Length](text); err == nil || !strings.Contains(err.Error(), `13 ft 6 in`) {
+			t.Errorf("%q was read as %v: %v", text, w, err)
+		}
+	}
+	if w, err := Parse[Film](`6"`); err == nil {
+		t.Errorf("a film of %v", w)
+	}
+}
+
 // TestParseRefuses with what is wrong and what would be right.
 func TestParseRefuses(t *testing.T) {
 	for text, says := range map[string][]string{
@@ -188,20 +213,26 @@ func TestUnknownIsNull(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"18 C", "5F", "°C", "-.", "1e9 K", "18 °F", "0x10 C", " 3\tC", strings.Repeat("9", 400) + " C"} {
+	for _, s := range []string{"18 C", "5F", "°C", "-.", "1e9 K", "18 °F", "0x10 C", " 3\tC", strings.Repeat("9", 400) + " C", "13 ft 6 in", `13' 6.25"`, "-1 ft 0 in", "0 ft 11.99999999999999999 in"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		w, err := Parse[Temperature](text)
-		if err != nil {
-			return
-		}
-		if !Known(w.SI) || w.IsZero() {
-			t.Fatalf("%q gave %+v", text, w)
-		}
-		again, err := Parse[Temperature](w.String())
-		if err != nil || again != w {
-			t.Fatalf("%q is %q, which gave %+v, %v", text, w, again, err)
-		}
+		readBack[Temperature](t, text)
+		readBack[Length](t, text)
 	})
+}
+
+// readBack: what was read is known, and reads the same as it is written.
+func readBack[T ~float64](t *testing.T, text string) {
+	w, err := Parse[T](text)
+	if err != nil {
+		return
+	}
+	if !Known(w.SI) || w.IsZero() {
+		t.Fatalf("%q gave %+v", text, w)
+	}
+	again, err := Parse[T](w.String())
+	if err != nil || again != w {
+		t.Fatalf("%q is %q, which gave %+v, %v", text, w, again, err)
+	}
 }

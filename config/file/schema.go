@@ -124,5 +124,9 @@ func written[T ~float64](what string) *jsonschema.Schema {
 			known, quoted = append(known, s), append(quoted, regexp.QuoteMeta(s))
 		}
 	}
-	return text(what+" in "+list(known), `^\s*[-+]?[0-9.]+\s*°?(`+strings.Join(quoted, "|")+`)\s*$`)
+	number := `^\s*[-+]?[0-9.]+\s*°?(` + strings.Join(quoted, "|") + `)\s*$`
+	if !math.IsNaN(unit.In(T(0), "ft in")) {
+		return text(what+" in "+list(known)+", or like 13 ft 6 in", number+`|^\s*[0-9]{1,6} *(ft|['’′]) *[0-9.]+ *(in|["”″])\s*$`)
+	}
+	return text(what+" in "+list(known), number)
 }

@@ -74,6 +74,7 @@ func TestSchemaAcceptsEveryKeyOfACard(t *testing.T) {
 		{"      surface_max: 35 C\n", "      surface_max: 35 C\n      wind_max: 5 m/s\n      gust_max: 9 m/s\n      above_air: 15 C\n" +
 			"      below_air: 9 F\n      falls: 5 F/h\n      rising: 0 K/h\n      paint_below: 0 K\n"},
 		{"profile: ", "paint_store: 18 C\nprofile: "},
+		{"length: 20 m", `length: 65' 7.5"`},
 		{"    protect_until: protected\n", "    protection:\n      - {until: protected, limits: {margin: 5 F}}\n      - {until: taped, limits: {rain_max: 10 %}}\n"},
 		{"    flash_off:", "      humidity:\n        - {at: 40 %, factor: 0.8}\n        - {at: 80 %, factor: 1.2}\n    flash_off:"},
 	} {

@@ -28,7 +28,7 @@ func boatSlots(y config.Yard, b *config.Boat) []slot {
 		wordsSlot("boat", "Name", "Kestrel", &b.Name).needed(),
 		wordsSlot("owner", "Owner", "", &b.Owner),
 		measureSlot("length", "Length", "18 m or 60 ft", &b.Length),
-		measureSlot("beam", "Beam", "5 m or 16.5 ft", &b.Beam),
+		measureSlot("beam", "Beam", "5 m or 16 ft 6 in", &b.Beam),
 		measureSlot("height", "Height on its stands", "6.5 m", &b.Height),
 		measureSlot("weight", "Weight", "30 t", &b.Weight),
 		wordsSlot("arrives", "Arrives", "2026-04-03 08:00", &b.Arrives).needed().moment(),
