@@ -41,6 +41,7 @@ func (d *document) fits(n *yaml.Node, t reflect.Type, path string, depth int) {
 		}
 		d.walked[visit{value, t}] = true
 	}
+	counts := t.Kind() == reflect.Int
 	for t.Kind() == reflect.Pointer {
 		t = t.Elem()
 	}
@@ -71,6 +72,9 @@ func (d *document) fits(n *yaml.Node, t reflect.Type, path string, depth int) {
 	default:
 		if d.want(n, value.Kind == yaml.ScalarNode, path, "one value is wanted here, not a list or a group", "write a single value") {
 			d.scalar(n, value, t, path)
+			// Left out it is 0 too, which then gets the default: people: 0 would be one.
+			none, err := strconv.Atoi(value.Value)
+			d.want(n, !counts || err != nil || none != 0, path, "0 here would count as if nothing were written", "write 1 or more, or leave it out")
 		}
 	}
 }

@@ -202,6 +202,9 @@ func countedSlot(path, label, hint string, of *int) slot {
 			if err != nil {
 				return fmt.Errorf("%q is not a whole number; write one like %q", text, hint)
 			}
+			if n == 0 {
+				return fmt.Errorf("0 would count as if nothing were written; write 1 or more, or leave it empty")
+			}
 			*of = n
 			return nil
 		},

@@ -28,7 +28,7 @@ func FuzzLimitsText(f *testing.F) {
 }
 
 func TestACommaIsNotGuessedAt(t *testing.T) {
-	for text, want := range map[string]string{"16,5 ft": "16.5 ft", "18 m": "18 m", "1,25 t": "1.25 t", "1,2345 t": "1.2345 t", "1,200 kg": "", "30,000 lb": ""} {
+	for text, want := range map[string]string{"16,5 ft": "16.5 ft", "18 m": "18 m", "13 ft 6,5 in": "13 ft 6.5 in", "1,25 t": "1.25 t", "1,2345 t": "1.2345 t", "1,200 kg": "", "30,000 lb": ""} {
 		if got, err := pointed(text); got != want || (err != nil) != (want == "") {
 			t.Errorf("%q is read as %q, %v; want %q", text, got, err, want)
 		}
@@ -58,6 +58,17 @@ func TestDaysArePicked(t *testing.T) {
 		value, field := s.picked(tt.text)
 		if err := s.take(tt.text); err != nil || value != tt.value || field != tt.field || *kept != tt.kept {
 			t.Errorf("a %s %q is shown as %q in %q and kept as %q (%v); want %q, %q, %q", tt.of, tt.text, value, field, *kept, err, tt.value, tt.field, tt.kept)
+		}
+	}
+}
+
+// A count of 0 is what an empty field means too: it is no number of people.
+func TestNobodyIsNotCountedAsOne(t *testing.T) {
+	people := 2
+	for text, want := range map[string]int{"": 0, "3": 3, "0": -1, "00": -1, "two": -1} {
+		err := countedSlot("people", "", "2", &people).take(text)
+		if (err != nil) != (want < 0) || err == nil && people != want {
+			t.Errorf("%q is read as %d, %v", text, people, err)
 		}
 	}
 }
