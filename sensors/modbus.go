@@ -218,5 +218,18 @@ func (m *Modbus) read(s config.Sensor, r run) ([]uint16, error) {
 	default:
 		m.hangUp()
 	}
-	return nil, fmt.Errorf("unit %d, registers %d to %d: %w", s.Modbus.UnitID(), r.from, r.from+r.quantity-1, err)
+	return nil, fmt.Errorf("unit %d, %s: %w%s", s.Modbus.UnitID(), r, err, mendedBy(err))
+}
+
+// mendedBy is where to look after a refusal; empty where the words say it.
+func mendedBy(err error) string {
+	switch err {
+	case modbus.ErrIllegalDataAddress:
+		return "; it has no such register: they count from 0, and kind: holding and kind: input are two lists"
+	case modbus.ErrIllegalFunction:
+		return "; it has no registers of that kind: try the other kind:"
+	case modbus.ErrGWPathUnavailable, modbus.ErrGWTargetFailedToRespond, modbus.ErrRequestTimedOut:
+		return "; look at unit:, and at the instrument's power and wires"
+	}
+	return ""
 }

@@ -237,7 +237,7 @@ func TestModbus(t *testing.T) {
 	delete(i.holding, 2)
 	delete(i.input, 2)
 	i.mu.Unlock()
-	step("one is half there, one gone", `unit 1 {"air":215,"humidity":61,"surface":null}`, "unit 2: unit 2, registers 0 to 2: gateway target device failed to respond")
+	step("one is half there, one gone", `unit 1 {"air":215,"humidity":61,"surface":null}`, "unit 2: unit 2, holding registers 0 to 2: gateway target device failed to respond; look at unit:, and at the instrument's power and wires; unit 2, input register 7: gateway")
 	a.clock.Advance(10 * time.Second)
 	hang := make(chan struct{})
 	i.mu.Lock()
@@ -248,7 +248,7 @@ func TestModbus(t *testing.T) {
 	// asked once more. What it says is never taken for the first one's.
 	a.hangUp()
 	a.options.Timeout = 200 * time.Millisecond
-	for got, said := "", ""; got != two || !strings.Contains(said, "unit 1: unit 1, registers 0 to 2: request timed out"); a.clock.Advance(10 * time.Second) {
+	for got, said := "", ""; got != two || !strings.Contains(said, "unit 1: unit 1, holding registers 0 to 2: request timed out"); a.clock.Advance(10 * time.Second) {
 		if got, said = a.round(t); got != "" && got != two || said == "" {
 			t.Fatalf("one hangs, the other is asked all the same: got %s and %q", got, said)
 		}

@@ -2,6 +2,7 @@ package sensors
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"math/bits"
 	"slices"
@@ -51,6 +52,15 @@ type run struct {
 	from     int
 	quantity int
 	values   []conditions.Variable
+}
+
+// String names the registers as the yard file writes them.
+func (r run) String() string {
+	kind := cmp.Or(r.kind, config.HoldingRegister)
+	if r.quantity == 1 {
+		return fmt.Sprintf("%s register %d", kind, r.from)
+	}
+	return fmt.Sprintf("%s registers %d to %d", kind, r.from, r.from+r.quantity-1)
 }
 
 // longest is how many registers one request may read (Modbus application
