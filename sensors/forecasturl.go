@@ -23,6 +23,7 @@ type Address struct {
 	options AddressOptions
 	client  *http.Client
 	state   AddressState
+	spared  time.Time // its server asked not to be asked before
 }
 
 // AddressOptions is what an Address needs.
@@ -71,6 +72,7 @@ func NewAddress(o AddressOptions) *Address {
 	if latest := o.Clock.Now().Add(max(longestWait, o.Source.Every.Std())); a.state.Next.After(latest) {
 		a.state.Next = time.Time{}
 	}
+	a.spared = a.state.Next // which of the two said so is not remembered
 	return a
 }
 
@@ -87,10 +89,21 @@ func (a *Address) State() AddressState { return a.state }
 // Next is when to poll again: at once if the time is zero or past.
 func (a *Address) Next() time.Time { return a.state.Next }
 
+// Due is Next for who looks now and then. A look that comes a little before the yard's own
+// time is that time's look: looks a minute apart ring some milliseconds early or late, and
+// "every: 1 min" would be each second one. What the server asked for is kept to the letter.
+func (a *Address) Due() time.Time {
+	if due := a.state.Next.Add(-time.Second); due.After(a.spared) {
+		return due
+	}
+	return a.spared
+}
+
 // Poll fetches once. It takes a forecast in if it is another than the last;
 // only then is the last one's mark replaced. The error names the source and
 // says what the server answered.
 func (a *Address) Poll(ctx context.Context) error {
+	asked := a.options.Clock.Now()
 	got, err := a.poll(ctx)
 	if ctx.Err() != nil { // the program ends: no fault of the server's
 		return ctx.Err()
@@ -99,11 +112,14 @@ func (a *Address) Poll(ctx context.Context) error {
 	if err != nil {
 		a.state.Failed++
 		a.state.Next = now.Add(max(backOff(a.state, now, a.options.Source.Every.Std()), got.retryAfter(now))).UTC()
-		a.state.Why = err.Error()
+		a.state.Why, a.spared = err.Error(), a.state.Next
 		return fmt.Errorf("forecast %s: %w", a.options.Source.Name, err)
 	}
 	a.state.Failed, a.state.Why = 0, ""
-	a.state.Next = now.Add(max(a.options.Source.Every.Std(), min(got.fresh(now), longestFresh))).UTC()
+	a.state.Next, a.spared = asked.Add(a.options.Source.Every.Std()).UTC(), now.Add(min(got.fresh(now), longestFresh)).UTC()
+	if a.spared.After(a.state.Next) {
+		a.state.Next = a.spared
+	}
 	return nil
 }
 

@@ -284,3 +284,34 @@ func TestBackOffScatters(t *testing.T) {
 		}
 	}
 }
+
+// TestEachLook: an address that is asked "every: 1 min" is asked at each minute's look, though
+// looks ring late by some milliseconds and an answer takes a while; but never before its
+// server's own time is over.
+func TestEachLook(t *testing.T) {
+	s := newSite(t)
+	r := newReader(t, s)
+	r.options.Source.Every = unit.Duration(time.Minute)
+	r.Address = NewAddress(r.options)
+	fresh := ""
+	s.serve = func(w http.ResponseWriter, _ *http.Request) {
+		r.clock.Advance(20 * time.Second) // as long as the answer takes
+		gives(200, "one", fresh)(w, nil)
+	}
+	asked := 0
+	for minute, late := range []time.Duration{40, 10, 900, 0, 3} {
+		look := noon.Add(time.Duration(minute)*time.Minute + late*time.Millisecond)
+		r.clock.Advance(look.Sub(r.clock.Now()))
+		if minute == 3 {
+			fresh = "Cache-Control: max-age=60" // 20 s after the look, so 20 s past the next
+		}
+		if r.clock.Now().Before(r.Due()) {
+			continue
+		}
+		asked++
+		r.poll([]string{"one@12:00", ""}[min(minute, 1)], "", whenever)
+	}
+	if asked != 4 || r.clock.Now().After(r.Due()) {
+		t.Errorf("asked at %d of 4 looks; then not before %v", asked, r.Due())
+	}
+}

@@ -67,7 +67,7 @@ func (s *Service) openAddress(source config.Forecast) (feed, error) {
 	} else {
 		delete(s.sources.broken, feedOf(source.Name))
 	}
-	return feed{name: feedOf(source.Name), next: address.Next(), when: address.Next, poll: func(ctx context.Context) error {
+	return feed{name: feedOf(source.Name), next: address.Next(), when: address.Due, poll: func(ctx context.Context) error {
 		before := address.State()
 		failed := address.Poll(ctx)
 		if address.State() == before {
