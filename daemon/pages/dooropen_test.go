@@ -156,3 +156,29 @@ func TestABrokenDoorIsShut(t *testing.T) {
 		t.Error("something was released")
 	}
 }
+
+// Who asks an address by a method that it does not take is told which it takes, and not that
+// there is nothing: RFC 9110 section 15.5.6.
+func TestAnotherMethod(t *testing.T) {
+	handler, _ := doored(t, newFake(), newFakeDoor())
+	for _, tt := range []struct{ method, path, allow, says string }{
+		{"GET", "/v1/readings", "POST", "takes POST"},
+		{"PUT", "/v1/readings", "POST", "takes POST"},
+		{"POST", "/v1/plan", "GET, HEAD", "takes GET, HEAD"},
+		{"DELETE", "/v1/boats", "GET, HEAD, POST", "takes GET, HEAD, POST"},
+		{"GET", "/v1/invitations", "POST", "takes POST"},
+		{"GET", "/shift/press", "POST", "only takes a form"},
+		{"POST", "/shift", "GET, HEAD", "takes no form"},
+		{"GET", "/nowhere", "", "no such page"},
+		{"POST", "/v1/nothing", "", "no such page"},
+	} {
+		answer, body := do(t, handler, asking(tt.method, tt.path, url.Values{}, "painter"))
+		want := http.StatusMethodNotAllowed
+		if tt.allow == "" {
+			want = http.StatusNotFound
+		}
+		if answer.StatusCode != want || answer.Header.Get("Allow") != tt.allow || !strings.Contains(body, tt.says) {
+			t.Errorf("%s %s: status %d, Allow %q, %q not said", tt.method, tt.path, answer.StatusCode, answer.Header.Get("Allow"), tt.says)
+		}
+	}
+}

@@ -86,6 +86,27 @@ func (p *pages) fault(w http.ResponseWriter, r *http.Request, status int, senten
 	}
 }
 
-func (p *pages) nowhere(http.ResponseWriter, *http.Request) error {
-	return missing("There is no such page here. The week shows every place and boat.")
+// nowhere answers what no route does. An address that is there for another method says so
+// (RFC 9110 section 15.5.6): a machine must not think that it has the address wrong.
+func (p *pages) nowhere(w http.ResponseWriter, r *http.Request) error {
+	var takes []string
+	for _, method := range []string{http.MethodGet, http.MethodHead, http.MethodPost} {
+		if _, pattern := p.mux.Handler(&http.Request{Method: method, URL: r.URL, Host: r.Host}); pattern != "/" {
+			takes = append(takes, method)
+		}
+	}
+	if len(takes) == 0 {
+		return missing("There is no such page here. The week shows every place and boat.")
+	}
+	allow := strings.Join(takes, ", ")
+	w.Header().Set("Allow", allow)
+	switch {
+	case strings.HasPrefix(r.URL.Path, "/v1/"):
+		http.Error(w, "Nothing was done: this address takes "+allow+", not "+r.Method+".", http.StatusMethodNotAllowed)
+	case takes[0] == http.MethodPost:
+		p.fault(w, r, http.StatusMethodNotAllowed, "There is nothing to look at here: this address only takes a form. Nothing was changed. The week shows every place and boat.")
+	default:
+		p.fault(w, r, http.StatusMethodNotAllowed, "This page takes no form, so nothing was kept.")
+	}
+	return nil
 }

@@ -12,6 +12,7 @@ import (
 type pages struct {
 	Options
 	views  *views
+	mux    *http.ServeMux
 	pulse  pulse
 	limits limits
 }
@@ -30,10 +31,9 @@ func New(o Options) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &pages{Options: o, views: v, limits: newLimits()}
-	mux := http.NewServeMux()
+	p := &pages{Options: o, views: v, mux: http.NewServeMux(), limits: newLimits()}
 	for _, one := range p.routes() {
-		mux.Handle(one.pattern, p.admit(one))
+		p.mux.Handle(one.pattern, p.admit(one))
 	}
-	return guard(mux), nil
+	return guard(p.mux), nil
 }
