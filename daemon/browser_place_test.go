@@ -38,6 +38,18 @@ func TestPlaceInABrowser(t *testing.T) {
 				t.Errorf("margin and verdict end at %v, below the first view of %d", first, screen.height)
 			}
 
+			// Out of a pocket after hours it does not stand by what was measured then, and asks anew.
+			shown := get(b, chromedp.Evaluate[string](`(() => {
+				const is = Date.now;
+				Date.now = () => is() + 3 * 3600000;
+				document.dispatchEvent(new Event("visibilitychange"));
+				return document.querySelector(".instruments").innerText;
+			})()`))
+			if !strings.Contains(shown, "Unknown: nothing was heard from the yard since") || strings.Contains(strings.ToLower(shown), "within the limits") || strings.Contains(shown, " ago") {
+				t.Errorf("a page of hours ago reads %q", shown)
+			}
+			b.waits(`!document.querySelector(".instruments").textContent.includes("nothing was heard")`)
+
 			// It opens at now, and what its lines are called can be read there.
 			b.waits(`(() => {
 				const view = document.getElementById("scroll").getBoundingClientRect();

@@ -67,6 +67,7 @@ func painterGoesOffline(t *testing.T, y *playedYard, w *wire, b *tab) {
 	b.sees(".verdict.yes", "Within the limits of card High-build primer rev 1")
 	b.sees("section[aria-labelledby=mix]", "whole kit", "left over", "kg", "ready to use")
 	b.fits()
+	outOfThePocket(b)
 	keepsLooking(t, y, b)
 	// A window whose end has passed is not called open by a page that was made before it.
 	b.waits(`(() => {
@@ -149,6 +150,22 @@ func keepsLooking(t *testing.T, y *playedYard, b *tab) {
 	b.sees(formAtHand+" .check small", "measured "+y.clock.Now().In(zone).Format("15:04"))
 	b.sees(".top .now", y.clock.Now().In(zone).Format("15:04"))
 	b.waits(`window.stays && document.querySelector(".act .check input[value=go]").checked`)
+}
+
+// outOfThePocket: a page that nothing was heard for since hours says so at once, before the
+// yard can answer, and shows what is measured as soon as it has.
+func outOfThePocket(b *tab) {
+	b.t.Helper()
+	shown := get(b, chromedp.Evaluate[string](`(() => {
+		document.getElementById("shift").dataset.made = "1";
+		document.dispatchEvent(new Event("visibilitychange"));
+		return document.querySelector(".at").innerText + document.getElementById("air").innerText;
+	})()`))
+	if !strings.Contains(shown, "Do not start by this page: nothing was heard from the yard since") || !strings.Contains(shown, "Unknown: nothing was heard") || strings.Contains(strings.ToLower(shown), "within the limits") {
+		b.t.Errorf("a page of hours ago reads %q", shown)
+	}
+	b.sees(".fresh .verdict.yes", "Within the limits of card High-build primer rev 1")
+	b.waits(`!document.querySelector(".at .do").textContent.includes("by this page")`)
 }
 
 // sentOnce: after the browser was closed and the line broke while it was sent, the yard

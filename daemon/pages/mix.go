@@ -110,7 +110,7 @@ func sheetOf(card config.Card, s config.Sheet, u units) sheetView {
 		For:          fmt.Sprintf("card %s rev %d, one pass over %s", s.Card, s.Revision, text(unit.In(s.Area, u.area), 1, u.area)),
 		Illustrative: s.Illustrative, Variant: s.Variant, Hardener: s.Hardener, Reducer: s.Reducer, Method: s.Method,
 		Dry: text(unit.In(s.Dry, u.film), filmDecimals(u), u.film), Wet: text(unit.In(s.Wet, u.film), filmDecimals(u), u.film),
-		Covers: u.coversText(s.Covers) + " before a loss of " + percent(float64(s.Loss)), Cautions: s.Cautions,
+		Covers: u.coversText(s.Covers) + " without reducer, before a loss of " + percent(float64(s.Loss)), Cautions: s.Cautions,
 		PotLife: "the card gives none", Stands: "use at once",
 	}
 	v.measureOut(card, s.Litres, u)

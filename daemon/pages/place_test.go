@@ -297,12 +297,12 @@ func TestReadingForms(t *testing.T) {
 func TestMix(t *testing.T) {
 	_, body := get(t, newFake(), "/mix?card=Gloss+topcoat&area=64+m2&temp=20+C")
 	// 64 m² at 12.5 m²/L less 30 % are 7.31 L mixed, 2:1; 15 % reducer are 1.10 L.
-	has(t, body, "4.88 L", "2.44 L", "1.10 L", "8.41 L", "92 µm", "40 µm", "3 h", "for a surface of 20 °C, as typed", "12.5 m²/L before a loss of 30\u00a0%")
+	has(t, body, "4.88 L", "2.44 L", "1.10 L", "8.41 L", "92 µm", "40 µm", "3 h", "for a surface of 20 °C, as typed", "12.5 m²/L without reducer, before a loss of 30\u00a0%")
 	// 12.5 m²/L by 1 ft² = 0.09290304 m² and 1 gal = 3.785412 L (NIST SP 811): 509.3 ft²/gal.
 	f := newFake()
 	f.yard.Units = "US"
 	_, body = get(t, f, "/mix?card=Gloss+topcoat&area=64+m2&temp=20+C")
-	has(t, body, "509 ft²/gal before a loss of 30\u00a0%", `placeholder="450 ft2"`, `placeholder="65.5 F"`)
+	has(t, body, "509 ft²/gal without reducer, before a loss of 30\u00a0%", `placeholder="450 ft2"`, `placeholder="65.5 F"`)
 	for query, say := range map[string]string{
 		"card=&area=64+m2&temp=20+C":             "Choose one of the yard&#39;s cards",
 		"card=Gloss+topcoat&area=64&temp=20+C":   "has no unit",

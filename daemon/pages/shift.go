@@ -45,7 +45,7 @@ type shiftStage struct {
 	Do                      string
 	Counts                  []count
 	Pots                    []potClock
-	Facts                   []string
+	Facts, Foretold         []string
 	Cautions                []caution
 	Form                    shiftForm
 }

@@ -82,9 +82,9 @@ func (p *pages) shiftStage(r *http.Request, s crewStage, crew string) (shiftStag
 		if err != nil {
 			return v, air, fmt.Errorf("outlook of %s: %w", s.place, err)
 		}
-		closes, fact := limitsHold(ahead, felt(yard.Rules(s.Stage, air.place), air.place), c)
+		closes, foretold := limitsHold(ahead, felt(yard.Rules(s.Stage, air.place), air.place), c)
 		v.Counts = append(closes, v.Counts...)
-		v.Facts = append(v.Facts, fact...)
+		v.Foretold = foretold
 	}
 	v.Do = doNow(s, verdict, len(yard.Checklist[s.Stage.Kind]) > 0, c)
 	if wait := flashing(s, card, c); wait != "" && verdict == "yes" {

@@ -92,7 +92,7 @@ if (rows.length > 0) {
 // What is measured now and what is foretold is asked for again each minute: a page left open
 // must not go on showing the margin of an hour ago. Forms are left as they are.
 const lookEvery = 60000;
-let looked = Date.now();
+let looked = Date.now(), heard = Date.now();
 async function look() {
   looked = Date.now();
   const answer = await fetch(location.pathname.replace(/^(\/place\/[^/]+)\/.*$/, "$1") + location.search, { cache: "no-store", redirect: "error", signal: AbortSignal.timeout(15000) });
@@ -104,6 +104,7 @@ async function look() {
     old.replaceWith(is);
     return true;
   };
+  heard = Date.now();
   for (const part of [".top .now", "section.instruments", "section[aria-labelledby=sensors]"]) swap(part);
   if (rows.length === 0 || [at("drawn"), at("figures")].some((part) => part.contains(document.activeElement)) || !page.getElementById("figures")) return;
   const i = Number(slider.value), was = i === nearest(nowOf(at("drawn"))) ? "" : rows[i].cells[0].textContent;
@@ -113,5 +114,21 @@ function late(error) {
   const age = document.querySelector("#now small");
   if (age && !age.dataset.late) { age.dataset.late = error; age.textContent = "As of " + document.querySelector(".top .now").textContent.trim() + ", not live: " + age.textContent; }
 }
-setInterval(() => { if (!document.hidden && Date.now() - looked >= lookEvery) look().catch(late); }, 5000);
-document.addEventListener("visibilitychange", () => { if (!document.hidden) look().catch(late); });
+// What stood here minutes ago says nothing of now: a page comes out of a pocket after hours.
+const counts = 5 * 60000;
+function unheard() {
+  const now = document.querySelector("section.instruments"), verdict = now.querySelector(".verdict");
+  if (Date.now() - heard < counts || now.classList.contains("unheard")) return;
+  now.classList.add("unheard");
+  document.querySelector("#now small").textContent = "no longer";
+  verdict.className = "verdict unknown";
+  verdict.textContent = "? Unknown: nothing was heard from the yard since " + document.querySelector(".top .now").textContent.trim() + ". Measure, and go by the card.";
+}
+setInterval(() => {
+  unheard();
+  if (!document.hidden && Date.now() - looked >= lookEvery) look().catch(late);
+}, 5000);
+document.addEventListener("visibilitychange", () => {
+  unheard();
+  if (!document.hidden) look().catch(late);
+});

@@ -17,8 +17,7 @@ try {
   else localStorage.setItem(offBy, String(off));
 } catch { /* a browser that keeps nothing: its own clock */ }
 const now = () => Date.now() + off;
-// As the page writes its hours: the yard's, of 24 or of 12.
-const twelve = root.dataset.hours === "12";
+const twelve = root.dataset.hours === "12"; // hours as the page writes them
 // When a time on the yard's clock is, and the other way round, as a form writes it.
 const zoned = new Intl.DateTimeFormat("en-GB", { timeZone: root.dataset.zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit" });
 function wall(ms) {
@@ -47,19 +46,36 @@ function tick() {
     if (over && !line.classList.contains("over") && line.classList.contains("shuts")) shut(line);
     line.classList.toggle("over", over);
   }
-  const air = at("air"), old = air && air.querySelector(".old");
-  if (old && Number(air.dataset.stale) <= is && old.hidden) {
+  const air = at("air"), old = air && air.querySelector(".old"), silent = is - Number(root.dataset.made) > counts;
+  if (silent) unheard();
+  if (old && old.hidden && (silent || Number(air.dataset.stale) <= is)) {
+    if (silent) old.lastChild.textContent = `Unknown: ${silence()}. Measure, and go by the card.`;
     old.hidden = false;
     air.querySelector(".fresh").hidden = true;
   }
+}
+// What stood here minutes ago says nothing of now: a phone comes out of a pocket after hours,
+// and where there is no line it has nothing newer to show.
+const counts = 5 * 60000;
+const silence = () => `nothing was heard from the yard since ${hour(Number(root.dataset.made))}`;
+function unheard() {
+  for (const one of document.querySelectorAll(".foretold")) one.hidden = true;
+  for (const tag of document.querySelectorAll(".st.open")) reword(tag, "unknown", "st unconfirmed");
+  const todo = root.querySelector(".at .do"), form = root.querySelector(".act form.press.shift[data-state=idle]");
+  if (todo && form && form.querySelector("button[value=pass_done]")) reword(todo, `Do not start by this page: ${silence()}.`);
+}
+// reword says something else from now on; what a waiting press made of it stands before that.
+function reword(line, words, looks = line.className) {
+  if (line.dataset.was === words) return;
+  if (line.textContent === (line.dataset.was ?? line.textContent)) [line.textContent, line.className] = [words, looks];
+  [line.dataset.was, line.dataset.drawn] = [words, looks];
 }
 // A window whose end has passed is not called open by a page that was made before.
 function shut(line) {
   const stage = line.closest(".at, details"), tag = stage && stage.querySelector(".st"), todo = stage && stage.querySelector(".do");
   if (line.closest(".pots") || !tag || tag.classList.contains("running")) return;
-  tag.className = tag.dataset.drawn = "st unconfirmed";
-  tag.textContent = tag.dataset.was = "shut";
-  if (todo) todo.textContent = todo.dataset.was = "The window is over: ask the scheduler.";
+  reword(tag, "shut", "st unconfirmed");
+  if (todo) reword(todo, "The window is over: ask the scheduler.");
 }
 
 // What waits to be sent, in the browser's own store.
@@ -88,7 +104,6 @@ function sendable(waiting) {
   }
   return null;
 }
-
 let sending = false;
 async function send() { // true: what was sent is being shown
   if (sending) return true;
@@ -182,11 +197,9 @@ function lacks(form, fields, kind, button) {
 function complain(form, words, where) {
   const line = form.querySelector("p.fault.own") || made("p", "", "fault own");
   line.setAttribute("role", "alert");
-  line.hidden = !words;
-  line.textContent = words;
+  Object.assign(line, { hidden: !words, textContent: words });
   if (!words) return;
-  if (where.matches("button")) where.before(line);
-  else where.after(line);
+  where[where.matches("button") ? "before" : "after"](line);
   line.scrollIntoView({ block: "center" });
 }
 
@@ -201,7 +214,6 @@ async function draw() {
   for (const form of document.querySelectorAll("form.press.shift")) fold(form, waiting.filter((one) => one.stage === stageOf(form)));
 }
 const stageOf = (form) => ["boat", "area", "stage"].map((f) => form.elements[f].value).join("|");
-
 function line(one) {
   const item = made("li");
   item.append(made("p", `${one.label}: ${one.what}, ${hour(one.at)}`));
@@ -210,28 +222,20 @@ function line(one) {
   item.append(button("Change", () => change(item, one)), button("Drop", async () => { await held("readwrite", (s) => s.delete(one.n)); await draw(); send(); }));
   return item;
 }
-function button(words, act) {
-  const b = made("button", words);
-  b.type = "button";
-  b.addEventListener("click", act);
-  return b;
-}
-
+const button = (words, onclick) => Object.assign(made("button", words), { type: "button", onclick });
 // change lets a person mend what was refused: when it happened, and his words.
 function change(item, one) {
   if (item.querySelector("label")) return;
   const fields = new Map(one.fields), note = "note_" + one.kind, was = wall(one.at).slice(0, 16);
   const when = field("When it happened", was), words = fields.has(note) ? field("In your words", fields.get(note)) : null;
-  when.firstElementChild.type = "datetime-local";
-  when.firstElementChild.value = was;
+  Object.assign(when.firstElementChild, { type: "datetime-local", value: was });
   const done = button("Send it so", async () => {
     const is = when.firstElementChild.value;
     if (is !== was) one.at = fromWall(is) || one.at;
     fields.set("happened_ms", String(Math.round(one.at)));
     if (fields.get("ago") === "at") fields.set("ago", "0");
     if (words) fields.set(note, words.firstElementChild.value);
-    one.fields = [...fields];
-    one.fault = "";
+    Object.assign(one, { fields: [...fields], fault: "" });
     await held("readwrite", (s) => s.put(one));
     await draw();
     send();
@@ -239,12 +243,10 @@ function change(item, one) {
   item.append(when, ...(words ? [words] : []), done);
 }
 function field(words, value) {
-  const label = made("label", words), input = made("input");
-  input.value = value;
-  label.append(input);
+  const label = made("label", words);
+  label.append(Object.assign(made("input"), { value }));
   return label;
 }
-
 // fold plays what waits on a stage, so that the next button fits without a line too.
 const called = { idle: "not started" };
 function fold(form, waiting) {
@@ -297,28 +299,25 @@ function doNext(form, state, passes, of, laid) {
 }
 function counting(label, ms, after, shuts) {
   const p = made("p", label + " ", "count own" + (shuts ? " shuts" : ""));
-  p.dataset.until = String(ms);
-  p.dataset.after = after;
+  Object.assign(p.dataset, { until: ms, after });
   p.append(made("b", hour(ms)), " ", made("span", "", "left"));
   return p;
 }
 function pot(one, stands, lasts) {
   const box = made("div", "", "pot own");
   box.append(made("h3", `Pot mixed ${hour(one.at)}`));
-  if (stands > 0) {
-    box.append(counting("Not before", one.at + stands, "has stood", false));
-    box.lastElementChild.dataset.opens = "";
-  }
+  if (stands > 0) box.append(counting("Not before", one.at + stands, "has stood", false));
+  if (stands > 0) box.lastElementChild.dataset.opens = "";
   if (lasts > 0) box.append(counting("Use by", one.at + lasts, "over: use no more of it", true));
   return box;
 }
 
 // Whether the yard hears.
 let live = !page.classList.contains("kept");
-let touched = false; // somebody is filling in a form: the page is not taken away
+let touched = false; // somebody is filling in a form: the page is not taken away, nor while he reads what he unfolded
 document.addEventListener("input", () => { touched = true; });
 function hear(is) {
-  if (is && !live && !touched && at("signin").hidden) { location.reload(); return; }
+  if (is && !live && !touched && !reads() && at("signin").hidden) { location.reload(); return; }
   if (is && !live) at("newer").hidden = false;
   live = is;
   page.classList.toggle("kept", !is || !at("signin").hidden);
@@ -346,10 +345,11 @@ async function look() {
   const form = document.querySelector(".act form.press.shift"), newer = next.querySelector(".act form.press.shift");
   const same = (a, b) => (a && b ? stageOf(a) === stageOf(b) && a.dataset.state === b.dataset.state && a.dataset.done === b.dataset.done : a === b);
   if (!same(form, newer)) {
-    if (touched) at("newer").hidden = false;
+    if (touched || reads()) at("newer").hidden = false;
     else location.reload();
     return;
   }
+  root.dataset.made = fresh.dataset.made;
   off = Number(fresh.dataset.made) - Date.now();
   try { localStorage.setItem(offBy, String(off)); } catch { /* as above */ }
   const swap = (selector) => {
@@ -380,7 +380,7 @@ document.addEventListener("click", (event) => {
 });
 addEventListener("offline", () => hear(false));
 addEventListener("online", ask);
-document.addEventListener("visibilitychange", () => { if (!document.hidden) { looked = 0; ask(); } }); // out of the pocket
+document.addEventListener("visibilitychange", () => { if (!document.hidden) { tick(); looked = 0; ask(); } }); // out of the pocket
 setInterval(tick, 1000);
 setInterval(ask, 15000);
 tick();
