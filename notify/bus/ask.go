@@ -38,6 +38,10 @@ func (b *Bus) Answer(by map[string]Answer) (stop func() error, err error) {
 			return nil, errors.Join(fmt.Errorf("bus: answer %s: %w", name, err), s.Stop())
 		}
 	}
+	// Until the server has the subscriptions whoever asks is told that nobody answers.
+	if err := flush(b.ctx, b.conn); err != nil {
+		b.log.WithError(err).Warn("the bus is slow to take up questions")
+	}
 	return s.Stop, nil
 }
 

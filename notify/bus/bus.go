@@ -16,7 +16,7 @@ import (
 // ErrClosed is returned by what needs a Bus that Close has begun to close.
 var ErrClosed = errors.New("bus: it is closed")
 
-// flushWait is how long Close waits for a server that no longer answers.
+// flushWait is how long a server that no longer answers is waited for.
 const flushWait = 5 * time.Second
 
 // Bus is an open connection to the built-in or an external server. Its methods may be called from

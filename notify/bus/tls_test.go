@@ -150,6 +150,9 @@ func TestExternalOverTLS(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer stop()
+	if n, err := b.conn.Buffered(); n != 0 || err != nil {
+		t.Errorf("the server does not have %d bytes of what is to be answered, %v", n, err)
+	}
 	if got, err := Ask(ctx, url, Login{CA: ours.file, Certificate: certificate, Key: key}, "echo", json.RawMessage(`{"a":1}`)); err != nil || string(got) != `{"a":1}` {
 		t.Errorf("asked: %s, %v", got, err)
 	}
