@@ -67,6 +67,18 @@ func (l *pulse) now(ctx context.Context, p *pages) (string, []notify.Notice, err
 	return l.state, l.told, nil
 }
 
+type standsKey struct{}
+
+// standing notes in a request where things stand, before anything is read for its page: what
+// changes while the page is made, or before it hears events, is news to it.
+func (p *pages) standing(r *http.Request) *http.Request {
+	now, _, err := p.pulse.now(r.Context(), p)
+	if err != nil {
+		return r // whoever makes the page meets the same, and says so
+	}
+	return r.WithContext(context.WithValue(r.Context(), standsKey{}, now))
+}
+
 // events tells a page when there is something newer than it shows. The first
 // event carries where things stand, each later one that they changed, after an event for each
 // notice that is new, worded.

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"fairwindow/config"
 	"fairwindow/notify"
 	"fairwindow/planner"
 
@@ -39,6 +40,31 @@ func (f *turning) turn(to int64) {
 	f.number = to
 }
 
+// Boats turns the draft in the midst of making a page, the plan of which was read before.
+type turningMeanwhile struct{ *turning }
+
+func (f turningMeanwhile) Boats(ctx context.Context) ([]config.Boat, error) {
+	f.turn(2)
+	return f.turning.Boats(ctx)
+}
+
+// A page bears where things stood before it was made: what changed meanwhile is news to it,
+// however late its events come.
+func TestAPageBearsWhereThingsStood(t *testing.T) {
+	yard := turningMeanwhile{&turning{fake: newFake(), number: 1}}
+	o, _ := yard.options()
+	o.Plans, o.Desk, o.Clock = yard, yard, clockwork.NewFakeClockAt(now)
+	handler, err := New(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := httptest.NewRecorder()
+	handler.ServeHTTP(answer, httptest.NewRequest("GET", "/boats", nil))
+	if !strings.Contains(answer.Body.String(), `data-stands="1 11 none"`) {
+		t.Errorf("status %d, the page does not say that it was made while things stood at 1 11 none", answer.Code)
+	}
+}
+
 func TestEvents(t *testing.T) {
 	yard := &turning{fake: newFake(), number: 1}
 	clock := clockwork.NewFakeClockAt(now)
@@ -50,7 +76,7 @@ func TestEvents(t *testing.T) {
 	}
 	server := httptest.NewServer(handler)
 	defer server.Close()
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
 	listen := func() *bufio.Scanner {
 		r, err := http.NewRequestWithContext(ctx, "GET", server.URL+"/events", nil)

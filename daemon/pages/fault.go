@@ -58,6 +58,8 @@ func (p *pages) sized(limit int64, h handler) http.Handler {
 				return
 			}
 			r = nameTyped(r)
+		} else {
+			r = p.standing(r)
 		}
 		err := h(w, r)
 		if err == nil || errors.Is(err, errGone) || r.Context().Err() != nil {

@@ -120,6 +120,7 @@ type frame struct {
 	Zone   string
 	Health []string
 	Said   string // the word after a form went well
+	Stands string // where things stood before the page was made
 	Print  string // of the static files
 	Style  bool   // the view has a style sheet of its own
 	Script bool   // and a script
@@ -181,6 +182,7 @@ func (p *pages) frame(r *http.Request) (frame, error) {
 		Yard: yard.Name, Now: now.moment(now.now), Zone: yard.Zone,
 		Said: said(r.URL.Query().Get("said")), Print: p.views.print, Light: p.reader(r).light,
 	}
+	f.Stands, _ = r.Context().Value(standsKey{}).(string)
 	is := p.who(r)
 	if f.Who, f.Door = is.visitor.Name, p.Door != nil; is.role() == strangerRole {
 		return f, nil // a stranger learns nothing of the yard

@@ -27,7 +27,7 @@ const newer = document.getElementById("newer");
 if (newer) newer.querySelector("a").addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
 
 if (window.EventSource && newer) {
-  let stands = null;
+  let stands = newer.dataset.stands || null; // null: of a form that came back; the first word tells
   const stream = new EventSource("/events");
   const heard = (event) => {
     if (stands === null) { stands = event.data; return; }
