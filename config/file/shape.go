@@ -143,7 +143,18 @@ func (d *document) scalar(n, value *yaml.Node, t reflect.Type, path string) {
 		}
 		right = "write true or false"
 	}
-	d.want(n, err == nil, path, fmt.Sprintf("%q does not belong here", value.Value), right)
+	if d.want(n, err == nil, path, fmt.Sprintf("%q does not belong here", value.Value), right) && t.Kind() != reflect.Bool {
+		d.decimal(n, value.Value, path)
+	}
+}
+
+// decimal refuses digits behind a zero, as a heading is often written, 045: YAML 1.1 and
+// its library count them in eights.
+func (d *document) decimal(n *yaml.Node, text, path string) {
+	eights, err := strconv.ParseInt(text, 0, 64)
+	tens, err2 := strconv.ParseInt(text, 10, 64)
+	d.want(n, err != nil || err2 != nil || eights == tens, path,
+		fmt.Sprintf("%s would be read as %d: digits behind a zero count in eights", text, eights), fmt.Sprintf("write %d", tens))
 }
 
 // want notes a mistake at a node unless ok, and returns ok.
