@@ -143,7 +143,8 @@ func (d *document) scalar(n, value *yaml.Node, t reflect.Type, path string) {
 		}
 		right = "write true or false"
 	}
-	if d.want(n, err == nil, path, fmt.Sprintf("%q does not belong here", value.Value), right) && t.Kind() != reflect.Bool {
+	ok := d.want(n, err == nil, path, fmt.Sprintf("%q does not belong here", value.Value), right)
+	if ok && (t.Kind() == reflect.Int || t.Kind() == reflect.Float64) {
 		d.decimal(n, value.Value, path)
 	}
 }
