@@ -122,6 +122,9 @@ func named[T any](c *checker, list, key, noun string, all []T, name func(T) stri
 		case strings.ContainsFunc(name(one), unseen):
 			c.fault(path, fmt.Sprintf("%s %+q has a character in its name that nobody can see or type", noun, name(one)), "write it without")
 			continue
+		case strings.Join(strings.Fields(name(one)), " ") != name(one):
+			c.fault(path, fmt.Sprintf("%s %q has a space too many, by which it is another name to the program and to nobody else", noun, name(one)), fmt.Sprintf("write %q", strings.Join(strings.Fields(name(one)), " ")))
+			continue
 		case long > longestName:
 			c.fault(path, fmt.Sprintf("a name of %d letters can't be read on a board or in a notice", long), fmt.Sprintf("use at most %d", longestName))
 			continue
