@@ -1,6 +1,10 @@
 package file
 
-import "fairwindow/config"
+import (
+	"reflect"
+
+	"fairwindow/config"
+)
 
 // Yard reads a yard file. What the file leaves out is filled in with
 // config's defaults. The yard may be used only if the mistakes' Err is nil; name
@@ -10,6 +14,7 @@ func Yard(name string, data []byte, more ...func(config.Yard) []config.Fault) (c
 	var yard config.Yard
 	d := open(name, data, &yard)
 	if d.readable {
+		d.zeros(d.root, reflect.ValueOf(yard), reflect.ValueOf(yard.WithDefaults()), "")
 		d.faults(yard.Check())
 		for _, check := range more {
 			d.faults(check(yard))
