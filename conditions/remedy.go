@@ -102,16 +102,18 @@ func (l Lever) narrow(s *span, b *Bound, m *Moment) {
 		b.Of == OfPaint && l == ThePaint,
 		b.Of == OfDrip && l == TheWater:
 		room(-1)
+	// The humidity that the bound is judged by may be another instrument's than the moment's.
+	case b.Of == OfHumidity && b.Least && b.At <= 0: // any air is damper than none
 	case b.Of == OfHumidity && l == TheWater:
-		to := float64(DewPoint(m.Air, unit.Humidity(b.At)) - m.DewPoint)
+		to := float64(DewPoint(m.Air, unit.Humidity(b.At)) - DewPoint(m.Air, unit.Humidity(value)))
 		if b.Least {
 			s.least(to)
 		} else {
 			s.greatest(to)
 		}
 	case b.Of == OfHumidity && (l == TheAir || l == ThePlace):
-		ln, _ := lnSaturation(m.DewPoint)
-		to := float64(saturated(ln-math.Log(b.At/100)) - m.Air)
+		ln, _ := lnSaturation(m.Air)
+		to := float64(saturated(ln+math.Log(value/b.At)) - m.Air)
 		if b.Least {
 			s.greatest(to)
 		} else {

@@ -70,3 +70,32 @@ func TestRemedies(t *testing.T) {
 	rain := Strictest(nil, Owned{"card", Limits{RainMax: lim[unit.Share](t, "20 %")}})
 	near(t, "chance of rain to", remedies(showers, rain)[TheRain].To, 0.2, 1e-9)
 }
+
+// TestRemediesOfSeveralInstruments: what one lever is moved by keeps each bound as it is
+// judged, by the instrument that is worse for it. A humidity of at least 0 % asks nothing.
+func TestRemediesOfSeveralInstruments(t *testing.T) {
+	limits := func(least, most string) Rules {
+		return Strictest(nil, Owned{"card", Limits{
+			Margin: lim[unit.TempDiff](t, "3 C"), HumidityMin: lim[unit.Humidity](t, least), HumidityMax: lim[unit.Humidity](t, most),
+		}})
+	}
+	m := humid(20, 60, 13)
+	m.Airs = Airs{Driest: unit.Some[unit.Humidity](42), Dampest: unit.Some[unit.Humidity](60)}
+	if got := remedies(m, limits("40 %", "85 %")); got[TheWater].Of != "" {
+		t.Errorf("drying takes the driest below its bound: %+v", got[TheWater])
+	}
+	m.Airs.Driest = unit.Some[unit.Humidity](58)
+	if got := remedies(m, limits("40 %", "85 %")); !(got[TheWater].By < -2) {
+		t.Errorf("dried by %+v", got[TheWater])
+	}
+	if got := remedies(m, limits("0 %", "85 %")); !(got[TheWater].By < -2) || got[TheSurface].By <= 0 {
+		t.Errorf("with at least 0 %%: %+v", got)
+	}
+	m = humid(20, 50, 20)
+	m.Airs.Driest, m.Airs.Dampest = unit.Some[unit.Humidity](50), unit.Some[unit.Humidity](90)
+	got := remedies(m, limits("10 %", "85 %"))
+	dry := float64(DewPoint(20, 85) - DewPoint(20, 90))
+	near(t, "dry by", got[TheWater].By, dry, 1e-6)
+	warm := unit.Temperature(got[TheAir].By)
+	near(t, "warm until the dampest is at", RelativeHumidity(20+warm, DewPoint(20, 90)), 85, 1e-6)
+}
