@@ -39,6 +39,9 @@ func (p PotLife) LastsAt(pot unit.Temperature) time.Duration {
 	// keeps the cold from overflowing.
 	doublings := math.Min(float64(p.At.SI.Over(pot))/10, 10)
 	lasts := math.Min(float64(p.Lasts)*math.Exp2(doublings), 100*365*24*float64(time.Hour))
+	if lasts > 0 {
+		lasts = math.Max(lasts, float64(time.Second)) // zero would be a card that gives none
+	}
 	return time.Duration(lasts).Round(time.Second)
 }
 
@@ -79,13 +82,16 @@ func (p PotLife) Ends(mixed time.Time, pot []Stood) time.Time {
 }
 
 // Stands is how long a mix at a temperature must stand before use; beyond the
-// ranges it is that of the nearest, and where two meet the longer. Zero if
-// there are none.
+// ranges it is that of the nearest, where two meet the longer, and at an unknown
+// temperature the longest of all. Zero if there are none.
 func Stands(ranges []Induction, mix unit.Temperature) time.Duration {
 	var stands time.Duration
 	nearest := math.Inf(1)
 	for _, r := range ranges {
-		off := math.Max(0, math.Max(float64(r.From.SI-mix), float64(mix-r.To.SI)))
+		off := 0.0
+		if unit.Known(mix) {
+			off = math.Max(0, math.Max(float64(r.From.SI-mix), float64(mix-r.To.SI)))
+		}
 		if off < nearest || (off == nearest && r.Stands.Std() > stands) {
 			stands, nearest = r.Stands.Std(), off
 		}

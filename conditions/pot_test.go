@@ -74,6 +74,7 @@ func TestCase15(t *testing.T) {
 		{"over before the last", []Stood{till(90, 31), till(300, 11)}, "11:00"},
 		{"a spell that ended before it", []Stood{till(-60, 41), till(10, 31)}, "11:00"},
 		{"a gap is as the card has it", []Stood{till(60, noTemp), till(61, 31)}, "11:30"},
+		{"too hot to last at all", []Stood{till(30, 300), till(31, 21)}, "10:00"},
 	} {
 		if got := p.Ends(mixed, c.pot).Format("15:04"); got != c.want {
 			t.Errorf("%s: %s, want %s", c.name, got, c.want)
@@ -95,6 +96,7 @@ func TestCase16(t *testing.T) {
 		written[unit.Temperature](t, "60 F"): 2 * time.Hour, // where two meet: the longer
 		5:                                    2 * time.Hour, // beyond: the nearest
 		45:                                   time.Hour,
+		noTemp:                               2 * time.Hour, // unknown: the longest
 	} {
 		if got := Stands(epoxyStands(t), mix); got != want {
 			t.Errorf("mixed at %v: got %v, want %v", mix, got, want)
