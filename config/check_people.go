@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/mail"
 	"net/url"
-	"strings"
 	"time"
 )
 
@@ -104,10 +103,13 @@ func (c *checker) mail() {
 		c.mailbox("mail.from", m.From)
 	}
 	c.oneOf("mail.tls", m.TLS, StartTLS, ImplicitTLS, NoTLS)
+	host := ""
 	if m.Server != "" {
 		u, err := url.Parse("//" + m.Server)
 		if err != nil || u.Host != m.Server || u.Hostname() == "" || u.Port() == "" {
 			c.fault("mail.server", fmt.Sprintf("%q is no server to send mail by", m.Server), "write host:port, like mail.yard.example:587")
+		} else {
+			host = u.Hostname()
 		}
 	}
 	switch {
@@ -115,7 +117,7 @@ func (c *checker) mail() {
 		c.fault("mail.user", "a user needs a password", "write password_file: and the file that holds it")
 	case m.User == "" && m.Password != "":
 		c.fault("mail.password_file", "nobody is named whose password it is", "write user:")
-	case m.User != "" && m.TLS == NoTLS && !strings.HasPrefix(m.Server, "127.") && !strings.HasPrefix(m.Server, "localhost:") && !strings.HasPrefix(m.Server, "[::1]"):
+	case m.User != "" && m.TLS == NoTLS && !here(host):
 		c.fault("mail.tls", "the password would cross the network for all to read", "use starttls or implicit")
 	}
 }

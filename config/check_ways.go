@@ -135,8 +135,3 @@ func (c *checker) brokers() {
 		}
 	}
 }
-
-// here reports whether a host is this machine.
-func here(host string) bool {
-	return host == "localhost" || host == "::1" || strings.HasPrefix(host, "127.")
-}

@@ -58,8 +58,13 @@ func Exposed(address string) bool {
 	if err != nil || u.Port() == "" || u.Host != address {
 		return false // it is none; the check of addresses says so
 	}
-	ip, err := netip.ParseAddr(u.Hostname())
-	return !strings.EqualFold(u.Hostname(), "localhost") && (err != nil || !ip.Unmap().IsLoopback())
+	return !here(u.Hostname())
+}
+
+// here reports whether a host is this machine.
+func here(host string) bool {
+	ip, err := netip.ParseAddr(host)
+	return strings.EqualFold(host, "localhost") || err == nil && ip.Unmap().IsLoopback()
 }
 
 // door checks who may come in, and that no stranger may.
