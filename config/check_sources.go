@@ -228,6 +228,17 @@ func (c *checker) season() {
 		if m.RainHours.SI < 0 || m.RainHours.SI > 1 {
 			c.fault(path+".rain_hours", fmt.Sprintf("%s is no share of the hours", m.RainHours), "write 0 % to 100 %")
 		}
+		for _, v := range []struct {
+			key, like string
+			missing   bool
+		}{
+			{"swing", "8 C", m.Swing.IsZero()}, {"scatter", "2.5 C", m.Scatter.IsZero()},
+			{"wind", "5 m/s", m.Wind.IsZero()}, {"rain_hours", "9 %", m.RainHours.IsZero()},
+		} {
+			if v.missing {
+				c.fault(path+"."+v.key, fmt.Sprintf("nobody knows this month's %s, and a plan would reckon with none", v.key), fmt.Sprintf("write %s: like %q", v.key, v.like))
+			}
+		}
 	}
 	var missing []string
 	for m := time.January; m <= time.December; m++ {
