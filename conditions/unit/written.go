@@ -96,6 +96,9 @@ func Parse[T ~float64](text string) (Written[T], error) {
 	if _, feet := units["ft"]; feet {
 		value, unit, err = splitLength(text)
 	}
+	if strings.Contains(text, ",") { // of thousands in one country, of tenths in another
+		return Written[T]{}, fmt.Errorf("%q has a comma; write %s with a point and no comma, like %s", text, article(name), example("4.2", units))
+	}
 	if err != nil {
 		return Written[T]{}, fmt.Errorf("%q is not %s; write a number and one of %s, like %s", text, article(name), symbols(units), example("18", units))
 	}

@@ -81,11 +81,12 @@ func TestParseRefuses(t *testing.T) {
 		"18":         {`"18" has no unit`, "C, F, K"},
 		"18 X":       {`"X" is not a unit of temperature`, "C, F, K"},
 		"18 c":       {`"c" is not a unit of temperature`},
-		"1,5 C":      {"not a unit of temperature"},
+		"1,5 C":      {"has a comma", "4.2 C"},
 		"1-2 C":      {"is not a temperature"},
 		"1e3 C":      {"not a unit of temperature"},
 		"NaN C":      {"is not a temperature"},
 		"18 % humid": {"not a unit of temperature"},
+		",5 C":       {"has a comma"},
 	} {
 		w, err := Parse[Temperature](text)
 		if err == nil {
