@@ -66,13 +66,19 @@ func changeDeliveries(tx *sql.Tx, dropped []notify.Dropped, hastened []notify.Mo
 	return nil
 }
 
+// selectDeliveries names its rows first, each lot by its index: asked for with OR, SQLite looks
+// through all that was ever told, and whoever has the turn waits for it.
+const selectDeliveries = `SELECT n.notice, d.person, d.way, d.due, d.why, d.letter, d.begun, d.retry, d.tries, d.sent,
+	d.withdrawn IS NOT NULL, d.error, EXISTS (SELECT 1 FROM heard h WHERE h.id = d.id AND h.revision >= d.revision)
+	FROM deliveries d JOIN notices n ON n.id = d.id AND n.revision = d.revision
+	WHERE d.seq IN (SELECT seq FROM deliveries WHERE sent IS NULL AND withdrawn IS NULL
+		UNION ALL SELECT l.seq FROM notices late JOIN deliveries l ON l.id = late.id AND l.revision = late.revision WHERE late.at >= ?)
+	ORDER BY d.seq`
+
 // Deliveries gives those of notices issued since a time, and all that are still to go out, in
 // the order in which they were asked for.
 func (s *Store) Deliveries(ctx context.Context, since time.Time) ([]Delivered, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT n.notice, d.person, d.way, d.due, d.why, d.letter, d.begun, d.retry, d.tries, d.sent,
-		d.withdrawn IS NOT NULL, d.error, EXISTS (SELECT 1 FROM heard h WHERE h.id = d.id AND h.revision >= d.revision)
-		FROM deliveries d JOIN notices n ON n.id = d.id AND n.revision = d.revision
-		WHERE n.at >= ? OR (d.sent IS NULL AND d.withdrawn IS NULL) ORDER BY d.seq`, millis(since))
+	rows, err := s.reader.QueryContext(ctx, selectDeliveries, millis(since))
 	return collect(rows, err, func(rows *sql.Rows) (Delivered, error) {
 		var d Delivered
 		var body []byte
@@ -111,6 +117,9 @@ type Outcome struct {
 	At     time.Time
 }
 
+// ofLetter are the deliveries of a letter that is still to go out: those are found by their index.
+const ofLetter = ` WHERE letter = ? AND sent IS NULL AND withdrawn IS NULL`
+
 // Tried notes how a try ended. A letter that was sent stays sent.
 func (s *Store) Tried(ctx context.Context, o Outcome) error {
 	if o.Letter == "" {
@@ -120,11 +129,11 @@ func (s *Store) Tried(ctx context.Context, o Outcome) error {
 		var err error
 		switch {
 		case o.Sent:
-			_, err = tx.Exec(`UPDATE deliveries SET sent = ?, error = NULL WHERE letter = ? AND sent IS NULL`, millis(o.At), o.Letter)
+			_, err = tx.Exec(`UPDATE deliveries SET sent = ?, error = NULL`+ofLetter, millis(o.At), o.Letter)
 		case o.Retry.IsZero():
-			_, err = tx.Exec(`UPDATE deliveries SET withdrawn = ?, ground = 'given_up', error = ? WHERE letter = ? AND sent IS NULL`, millis(o.At), o.Error, o.Letter)
+			_, err = tx.Exec(`UPDATE deliveries SET withdrawn = ?, ground = 'given_up', error = ?`+ofLetter, millis(o.At), o.Error, o.Letter)
 		default:
-			_, err = tx.Exec(`UPDATE deliveries SET retry = ?, error = ? WHERE letter = ? AND sent IS NULL`, millis(o.Retry), o.Error, o.Letter)
+			_, err = tx.Exec(`UPDATE deliveries SET retry = ?, error = ?`+ofLetter, millis(o.Retry), o.Error, o.Letter)
 		}
 		return err
 	})

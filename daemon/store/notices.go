@@ -68,10 +68,14 @@ func (s *Store) MarkSent(ctx context.Context, sent []Sent) error {
 	})
 }
 
+// selectNotices sorts for itself: in the order of seq as it lies SQLite would look through all
+// that was ever said for the few that are new enough.
+const selectNotices = `SELECT notice FROM notices WHERE at >= ? ORDER BY +seq DESC LIMIT ?`
+
 // Notices gives those issued since a time, in the order of their commits; with
 // a limit the newest of them.
 func (s *Store) Notices(ctx context.Context, since time.Time, limit int) ([]notify.Notice, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT notice FROM notices WHERE at >= ? ORDER BY seq DESC LIMIT ?`, millis(since), limited(limit))
+	rows, err := s.reader.QueryContext(ctx, selectNotices, millis(since), limited(limit))
 	notices, err := collect(rows, err, scanNotice)
 	slices.Reverse(notices)
 	return notices, err
