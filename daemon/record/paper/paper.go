@@ -13,6 +13,7 @@ import (
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goitalic"
 	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/sfnt"
 
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
@@ -42,7 +43,9 @@ const (
 type sheet struct {
 	*fpdf.Fpdf
 	Style
-	wide float64 // of the text
+	wide    float64 // of the text
+	letters *sfnt.Font
+	buffer  sfnt.Buffer // of letters
 }
 
 // Write writes a record as PDF.
@@ -51,7 +54,11 @@ func Write(w io.Writer, r record.Record, style Style) error {
 	if style.US {
 		size = "Letter"
 	}
-	s := &sheet{Fpdf: fpdf.New("P", "mm", size, ""), Style: style}
+	letters, err := newType()
+	if err != nil {
+		return err
+	}
+	s := &sheet{Fpdf: fpdf.New("P", "mm", size, ""), Style: style, letters: letters}
 	s.SetCatalogSort(true)
 	s.SetCreationDate(r.Newest())
 	s.SetModificationDate(r.Newest())

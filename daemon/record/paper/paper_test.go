@@ -116,6 +116,23 @@ func TestUSPaper(t *testing.T) {
 	}
 }
 
+// People write what their phones offer. What no type of the paper has is shown to be missing,
+// wherever it stands, and the rest stands as it was written.
+func TestWhatNoTypeHas(t *testing.T) {
+	r := testRecord()
+	r.Yard, r.Boat.Name = "Yard \U00010000", "Alder \U0001F6E5"
+	r.Coats[0].Stage, r.Coats[0].Card = "first \U0001F44D\U0001F3FD", "Gloss \U0010FFFF"
+	r.Work[1].Note = "stayed \U0001F44D clear, \u4e2d, \x07bell"
+	r.Signatures[0].Remark = "handed \U0001F389 over"
+	text := strings.Join(read(t, written(t, r, plain())), "\n")
+	text = strings.ReplaceAll(text, "\u00a1", "\u25a1") // this reader gives the low byte alone of what is beyond Latin 1
+	for _, want := range []string{"Yard \u25a1", "Alder \u25a1", "first \u25a1\u25a1", "Gloss \u25a1", "stayed \u25a1 clear, \u25a1, \u25a1bell", "handed \u25a1 over", "runs, \u00e7\u00e3 \u00df \u00b5"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no %q in\n%s", want, text)
+		}
+	}
+}
+
 // Every page says which it is of how many, and what decides.
 func TestPagesAreNumbered(t *testing.T) {
 	r := testRecord()
