@@ -44,7 +44,7 @@ func (s *schedule) breaks(all []*placed, w way) (*placed, refusal) {
 			}
 		}
 		if p.coating && p.place >= 0 {
-			if o := s.coating(p.job, p.place, w, p.start); !o.ok {
+			if o := s.coated(p, w); !o.ok {
 				return p, refusal{cause: OutOfLimits, outcome: &o}
 			} else if o.protect > p.protect || o.dustFree > p.dustFree {
 				return p, refusal{cause: KeptClose, note: "it would dry more slowly than planned"}

@@ -77,8 +77,9 @@ func (o outcome) failed(at engine.Slot) outcome {
 	return o
 }
 
-// judge looks at a coat slot by slot, from the leg on which it is sprayed.
-func (m *model) judge(j *job, place int, wet *leg) outcome {
+// judge looks at a coat slot by slot, from the leg on which it is sprayed, and then along
+// the way that is given, else in the place as it cures.
+func (m *model) judge(j *job, place int, wet *leg, cure way) outcome {
 	out, end := judging(wet.from), wet.from+j.slots
 	m.scores = m.scores[:0]
 	rules := *m.rulesOf(j, place)
@@ -92,12 +93,25 @@ func (m *model) judge(j *job, place int, wet *leg) outcome {
 			return out
 		}
 	}
-	cure := m.out.meet(way{*wet}, end, place, curing, j.part)
+	if cure == nil {
+		cure = way{m.out.meet(way{*wet}, end, place, curing, j.part)}
+	}
 	out = m.curing(out, j.card, j.part, place, cure, end)
 	if out.ok {
-		m.whole(&out, j, place, wet, &cure)
+		m.whole(&out, j, place, wet, cure)
 	}
 	return out
+}
+
+// coated judges a coat as planned: another may be sprayed in its booth before it is
+// protected, whose air is another.
+func (m *model) coated(p *placed, w way) outcome {
+	for i := range w {
+		if from := w[i].from; from > p.end && from < p.protect {
+			return m.judge(p.job, p.place, w.at(p.start), w)
+		}
+	}
+	return m.coating(p.job, p.place, w, p.start)
 }
 
 // fails notes where an outcome failed, and by which rules.
@@ -110,7 +124,7 @@ func (m *model) fails(out *outcome, l *leg, s engine.Slot, part int, rules condi
 // them together not. Errors persist for hours, so its chance lies between the least
 // of them and their product. What is pencilled counts by its worst slot: a season's
 // scatter lasts for days.
-func (m *model) whole(out *outcome, j *job, place int, wet, cure *leg) {
+func (m *model) whole(out *outcome, j *job, place int, wet *leg, cure way) {
 	sure := conditions.Deviations(m.spans.Chance(m.scores))
 	if sure >= m.firm {
 		out.z = min(out.z, sure)
@@ -124,12 +138,12 @@ func (m *model) whole(out *outcome, j *job, place int, wet, cure *leg) {
 	}
 	out.ok, out.unsure, out.wet, out.z = false, true, false, sure
 	at := out.from + engine.Slot(least)
-	if at < cure.from {
+	if at < out.from+j.slots {
 		m.fails(out, wet, at, j.part, *m.rulesOf(j, place))
 		return
 	}
 	out.wet = true
-	m.fails(out, cure, at, j.part, m.yard.ProtectRules(j.card.Card, m.places[place].Place))
+	m.fails(out, cure.at(at), at, j.part, m.yard.ProtectRules(j.card.Card, m.places[place].Place))
 }
 
 // score notes a slot's z for the span's chance; of two sets of rules the worse.
@@ -158,7 +172,7 @@ func (o *outcome) again(j *job, t engine.Slot) engine.Slot {
 
 // curing judges a coat from its last drop until it is protected: each protection
 // until the milestone that ends it.
-func (m *model) curing(out outcome, c *card, part, place int, l leg, end engine.Slot) outcome {
+func (m *model) curing(out outcome, c *card, part, place int, w way, end engine.Slot) outcome {
 	out.wet = true
 	out.protect, out.dustFree = end, end
 	kept := make([]guarded, 0, 4)
@@ -177,9 +191,10 @@ func (m *model) curing(out outcome, c *card, part, place int, l leg, end engine.
 			out.at = m.grid.Slots - 1
 			return out
 		}
+		l := w.at(s)
 		cold, _ := l.on(s, part)
 		for i := range kept {
-			if !m.slot(&out, &l, s, part, kept[i].rules) {
+			if !m.slot(&out, l, s, part, kept[i].rules) {
 				return out
 			}
 			kept[i].done += kept[i].rates.slow(cold)

@@ -8,7 +8,7 @@ import (
 )
 
 // Version is the planner's own version: a plan made by another may differ.
-const Version = 3
+const Version = 4
 
 // Plan is a start, an end, a place and a crew for every open stage, with reasons.
 type Plan struct {

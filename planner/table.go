@@ -40,7 +40,7 @@ func (m *model) coating(j *job, place int, w way, t engine.Slot) outcome {
 	if known, ok := m.starts[key]; ok {
 		return known
 	}
-	out := m.judge(j, place, &wet)
+	out := m.judge(j, place, &wet, nil)
 	if len(m.starts) >= startsKept {
 		clear(m.starts)
 	}

@@ -37,7 +37,7 @@ func TestTable(t *testing.T) {
 	for at := engine.Slot(100); at < 2000; at += 37 {
 		first, again := m.coating(j, booth, w, at), m.coating(j, booth, w, at)
 		wet := m.out.meet(w, at, booth, spraying, j.part)
-		afresh := m.judge(j, booth, &wet)
+		afresh := m.judge(j, booth, &wet, nil)
 		for _, o := range []outcome{first, again} {
 			if o.ok != afresh.ok || o.z != afresh.z || o.protect != afresh.protect || o.dustFree != afresh.dustFree || o.at != afresh.at {
 				t.Errorf("a coat at %d: %+v, afresh %+v", at, o, afresh)
