@@ -56,14 +56,15 @@ func (f *facts) measured(place string, now time.Time) conditions.Moment {
 }
 
 // hull is the air around a boat and its surface: by its own sensors and by
-// those of the place it stands in.
+// those of the place it stands in, as to the surface since it came.
 func (f *facts) hull(boat string, now time.Time) conditions.Moment {
-	place := f.work.Place(boat).Place
+	stands := f.work.Place(boat)
+	place := stands.Place
 	since := now
 	if f.yard.BoundsRates() {
 		since = now.Add(-rateOver)
 	}
-	all := inTurn(f.lately("boat "+boat, since), f.lately(place, since))
+	all := inTurn(f.lately("boat "+boat, since), ofThisHull(f.lately(place, since), stands.Since))
 	m := f.merge(sensors.Spot{Place: place, Boat: boat}, all, now)
 	f.doubt(boat, &m)
 	if f.yard.BoundsRates() {

@@ -232,9 +232,13 @@ func (g *guarding) overtaken(c candidate) {
 // measure asks for the surface that nobody has read lately, or for what is doubted.
 func (g *guarding) measure(c candidate, m conditions.Moment) {
 	n := c.notice(notify.MeasureNow)
-	n.Cause = notify.Cause{Text: "no surface reading within " + g.facts.yard.Notice.Stale.String(), Sure: notify.Unknown}
-	if known(m.Coldest) {
+	stale := g.facts.yard.Notice.Stale
+	n.Cause = notify.Cause{Text: "no surface reading within " + stale.String(), Sure: notify.Unknown}
+	switch stands := g.facts.work.Place(c.Key.Boat); {
+	case known(m.Coldest):
 		n.Cause = because(conditions.Verdict{Answer: conditions.Undecided, Why: m.Why}, m)
+	case stands.Place == c.Place && g.now.Sub(stands.Since) < stale.Std():
+		n.Cause.Text = "no surface reading since it came"
 	}
 	_, name := g.watch.of(ofReading, c.Key)
 	g.say(name, n)

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"maps"
 	"slices"
 	"sort"
 	"strings"
@@ -184,4 +185,20 @@ func inTurn(a, b []sensors.Reading) []sensors.Reading {
 		}
 	}
 	return append(append(all, a...), b...)
+}
+
+// ofThisHull is of a place's own readings what they say of the boat that came at a time:
+// a surface that was read before was another hull's, or the empty place's.
+func ofThisHull(readings []sensors.Reading, came time.Time) []sensors.Reading {
+	n := sort.Search(len(readings), func(i int) bool { return !readings[i].At.Before(came) })
+	if n == 0 {
+		return readings
+	}
+	all := slices.Clone(readings)
+	for i, r := range all[:n] {
+		all[i].Values = maps.Clone(r.Values)
+		delete(all[i].Values, conditions.Surface)
+		delete(all[i].Values, conditions.SurfaceWarmest)
+	}
+	return all
 }

@@ -48,7 +48,7 @@ func TestWorkedOutForPeople(t *testing.T) {
 func TestTheHullBeforeIsNotThisOne(t *testing.T) {
 	f := ashore(config.Shed, "white")
 	ago := noon.Add(-time.Hour)
-	f.add(sensors.Reading{Source: "probe", Place: "here", At: ago, Received: ago, Values: map[conditions.Variable]float64{conditions.Surface: 14}}, noon)
+	f.add(sensors.Reading{Source: "probe", Place: "here", At: ago, Received: ago, Values: map[conditions.Variable]float64{conditions.Surface: 14, conditions.SurfaceWarmest: 15}}, noon)
 	if w := f.workedOut("Teal", noon); w.Coldest != 14 {
 		t.Fatalf("the place's own probe counts not: %+v", w)
 	}
@@ -58,6 +58,13 @@ func TestTheHullBeforeIsNotThisOne(t *testing.T) {
 	f.work = planner.Replay(f.yard, f.boats, f.presses)
 	if w := f.workedOut("Teal", noon); !w.Read.IsZero() {
 		t.Errorf("read at %v, before it came", w.Read)
+	}
+	if m := f.hull("Teal", noon); unit.Known(m.Coldest) || unit.Known(m.Warmest) || m.Air != 22 {
+		t.Errorf("it is %v to %v °C in air of %v °C by what was read before it came, want unknown in 22 °C", m.Coldest, m.Warmest, m.Air)
+	}
+	f.add(sensors.Reading{Source: "probe", Place: "here", At: noon, Received: noon, Values: map[conditions.Variable]float64{conditions.Surface: 9}}, noon)
+	if m := f.hull("Teal", noon); m.Coldest != 9 || m.Warmest != 9 {
+		t.Errorf("it is %v to %v °C, want the 9 °C read since it came", m.Coldest, m.Warmest)
 	}
 }
 
