@@ -102,7 +102,7 @@ func TestSentenceOfAWorsePlan(t *testing.T) {
 	}{
 		{d, nil, true, []string{"Nothing in the yard changes"}},
 		{planner.Compare(before, before), []string{"one more painter"}, true, []string{"With one more painter the plan stays as it is: nothing in it waits for that."}},
-		{d, []string{"one more painter"}, true, []string{"2 launches are late and not 0", "Wren is no longer launched within the plan", "1 stage that had a start has none", "Heron is launched 3 days later", "plan is worse by as much as 3.8 days of one launch's delay", "is the search's doing"}},
+		{d, []string{"one more painter"}, true, []string{"With one more painter, 2 launches are late and not 0", "Wren is no longer launched within the plan", "1 stage that had a start has none", "Heron is launched 3 days later", "plan is worse by as much as 3.8 days of one launch's delay", "is the search's doing"}},
 	} {
 		got := whatif.Sentence(c.d, config.Weights{Lateness: 1}, c.said, c.gives)
 		for _, want := range c.want {

@@ -53,6 +53,9 @@ type logRow struct {
 // logRows is how many lines a sheet has beyond those filled in beforehand.
 const logRows = 2
 
+// noOtherWork is what stands in the log of a crew that had none.
+const noOtherWork = "no other work"
+
 // mostLogRows bounds a sheet.
 const mostLogRows = 24
 
@@ -130,7 +133,7 @@ func (c clock) logLine(l waits.Logged) logLine {
 		}
 	}
 	if line.What = strings.Join(what, ", "); line.What == "" {
-		line.What = "no other work"
+		line.What, line.Hours, line.Remark = noOtherWork, "", ""
 	}
 	if !l.Stands() {
 		line.Struck = "struck through by " + l.StruckBy + " " + c.moment(l.Struck) + ": " + l.StruckWhy
@@ -186,7 +189,7 @@ func (p *pages) logDay(w http.ResponseWriter, r *http.Request) error {
 		form.Fault = "Either the crew had no other work, or it did what the lines say: take one out."
 	case form.None:
 		l := line(mostLogRows)
-		l.Remark = "no other work"
+		l.Remark = noOtherWork
 		lines = append(lines, l)
 	case len(lines) == 0:
 		form.Fault = "Nothing is filled in. Write what the crew did, or say that it had no other work."

@@ -177,7 +177,7 @@ func notWords(d waits.LostDay, rule *config.LostDay) []string {
 			if d.Lost < 0.05 {
 				lost = "by what was measured none"
 			}
-			all = append(all, fmt.Sprintf("%s of the %s shift was lost, and the rule asks for %s", lost, inHours(d.Shift), inHours(rule.Least()*d.Shift)))
+			all = append(all, fmt.Sprintf("%s of the %s shift was lost, and the rule asks for %s", lost, inHours(d.Shift), inHoursWhole(rule.Least()*d.Shift)))
 		case waits.Unmeasured:
 			all = append(all, "nothing was measured that day, and a forecast alone is no evidence")
 		case waits.NotFixing:

@@ -269,6 +269,9 @@ func TestMoneyOnlyWithRates(t *testing.T) {
 		if money := regexp.MustCompile(`(?i)currency|<th[^>]*>Cost<`).FindString(all.String()); (money != "") != rated {
 			t.Errorf("rates %t: the word %q", rated, money)
 		}
+		if got := moneyMore(-1144.4, "EUR") + moneyMore(1144, "EUR") + moneyMore(0.4, "EUR"); got != "−1\u202f144 EUR+1\u202f144 EUR" {
+			t.Errorf("more and less: %q", got)
+		}
 		if rated { // 27 h in the booth at 30 and as long a delay at 600 a day; 8.5 h of two people at 48
 			has(t, all.String(), "1\u202f485 EUR", "816 EUR")
 		}
@@ -334,6 +337,9 @@ func TestTheStatement(t *testing.T) {
 	if strings.Index(body, "The rule.") > strings.Index(body, "Counts.") {
 		t.Error("the rule does not stand at the top")
 	}
+	w.days[2].Shift = 8.5
+	_, body = w.get(t, "/waits/lost")
+	has(t, body, "3.0 h of the 8.5 h shift was lost, and the rule asks for 4.25 h")
 	w.yard.LostDay = &config.LostDay{Part: must[unit.Share]("25 %"), AnyStage: true, OtherWork: true}
 	_, body = w.get(t, "/waits/lost")
 	has(t, body, "at least 25\u00a0%")
@@ -390,7 +396,7 @@ func TestTheLogForm(t *testing.T) {
 	}
 	w.logged[0].Struck, w.logged[0].StruckBy, w.logged[0].StruckWhy = now, "Rui", "wrong boat"
 	_, body = w.get(t, "/log?crew=paint&day=2026-04-06")
-	has(t, body, "<s>Kestrel, mask: 3.5 h", "struck through by Rui", "wrong boat", "no other work")
+	has(t, body, "<s>Kestrel, mask: 3.5 h", "struck through by Rui", "wrong boat", "<span>no other work</span>")
 	if answer, _ := w.post(t, "/log/7/strike", url.Values{"by": {"Rui"}, "why": {"wrong boat"}, "crew": {"paint"}, "day": {"2026-04-06"}}); answer.StatusCode != http.StatusSeeOther || w.struck[7] != "Rui: wrong boat" {
 		t.Errorf("struck: status %d, %v", answer.StatusCode, w.struck)
 	}

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"fairwindow/planner"
@@ -137,6 +138,14 @@ func (c clock) deferral(e waits.Entry) string {
 
 // Deferral words one deferral in the yard's zone, for the command.
 func Deferral(e waits.Entry, zone *time.Location) string { return clock{zone: zone}.deferral(e) }
+
+// inHoursWhole words a number of hours that somebody is held to: half of 8.5 h is 4.25 h.
+func inHoursWhole(h float64) string {
+	if h = math.Round(h*100) / 100; math.Round(h*10)/10 == h {
+		return inHours(h)
+	}
+	return fmt.Sprintf("%.2f h", h)
+}
 
 // inHours words a number of hours, with their decimal only where there are few.
 func inHours(h float64) string {

@@ -230,6 +230,17 @@ func withSign(by float64, decimals int, behind string) string {
 	return "+" + text + behind
 }
 
+// moneyMore words a difference in money with its sign; nothing of none.
+func moneyMore(by float64, currency string) string {
+	switch by = math.Round(by); {
+	case by < 0:
+		return "−" + waits.Money(-by, currency)
+	case by > 0:
+		return "+" + waits.Money(by, currency)
+	}
+	return ""
+}
+
 // money is what both plans cost by the yard's rates.
 func money(a *whatif.Answer, y config.Yard, rates config.Rates) []pairLine {
 	cost := func(plan planner.Plan) (late, booths float64) {
@@ -252,7 +263,7 @@ func money(a *whatif.Answer, y config.Yard, rates config.Rates) []pairLine {
 	lateB, boothB := cost(a.Before)
 	lateA, boothA := cost(a.After)
 	line := func(name string, before, after float64) pairLine {
-		return pairLine{name, waits.Money(before, rates.Currency), waits.Money(after, rates.Currency), withSign(after-before, 0, " "+rates.Currency)}
+		return pairLine{name, waits.Money(before, rates.Currency), waits.Money(after, rates.Currency), moneyMore(after-before, rates.Currency)}
 	}
 	return []pairLine{line("late launches", lateB, lateA), line("booths", boothB, boothA), line("in all", lateB+boothB, lateA+boothA)}
 }

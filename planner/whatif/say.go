@@ -144,6 +144,9 @@ func Sentence(d planner.Difference, w config.Weights, said []string, gives bool)
 	} else if g < 0 {
 		worth = "is worse by " + costs(-g, w)
 	}
+	if parts[0][0] >= '0' && parts[0][0] <= '9' {
+		with += ","
+	}
 	out := with + " " + strings.Join(parts, "; ") + "; by the yard's weights the plan " + worth + "."
 	if gives && d.Gained() < 0 {
 		out += " The old plan could still be carried out: that the new one is worse is the search's doing, not the change's."
