@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"fairwindow/conditions/unit"
 	"fairwindow/config"
@@ -15,8 +16,10 @@ import (
 
 // boatsView is every boat in the book.
 type boatsView struct {
-	Here     []boatRow
-	Launched []boatRow
+	Asked    boatsAsked
+	Of       int // boats in the book that are asked about
+	Here     found
+	Launched found
 	Gone     []goneRow
 	Formats  []link
 	Fault    string // of bringing one back
@@ -31,6 +34,9 @@ type boatRow struct {
 	Likely                      string
 	Late                        bool
 	Areas                       []areaRow
+
+	length                    unit.Length // by which they are ordered, as the times are
+	arrives, promised, launch time.Time
 }
 
 type areaRow struct {
@@ -84,22 +90,30 @@ func (p *pages) showBoats(w http.ResponseWriter, r *http.Request, status int, fa
 	if err != nil {
 		return fmt.Errorf("removed boats: %w", err)
 	}
-	v := boatsView{Formats: []link{{"YAML", "/boats/file/boats.yaml"}, {"CSV", "/boats/file/boats.csv"}}, Fault: fault}
+	v := boatsView{Formats: []link{{"YAML", "/boats/file/boats.yaml"}, {"CSV", "/boats/file/boats.csv"}}, Fault: fault, Asked: boatsAskedIn(r.URL.Query())}
 	yard := p.Plans.Yard()
+	var here, launched []boatRow
 	for _, b := range boats {
 		row := boatRowOf(b, yard, work, u, c)
 		for _, l := range draft.Launches {
-			if l.Boat == b.Name && !l.Likely.IsZero() {
-				row.Likely, row.Late = c.day(l.Likely), l.Likely.After(l.Promised)
+			if l.Boat == b.Name && row.Launched == "" {
+				row.Likely, row.launch = launchWords(l.Likely, draft.Until, c.day, c), l.Likely
+				if _, row.Late = offBy(l, draft); l.Likely.IsZero() {
+					row.launch = draft.Until.Add(1) // behind all that the plan reaches
+				}
 			}
 		}
 		if row.Launched != "" {
-			v.Launched = append(v.Launched, row)
+			launched = append(launched, row)
 		} else {
-			v.Here = append(v.Here, row)
+			here = append(here, row)
 		}
 	}
+	v.Of, v.Here, v.Launched = len(boats), v.Asked.pick(here), v.Asked.pick(launched)
 	for _, g := range gone {
+		if !v.Asked.finds(g.Of.Name + "\n" + g.Of.Owner) {
+			continue
+		}
 		v.Gone = append(v.Gone, goneRow{
 			Name: g.Of.Name, When: c.moment(g.At), Who: g.By, Why: g.Why, Back: boatLink(g.Of.Name) + "/back", History: boatLink(g.Of.Name) + "/history", Record: recordLink(g.Of.Name),
 			Once: newOnce(), By: byField{Name: rememberedName(r), Label: "Who"},
@@ -114,13 +128,15 @@ func boatRowOf(b config.Boat, yard config.Yard, work planner.Work, u units, c cl
 	row := boatRow{
 		Name: b.Name, Open: to, Edit: to + "/edit", Copy: "/boats/new?" + url.Values{"like": {b.Name}}.Encode(), History: to + "/history",
 		Owner: b.Owner, Size: u.lengthText(b.Length.SI) + " × " + u.lengthText(b.Beam.SI), Place: is.Place,
-		Arrives: wallDay(b.Arrives, yard, c), Promised: wallDay(b.Promised, yard, c),
+		Arrives: wallDay(b.Arrives, yard, c), Promised: wallDay(b.Promised, yard, c), length: b.Length.SI,
 	}
+	row.arrives, _ = yard.Time(b.Arrives) // what is no time comes last
+	row.promised, _ = yard.Time(b.Promised)
 	if !is.Arrived.IsZero() && !is.Arrived.After(c.now) {
-		row.Arrives = "came " + c.day(is.Arrived)
+		row.Arrives, row.arrives = "came "+c.day(is.Arrived), is.Arrived
 	}
 	if !is.Launched.IsZero() {
-		row.Launched = c.day(is.Launched)
+		row.Launched, row.launch = c.day(is.Launched), is.Launched
 	}
 	for _, a := range b.Areas {
 		one := areaRow{Name: a.Name, System: a.System, Size: text(unit.In(a.Size.SI, u.area), 0, u.area)}
