@@ -16,6 +16,7 @@ const (
 // WithDefaults fills in what the yard file left out. It changes nothing that was
 // written, and nothing in the yard it is called on.
 func (y Yard) WithDefaults() Yard {
+	y.located, _ = y.Location() // a zone that is none was said by Check
 	or(&y.Units, "SI")
 	or(&y.Listen, "127.0.0.1:8450")
 	if y.Bus.URL == "" {

@@ -11,6 +11,9 @@ func (y Yard) Location() (*time.Location, error) {
 	if y.Zone == "" || y.Zone == "Local" {
 		return nil, fmt.Errorf("zone %q is not a time zone; write its IANA name, like Europe/Lisbon", y.Zone)
 	}
+	if y.located != nil && y.located.String() == y.Zone {
+		return y.located, nil
+	}
 	zone, err := time.LoadLocation(y.Zone)
 	if err != nil {
 		return nil, fmt.Errorf("zone %q is not a time zone; write its IANA name, like Europe/Lisbon", y.Zone)

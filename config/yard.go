@@ -4,6 +4,8 @@
 package config
 
 import (
+	"time"
+
 	"fairwindow/conditions/unit"
 )
 
@@ -47,6 +49,10 @@ type Yard struct {
 	Mail      Mail        `yaml:"mail,omitempty" json:"mail,omitzero"`
 	Rates     *Rates      `yaml:"rates,omitempty" json:"rates,omitempty"`       // what waiting costs; none: no money anywhere
 	LostDay   *LostDay    `yaml:"lost_day,omitempty" json:"lost_day,omitempty"` // when a day counts as lost to the weather; none: no statement
+
+	// located is the zone as it was read with the yard: a page of forty boats asks for it
+	// two hundred times, and each time would read a file.
+	located *time.Location
 }
 
 // Confidence is how sure is sure: the least chance that a span holds.

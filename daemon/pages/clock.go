@@ -16,7 +16,7 @@ type clock struct {
 }
 
 func (p *pages) clock(r *http.Request) clock {
-	zone, err := time.LoadLocation(p.Plans.Yard().Zone)
+	zone, err := p.Plans.Yard().Location()
 	if err != nil {
 		zone = time.UTC
 	}

@@ -243,6 +243,7 @@ func (s *Service) Judged(ctx context.Context, place string, from, to time.Time) 
 	if err != nil {
 		return nil, err
 	}
+	out = slices.Grow(out, len(ahead))
 	for _, m := range ahead {
 		if !m.At.Before(from) && m.At.After(now) {
 			out = append(out, conditions.Judge(m, rules))
