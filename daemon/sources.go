@@ -27,7 +27,8 @@ func sourcesCommand() *cobra.Command {
 		Long: `Prints what the daemon keeps of each sensor of the yard file: what it measures and
 where, what it last said and when, what was doubted of it in the last hour and day,
 how often it should speak, when its calibration is due, and what somebody must see
-to; then what was typed by hand, and of each forecast its last issue and how far it
+to, and where to look; then what was typed by hand, the topics on which messages come
+that no sensor has, and of each forecast its last issue and how far it
 has lately been wrong. Exit code 0: all is well; 1: a source is silent, doubtful or
 asks to be checked.`,
 		Example: `  fairwindow sources my-yard
@@ -76,6 +77,7 @@ type sourcesNow struct {
 	Well      bool              `json:"well"`
 	Sensors   []sensors.Account `json:"sensors"`
 	Forecasts []forecastNow     `json:"forecasts"`
+	Unasked   []string          `json:"unasked,omitempty"` // topics on which messages come that no sensor has
 }
 
 // forecastNow is how one forecast stands.
@@ -140,6 +142,9 @@ func standing(ctx context.Context, y config.Yard, kept *store.Store, now time.Ti
 	}
 	is.Sensors = sensors.Accounts(y, readings, exposed, now)
 	askForBoats(is.Sensors, boats)
+	if is.Unasked, err = service.Unasked(memory, y, now); err != nil {
+		return is, err
+	}
 	x, pairs, err := service.Learned(memory)
 	if err != nil {
 		return is, err
@@ -207,13 +212,15 @@ func askForBoats(all []sensors.Account, boats []config.Boat) {
 }
 
 // latestReadings are those that an account is made of: of the last days, and the
-// last one of a sensor that has been silent longer.
+// last one of a sensor that has been silent longer. What a clock that is ahead dates after
+// now has been heard too.
 func latestReadings(ctx context.Context, y config.Yard, kept *store.Store, now time.Time) ([]sensors.Reading, error) {
 	upTo := now.Add(time.Millisecond)
-	all, err := kept.Readings(ctx, store.Query{From: now.Add(-sensors.Remembered), To: upTo})
+	all, err := kept.Readings(ctx, store.Query{From: now.Add(-sensors.Remembered)})
 	if err != nil {
 		return nil, err
 	}
+	all = slices.DeleteFunc(all, func(r sensors.Reading) bool { return r.Received.After(now) && r.At.After(now) })
 	heard := map[string]bool{}
 	for _, r := range all {
 		heard[r.Source] = true

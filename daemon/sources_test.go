@@ -96,12 +96,19 @@ func TestSources(t *testing.T) {
 			"forecast model (csv), every 1 h, old after 18 h\n  issued 1 h ago, to Wed 8 Apr 10:00\n", "all is well at Mon 6 Apr 12:00",
 		}},
 		{"never heard", func(c *store.Change) { c.Readings = c.Readings[1:] }, exitNo, []string{
-			"  never heard: air, humidity, hull surface\n  ! silent: nothing was ever heard\n", "somebody must see to: booth 1\n",
+			"  never heard: air, humidity, hull surface\n  ! silent: nothing was ever heard; it is awaited at topic yard/booth-1/air of the program's own MQTT port, to the letter\n", "somebody must see to: booth 1\n",
 		}},
 		{"long silent", func(c *store.Change) {
 			c.Readings[0].At = sourcesAt.AddDate(0, 0, -20)
 			c.Readings[0].Received = c.Readings[0].At
 		}, exitNo, []string{"  20 d ago: air 18.0 °C", "! silent: it should speak every 10 min and was last heard 20 d ago"}},
+		{"a clock an hour ahead", func(c *store.Change) {
+			c.Readings[0].At = sourcesAt.Add(55 * time.Minute)
+			c.Readings[0].Flags = []sensors.Flag{{Fault: sensors.FromFuture, Note: "the device's clock is 1 h ahead"}}
+		}, exitNo, []string{"  5 min ago: air 18.0 °C", "! clock ahead: the device's clock is 1 h ahead\n"}},
+		{"a topic that nobody asks for", func(c *store.Change) {
+			c.Memory = map[string]json.RawMessage{"unasked": json.RawMessage(`{"yard/booth-1/air":"2026-04-06T10:59:00Z","yard/boooth-1/air":"2026-04-06T10:00:00Z","long ago":"2026-04-05T10:00:00Z"}`)}
+		}, exitYes, []string{"on: yard/boooth-1/air\nall is well"}},
 		{"31 minutes silent", func(c *store.Change) { c.Readings[0].At = sourcesAt.Add(-31 * time.Minute) }, exitNo, []string{"was last heard 31 min ago"}},
 		{"half an hour silent", func(c *store.Change) { c.Readings[0].At = sourcesAt.Add(-30 * time.Minute) }, exitYes, []string{"  30 min ago: air"}},
 		{"no number", func(c *store.Change) {

@@ -34,6 +34,9 @@ func printSources(w io.Writer, y config.Yard, is sourcesNow) error {
 			asking = append(asking, "forecast "+f.Name)
 		}
 	}
+	if len(is.Unasked) > 0 {
+		fmt.Fprintf(w, "messages come that no sensor of the yard file asks for, and are not kept, on: %s\n", strings.Join(is.Unasked, ", "))
+	}
 	if is.Well {
 		fmt.Fprintf(w, "all is well at %s\n", is.At.In(zone).Format("Mon 2 Jan 15:04"))
 		return nil

@@ -24,7 +24,7 @@ type Account struct {
 	Measures []conditions.Variable `json:"measures"`
 	Every    unit.Duration         `json:"every,omitzero"` // how often it should speak; 0: not known
 	Due      string                `json:"calibration_due,omitempty"`
-	At       time.Time             `json:"at,omitzero"` // of the newest reading; zero: nothing was heard
+	At       time.Time             `json:"at,omitzero"` // of the newest reading, by our clock if its own is ahead; zero: nothing was heard
 	// Values are those of the newest reading; null is no number.
 	Values map[conditions.Variable]*float64 `json:"values,omitempty"`
 	// Hour and Day count the flags of the last hour and of the last 24.
@@ -55,12 +55,15 @@ func Accounts(y config.Yard, readings []Reading, exposed map[string]Exposed, now
 	for _, r := range readings {
 		by[r.Source] = append(by[r.Source], r)
 	}
+	for _, one := range by {
+		slices.SortStableFunc(one, func(a, b Reading) int { return spoken(a).Compare(spoken(b)) })
+	}
 	said := maps.Clone(by)
 	var all []Account
 	for _, s := range y.Sensors {
 		a := Account{Source: s.Name, Place: s.Place, Boat: s.Boat, Every: s.Every, Due: s.Due, Measures: slices.Sorted(maps.Keys(s.Values))}
 		a.heard(by[s.Name], now)
-		a.silence(now)
+		a.silence(s, now)
 		a.calibration(now)
 		a.exposure(s, exposed)
 		delete(by, s.Name)
@@ -144,7 +147,7 @@ func (a *Account) heard(readings []Reading, now time.Time) {
 		return
 	}
 	last := readings[len(readings)-1]
-	a.At, a.Values = last.At, map[conditions.Variable]*float64{}
+	a.At, a.Values = spoken(last), map[conditions.Variable]*float64{}
 	for _, f := range last.Flags {
 		if f.Fault != Repeated { // one that came twice asks for nobody
 			a.Asks = append(a.Asks, f)
@@ -157,6 +160,15 @@ func (a *Account) heard(readings []Reading, now time.Time) {
 			a.Values[v] = &x
 		}
 	}
+}
+
+// spoken is when a source said something: what a clock that is ahead dates after its own
+// arrival was said no later than that.
+func spoken(r Reading) time.Time {
+	if r.At.After(r.Received) && !r.Received.IsZero() {
+		return r.Received
+	}
+	return r.At
 }
 
 // oftenRepeated is how many readings of an hour must be at hand to call their repeats many.
@@ -180,13 +192,34 @@ func (a *Account) repeats(readings []Reading, now time.Time) {
 	}
 }
 
-func (a *Account) silence(now time.Time) {
+func (a *Account) silence(s config.Sensor, now time.Time) {
 	switch {
 	case a.At.IsZero():
-		a.ask(Silent, "nothing was ever heard")
+		a.ask(Silent, "nothing was ever heard; %s", awaited(s))
 	case a.Every > 0 && now.Sub(a.At) > silentAfter*a.Every.Std():
 		a.ask(Silent, "it should speak every %s and was last heard %s ago", a.Every, whole(now.Sub(a.At)))
 	}
+}
+
+// awaited says where a sensor's word is waited for, which is what to look at first.
+func awaited(s config.Sensor) string {
+	switch {
+	case s.Modbus != nil:
+		var rows []string
+		for _, r := range runs(s) {
+			rows = append(rows, r.String())
+		}
+		return fmt.Sprintf("it is asked at %s, unit %d, for %s; the pages and the log say what it answers", s.Modbus.Address, s.Modbus.UnitID(), strings.Join(rows, " and "))
+	case s.Topic != "" && s.Broker != "":
+		return fmt.Sprintf("it is awaited at topic %s of broker %s, to the letter", s.Topic, s.Broker)
+	case s.Topic != "":
+		return fmt.Sprintf("it is awaited at topic %s of the program's own MQTT port, to the letter", s.Topic)
+	case s.Subject != "":
+		return fmt.Sprintf("it is awaited at subject %s, to the letter", s.Subject)
+	case s.File != "":
+		return fmt.Sprintf("it is awaited in file %s", s.File)
+	}
+	return fmt.Sprintf("it is awaited at POST /v1/readings as source %q", s.Name)
 }
 
 // calibration is asked about even of a source that has nothing new to say.

@@ -76,7 +76,7 @@ func (c *checker) clock() {
 	at, ahead := c.r.At, c.r.At.Sub(c.r.Received)
 	switch {
 	case ahead > ClockSlack:
-		c.mark("", FromFuture, "the device's clock is %s ahead", whole(ahead))
+		c.mark("", FromFuture, "the device's clock is %s ahead; set it, or write at zone: by which it goes", whole(ahead))
 	case c.now.Sub(at) > Stale:
 		c.mark("", Old, "measured %s ago", whole(c.now.Sub(at)))
 	}
@@ -162,7 +162,11 @@ func (c *checker) ranges() {
 		case math.IsNaN(x) || math.IsInf(x, 0):
 			c.mark(v, NotANumber, "")
 		case x < b[0] || x > b[1]:
-			c.mark(v, OutOfRange, "%.6g is not between %g and %g", x, b[0], b[1])
+			hint := ""
+			if c.sensor.Name != "" && v.Quantity() {
+				hint = "; if it is sent in another unit, write that at unit:"
+			}
+			c.mark(v, OutOfRange, "%.6g is not between %g and %g%s", x, b[0], b[1], hint)
 		case !v.Quantity() && x != math.Trunc(x):
 			c.mark(v, OutOfRange, "%.6g is no state that it can be in", x)
 		}

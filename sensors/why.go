@@ -36,7 +36,7 @@ func (s sifted) lacking(name string, vs ...conditions.Variable) string {
 	if newest == nil {
 		return "no " + name + " was measured"
 	}
-	age := s.now.Sub(newest.At).Round(time.Minute)
+	age := s.now.Sub(spoken(*newest)).Round(time.Minute)
 	if f, doubted := newest.doubt(of); doubted {
 		return fmt.Sprintf("no good %s: %s, %s ago: %s", name, newest.Source, elapsed(age), f.Fault)
 	}

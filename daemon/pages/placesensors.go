@@ -101,6 +101,10 @@ func (p *pages) sensors(ctx context.Context, place string, readings []sensors.Re
 			if !a.At.IsZero() {
 				s.At = c.moment(a.At)
 			}
+			// What it dates after now it did say: its clock wants somebody, not its power.
+			if i := slices.IndexFunc(a.Asks, func(f sensors.Flag) bool { return f.Fault == sensors.FromFuture }); i >= 0 {
+				s.Age, s.Asks = length(c.now.Sub(a.At))+" ago", []string{string(a.Asks[i].Fault) + ": " + a.Asks[i].Note}
+			}
 			s.Due = a.Due
 			all = append(all, s)
 		}

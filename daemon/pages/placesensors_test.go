@@ -24,3 +24,15 @@ func TestVapourBesideTheProbe(t *testing.T) {
 	_, body = get(t, f, "/place/Booth%201")
 	has(t, body, "in solvent vapour: 200 h of 200 h since it was checked by hand", "humidity to be checked: 200 h in solvent vapour")
 }
+
+// TestAClockAhead: a probe whose clock is an hour ahead speaks; somebody must see to its clock,
+// and not to its power.
+func TestAClockAhead(t *testing.T) {
+	f := newFake()
+	f.probes = []config.Sensor{{Name: "probe", Place: "Booth 1", Values: map[conditions.Variable]config.Field{conditions.RelHumidity: {}}}}
+	f.readings = append(f.readings, sensors.Reading{Source: "probe", Place: "Booth 1", At: now.Add(time.Hour), Received: now.Add(-5 * time.Minute),
+		Values: map[conditions.Variable]float64{conditions.RelHumidity: 61}, Flags: []sensors.Flag{{Fault: sensors.FromFuture, Note: "the device's clock is 1 h ahead"}}})
+	_, body := get(t, f, "/place/Booth%201")
+	has(t, body, "5 min ago", "clock ahead: the device&#39;s clock is 1 h ahead")
+	hasNot(t, body, "silent: look whether it has power")
+}

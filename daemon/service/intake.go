@@ -104,9 +104,3 @@ func (s *Service) takeMessages(ctx context.Context, batch []bus.Arrival) error {
 	}
 	return intake.Handle(ctx, s.messages(batch))
 }
-
-// unmapped counts messages on topics that the yard file does not name.
-func (s *Service) unmapped(m sensors.Message) {
-	s.health.unmapped.Inc()
-	s.log.WithField("topic", m.Topic).Debug("a message on a topic that no sensor of the yard file has")
-}

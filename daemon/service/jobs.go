@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"errors"
+	"maps"
 	"time"
 
 	"github.com/go-co-op/gocron/v2"
@@ -96,6 +97,11 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 	if err != nil {
 		return err
 	}
+	topics, err := s.unasked.settle()
+	if err != nil {
+		return err
+	}
+	maps.Copy(memory, topics)
 	if at := s.cycle.at; !at.IsZero() && now.Sub(at) >= planAtLeast {
 		s.cycle.ask(now, "hours went by")
 		s.wake()

@@ -102,5 +102,8 @@ func (s *Service) recallMemory(ctx context.Context) error {
 	if err := s.facts.learned.recall(memory); err != nil {
 		return err
 	}
+	if err := s.unasked.recall(memory); err != nil {
+		return err
+	}
 	return s.watch.recall(memory)
 }

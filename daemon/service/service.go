@@ -68,6 +68,7 @@ type Service struct {
 	watch      watches
 	cycle      cycle
 	sources    sources
+	unasked    unasked
 	post       post
 	unsent     int                        // notices committed and not yet on the bus
 	remembered map[string]json.RawMessage // the store's memory that is not the guard's
