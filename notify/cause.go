@@ -28,7 +28,7 @@ type Cause struct {
 	Limit  string    `json:"limit,omitempty"` // margin, humidity, air, surface, wind, gust, rain_chance, surface_below_air, age ...
 	Value  float64   `json:"value,omitempty"`
 	Bound  float64   `json:"bound,omitempty"`
-	Unit   string    `json:"unit,omitempty"`  // C, F, %, m/s, mph, h, min
+	Unit   string    `json:"unit,omitempty"`  // C, F, K, %, m/s, km/h, kn, mph, K/h, C/h, F/h, h, min
 	Side   Side      `json:"side,omitempty"`  // empty: by the limit's nature, else the side that Value breaks
 	Whose  string    `json:"whose,omitempty"` // such as "card Topcoat rev 2"
 	Sure   Sure      `json:"sure,omitempty"`

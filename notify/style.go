@@ -140,16 +140,35 @@ func (s Style) amount(v float64, unit string, difference bool) amount {
 			return amount{v, "°F"}
 		}
 		return amount{(v - offset) * 5 / 9, "°C"}
+	case "K":
+		switch {
+		case !difference:
+			return s.amount(v-273.15, "C", false)
+		case s.Units == US:
+			return s.amount(v, "C", true)
+		}
+	case "K/h", "C/h":
+		if s.Units == US {
+			return amount{v * 9 / 5, "°F/h"}
+		}
+	case "F/h":
+		if s.Units != US {
+			return amount{v * 5 / 9, "K/h"}
+		}
 	case "m/s":
 		if s.Units == US {
 			return amount{v / 0.44704, "mph"} // 1 mph = 0.44704 m/s, exact
+		}
+	case "km/h":
+		if s.Units == US {
+			return amount{v / 1.609344, "mph"} // the same, exact
 		}
 	case "mph":
 		if s.Units != US {
 			return amount{v * 0.44704, "m/s"}
 		}
 	}
-	return amount{v, unit}
+	return amount{v, s.sign(unit)}
 }
 
 // pair words a value and its bound with as few decimals, from one to three, as keep them apart

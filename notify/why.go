@@ -110,10 +110,8 @@ func (w wording) figures() string {
 // sign is how a unit is printed when nothing is converted.
 func (s Style) sign(unit string) string {
 	switch unit {
-	case "C":
-		return "°C"
-	case "F":
-		return "°F"
+	case "C", "F", "C/h", "F/h":
+		return "°" + unit
 	}
 	return unit
 }
