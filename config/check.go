@@ -138,8 +138,9 @@ func named[T any](c *checker, list, key, noun string, all []T, name func(T) stri
 	}
 }
 
-// unseen are characters by which two names differ that look the same.
-func unseen(r rune) bool { return !unicode.IsPrint(r) }
+// unseen are characters by which two names differ that look the same, and what stands
+// where a letter was lost.
+func unseen(r rune) bool { return !unicode.IsPrint(r) || r == utf8.RuneError }
 
 func (c *checker) site() {
 	y := c.y

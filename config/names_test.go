@@ -14,6 +14,7 @@ func TestNamesFitAnAddressAndABoard(t *testing.T) {
 		".": "has a meaning of its own", "..": "has a meaning of its own", strings.Repeat("ö", 81): "81 letters",
 		strings.Repeat("ö", 80): "", "Boat A/B": "", "...": "", "Bö å Ελλάς 海": "",
 		"Boat\u200b Tern": "nobody can see", "Boat\u202e Tern": "nobody can see", "Boat\tTern": "nobody can see",
+		"Esperan\xe7a": "nobody can see", "Esperan\ufffda": "nobody can see",
 		"Boat Tern ": "a space too many", " Boat Tern": "a space too many", "Boat  Tern": "a space too many",
 	} {
 		c := &checker{}

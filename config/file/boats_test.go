@@ -105,6 +105,10 @@ func TestBoatsOfASpreadsheet(t *testing.T) {
 }
 
 func TestBoatsOfNoKnownFormat(t *testing.T) {
+	wide := "\xff\xfeb\x00o\x00a\x00t\x00"
+	if _, mistakes := file.Boats("boats.csv", []byte(wide)); len(mistakes) != 1 || !strings.Contains(mistakes[0].What, "UTF-16") {
+		t.Errorf("two bytes a letter: %v", mistakes)
+	}
 	if _, mistakes := file.Boats("boats.ods", nil); mistakes.Err() == nil {
 		t.Error("a spreadsheet's own file was read")
 	}

@@ -92,6 +92,14 @@ type mark struct {
 
 func readCSV(name string, data []byte) ([]config.Boat, Mistakes, locator) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	// A spreadsheet's usual CSV is in its country's code page, its "Unicode text" in UTF-16.
+	line, column, what := notText(data)
+	if utf16(data) {
+		line, column, what = 1, 1, "the file is in UTF-16"
+	}
+	if what != "" {
+		return nil, Mistakes{{File: name, Line: line, Column: column, What: what, Right: "save the file as CSV in UTF-8"}}, nil
+	}
 	reader := csv.NewReader(bytes.NewReader(data))
 	reader.FieldsPerRecord = -1
 	// Spreadsheets set to a decimal comma part with semicolons.

@@ -59,7 +59,7 @@ func open(name string, data []byte, into any) *document {
 // notText finds the first byte that no text has: YAML's own words for it name no line.
 // UTF-16 is text when it begins with its mark.
 func notText(data []byte) (line, column int, what string) {
-	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+	if utf16(data) {
 		return 0, 0, ""
 	}
 	line, column = 1, 1
@@ -77,6 +77,11 @@ func notText(data []byte) (line, column int, what string) {
 		data = data[size:]
 	}
 	return 0, 0, ""
+}
+
+// utf16 reports whether data begins with the mark of UTF-16, in either order of bytes.
+func utf16(data []byte) bool {
+	return bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff"))
 }
 
 // unreadable reports a file that is no YAML at all, or more than one document.
