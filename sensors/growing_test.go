@@ -97,6 +97,16 @@ func TestGrowingFile(t *testing.T) {
 	}
 }
 
+// TestGrowingFileInACodePage: a logger's ° and µ, each one byte as in Latin-1 (ISO 8859-1: 0xB0,
+// 0xB5), have their names in the yard file.
+func TestGrowingFileInACodePage(t *testing.T) {
+	l := newLogger(t, t.TempDir())
+	l.write("time;air \xb0C;film \xb5m\n1;20,5 \xb0C;40\n")
+	if got, want := l.poll(), `s {"air °C":"20,5 °C","film µm":"40","time":"1"}`; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 // TestGrowingFileCommitsFirst: a row that was refused comes again with the same key.
 func TestGrowingFileCommitsFirst(t *testing.T) {
 	l := newLogger(t, t.TempDir())

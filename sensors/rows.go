@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"fairwindow/config"
 )
@@ -66,7 +67,7 @@ func (r rows) head(f *os.File) (h columns, start int64, err error) {
 	if end < 0 {
 		return h, 0, nil
 	}
-	line := strings.TrimPrefix(string(buf[:end]), "\ufeff")
+	line := strings.TrimPrefix(letters(buf[:end]), "\ufeff")
 	h.comma = Separator(line)
 	h.names, err = Cells(line, h.comma)
 	if err != nil {
@@ -75,11 +76,24 @@ func (r rows) head(f *os.File) (h columns, start int64, err error) {
 	return h, int64(end) + 1, nil
 }
 
+// letters is a line as text. What is no UTF-8 is taken for Latin-1, in which loggers often
+// write: their degrees and micros stand there in every Western code page.
+func letters(line []byte) string {
+	if utf8.Valid(line) {
+		return string(line)
+	}
+	text := make([]rune, len(line))
+	for i, b := range line {
+		text[i] = rune(b)
+	}
+	return string(text)
+}
+
 // read hands a line to Decode: as it is, or as a flat JSON object of its cells by column.
 func (r rows) read(line []byte, h columns, m Message) []Reading {
 	m.Topic, m.Payload = r.path, bytes.Clone(bytes.TrimRight(line, "\r\n"))
 	if r.titled {
-		cells, err := Cells(string(line), h.comma)
+		cells, err := Cells(letters(line), h.comma)
 		switch {
 		case err != nil:
 			m.Broken = err.Error()
