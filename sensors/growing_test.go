@@ -11,6 +11,7 @@ import (
 	"github.com/jonboulle/clockwork"
 	"pgregory.net/rapid"
 
+	"fairwindow/conditions"
 	"fairwindow/config"
 )
 
@@ -188,6 +189,31 @@ func FuzzGrowingFile(f *testing.F) {
 			t.Fatalf("read to %+v of %v", l.file.State(), info.Size())
 		}
 	})
+}
+
+// TestGrowingFileColumnsAlike: of two columns of one name nobody knows which a sensor means;
+// who asks for neither is read.
+func TestGrowingFileColumnsAlike(t *testing.T) {
+	l := newLogger(t, t.TempDir())
+	said := map[string]string{}
+	l.file.rows.sensors = []config.Sensor{
+		{Name: "inside", Values: map[conditions.Variable]config.Field{conditions.AirTemperature: {Path: "air"}}},
+		{Name: "hull", Values: map[conditions.Variable]config.Field{conditions.Surface: {Path: "skin"}}},
+	}
+	l.file.rows.decode = func(s config.Sensor, m Message, _ *time.Location) []Reading {
+		said[s.Name] = string(m.Payload) + " " + m.Broken
+		return nil
+	}
+	l.write("air,skin,air,,\n20,14,9,,\n")
+	if err := l.file.Poll(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := said["inside"], `20,14,9,, two columns are called "air", and nobody knows which is meant`; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got := said["hull"]; !strings.HasSuffix(got, `"skin":"14"} `) {
+		t.Errorf("beside it: %q", got)
+	}
 }
 
 // TestGrowingFileSaysWhere: each row is known by its file and line, also after a restart,

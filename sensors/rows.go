@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -49,7 +50,26 @@ func jsonLines(path string) bool {
 
 type columns struct {
 	names []string
+	twice map[string]bool // names that several have
 	comma rune
+}
+
+// doubled says which column of a sensor's nobody can tell from another; empty if none.
+func (h columns) doubled(s config.Sensor) string {
+	if len(h.twice) == 0 {
+		return ""
+	}
+	asked := []string{s.Time}
+	for _, f := range s.Values {
+		asked = append(asked, f.Path)
+	}
+	slices.Sort(asked)
+	for _, name := range asked {
+		if h.twice[name] {
+			return fmt.Sprintf("two columns are called %q, and nobody knows which is meant", name)
+		}
+	}
+	return ""
 }
 
 // head reads the first line; start is where the rows begin, 0 while it is
@@ -73,6 +93,14 @@ func (r rows) head(f *os.File) (h columns, start int64, err error) {
 	if err != nil {
 		return h, 0, fmt.Errorf("%s:1: the header is not CSV: %w", f.Name(), err)
 	}
+	seen := map[string]bool{}
+	h.twice = map[string]bool{}
+	for _, name := range h.names {
+		if seen[name] && name != "" {
+			h.twice[name] = true
+		}
+		seen[name] = true
+	}
 	return h, int64(end) + 1, nil
 }
 
@@ -92,6 +120,7 @@ func letters(line []byte) string {
 // read hands a line to Decode: as it is, or as a flat JSON object of its cells by column.
 func (r rows) read(line []byte, h columns, m Message) []Reading {
 	m.Topic, m.Payload = r.path, bytes.Clone(bytes.TrimRight(line, "\r\n"))
+	as := m.Payload // as it stands in the file
 	if r.titled {
 		cells, err := Cells(letters(line), h.comma)
 		switch {
@@ -109,7 +138,11 @@ func (r rows) read(line []byte, h columns, m Message) []Reading {
 	}
 	var readings []Reading
 	for _, s := range r.sensors {
-		readings = append(readings, r.decode(s, m, r.zones[s.Name])...)
+		one := m
+		if why := h.doubled(s); why != "" && one.Broken == "" {
+			one.Payload, one.Broken = as, why
+		}
+		readings = append(readings, r.decode(s, one, r.zones[s.Name])...)
 	}
 	return readings
 }
