@@ -31,7 +31,7 @@ func (s Stand) Moment(w Weather, m Mode) Moment {
 		if math.IsNaN(level) {
 			level = sky.Through(w.Cloud) * sky.SunAt(s.Site, w.At).Clear()
 		}
-		in.Film = unit.Some(s.FilmAt(w, in.Air, level))
+		in.Film = unit.Some(s.filmAt(w, in.Air, level))
 	}
 	return in
 }
@@ -151,11 +151,11 @@ func (s Stand) lightOf(from, to *Weather) hourLight {
 	return hourLight{least: sky.Through(overcast), most: sky.Through(cloudless)}
 }
 
-// FilmAt is the temperature of a tent's film between the sky and the air inside,
+// filmAt is the temperature of a tent's film between the sky and the air inside,
 // NaN where there is none: a balance of the sun that it keeps, long wave on both
 // sides and convection on both, linear about the outdoor air. It has no heat of
 // its own. Below the dew point inside it drips.
-func (s Stand) FilmAt(w Weather, inside unit.Temperature, level float64) unit.Temperature {
+func (s Stand) filmAt(w Weather, inside unit.Temperature, level float64) unit.Temperature {
 	if !s.Film || !unit.Known(w.Air) || !unit.Known(inside) {
 		return unit.NaN[unit.Temperature]()
 	}

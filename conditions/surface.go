@@ -132,7 +132,7 @@ func (w *walk) side(at []skin.State, c *climate, worse func(a, b float64) float6
 	if w.Film {
 		out := c.out
 		out.Cloud = cloud
-		radiant = sky.Black(w.FilmAt(out, e.Air, worse(c.thin.Level, c.bright.Level)))
+		radiant = sky.Black(w.filmAt(out, e.Air, worse(c.thin.Level, c.bright.Level)))
 	}
 	open := !w.Roofed && !w.OwnAir
 	e.Radiant = radiant

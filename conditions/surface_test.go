@@ -189,16 +189,16 @@ func TestATentsFilmDripsOnAClearDampNight(t *testing.T) {
 	tent := Stand{Enclosure: Enclosure{Roofed: true}, Site: atSite, Sun: 0.3, Film: true}
 	w := nothing(time.Date(2026, 4, 6, 2, 0, 0, 0, time.UTC))
 	w.Air, w.DewPoint, w.Wind, w.Cloud = 8, 7, 1, 0
-	clear := tent.FilmAt(w, 8, 0)
+	clear := tent.filmAt(w, 8, 0)
 	w.Cloud = 1
-	covered := tent.FilmAt(w, 8, 0)
+	covered := tent.filmAt(w, 8, 0)
 	if !(clear < 7) || !(covered > clear) || covered > 8 {
 		t.Errorf("film %v °C under a clear sky, %v °C under cloud; dew point 7 °C", clear, covered)
 	}
-	if lit := tent.FilmAt(w, 8, 800); lit < 9 {
+	if lit := tent.filmAt(w, 8, 800); lit < 9 {
 		t.Errorf("in the sun the film is %v °C", lit)
 	}
-	if open := slip().FilmAt(w, 8, 0); unit.Known(open) {
+	if open := slip().filmAt(w, 8, 0); unit.Known(open) {
 		t.Errorf("a slip has a film of %v °C", open)
 	}
 }

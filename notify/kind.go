@@ -104,6 +104,6 @@ func (k Kind) Known() bool { return k.trait().name != "" }
 // ending.
 func (k Kind) Urgent() bool { return k.trait().urgent }
 
-// Breaks reports whether notices of this kind break through a person's quiet hours: what they tell
+// breaks reports whether notices of this kind break through a person's quiet hours: what they tell
 // of is lost by the morning. A booth that stops while a coat is sprayed is a wet coat at risk too.
-func (k Kind) Breaks() bool { return k.trait().breaks }
+func (k Kind) breaks() bool { return k.trait().breaks }

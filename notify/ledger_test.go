@@ -38,13 +38,13 @@ func (l *played) issue(t *rapid.T, n Notice, now time.Time) {
 	}
 	for _, d := range r.Deliveries {
 		p, _ := l.roster.person(d.Person)
-		if n.Kind.Breaks() && !n.Withdrawn && p.Hears.of(n) && (d.Answer != Tell || !d.Due.Equal(now)) && d.Why != ToldAlready {
+		if n.Kind.breaks() && !n.Withdrawn && p.Hears.of(n) && (d.Answer != Tell || !d.Due.Equal(now)) && d.Why != ToldAlready {
 			t.Fatalf("%s breaks through and is %s until %s: %s", n.Kind, d.Answer, d.Due, d.Why)
 		}
 		if d.Answer == Nothing {
 			continue
 		}
-		if !n.Kind.Breaks() && !p.free(d.Due).Equal(d.Due) {
+		if !n.Kind.breaks() && !p.free(d.Due).Equal(d.Due) {
 			t.Fatalf("%s is due %s, in %s's quiet hours", n.Kind, d.Due, p.Name)
 		}
 		l.add(d)

@@ -74,7 +74,7 @@ func (l Letter) Text() string {
 // Urgent reports whether any of the letter's notices is.
 func (l Letter) Urgent() bool {
 	for _, i := range l.Items {
-		if i.Notice.Kind.Urgent() || i.Notice.Kind.Breaks() {
+		if i.Notice.Kind.Urgent() || i.Notice.Kind.breaks() {
 			return true
 		}
 	}
@@ -98,7 +98,7 @@ func BackOff(tries int) time.Duration {
 func Stale(due []Told, now time.Time) []Dropped {
 	var out []Dropped
 	for _, t := range due {
-		if t.held() && !t.Notice.Kind.Breaks() && t.Why != TakesBack && t.Notice.over(now) {
+		if t.held() && !t.Notice.Kind.breaks() && t.Why != TakesBack && t.Notice.over(now) {
 			out = append(out, Dropped{t.ref(), OverMeanwhile})
 		}
 	}

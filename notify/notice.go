@@ -34,13 +34,9 @@ type Notice struct {
 // Do codes: what a person is asked to do, where the usual for the kind does not fit.
 const (
 	DoWait       = "wait"
-	DoStart      = "start"
 	DoCover      = "cover"
-	DoWarm       = "warm"
 	DoReactivate = "reactivate"
 	DoAbrade     = "abrade"
-	DoMeasure    = "measure"
-	DoReport     = "report"
 )
 
 // Mix says what to mix for the work that a notice announces.

@@ -54,11 +54,11 @@ func Pass(roster Roster, ledger []Told, now time.Time) ([]Delivery, time.Time) {
 			}
 			continue
 		}
-		if t.Notice.over(when) && !t.Notice.Kind.Breaks() {
+		if t.Notice.over(when) && !t.Notice.Kind.breaks() {
 			continue
 		}
 		due := now
-		if !t.Notice.Kind.Breaks() {
+		if !t.Notice.Kind.breaks() {
 			due = to.free(now)
 		}
 		for _, way := range to.Ways {

@@ -155,7 +155,7 @@ func route(n Notice, p Person, way Way, roster Roster, ledger []Told, now time.T
 			lastOfKind = t.Due
 		}
 	}
-	breaks := n.Kind.Breaks() && !n.Withdrawn
+	breaks := n.Kind.breaks() && !n.Withdrawn
 	switch {
 	case offer != nil:
 	case n.Withdrawn:

@@ -186,20 +186,12 @@ func (w wording) do() string {
 		return usual(w.n.Kind)
 	case DoWait:
 		return "wait for the next notice"
-	case DoStart:
-		return "start now or leave it"
 	case DoCover:
 		return "close up or cover it"
-	case DoWarm:
-		return "ask the booth owner to warm it"
 	case DoReactivate:
 		return "reactivate as the card says, then coat"
 	case DoAbrade:
 		return "abrade and wipe before the next coat"
-	case DoMeasure:
-		return "measure air, humidity and surface"
-	case DoReport:
-		return "press started or can't"
 	}
 	return w.n.Do
 }

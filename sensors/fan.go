@@ -14,10 +14,10 @@ import (
 // source: what the last one saw is so.
 const ByEye = " by eye"
 
-// FanRuns is whether a place's fans run at a time, by the latest word of each source in
+// fanRuns is whether a place's fans run at a time, by the latest word of each source in
 // readings in the order of time: one that stands is enough. It is not known where all
 // words are older than stale, nor where the last one that said so is doubtful.
-func FanRuns(readings []Reading, at time.Time, stale time.Duration) (runs, known bool) {
+func fanRuns(readings []Reading, at time.Time, stale time.Duration) (runs, known bool) {
 	type word struct{ runs, known bool }
 	by := map[string]word{}
 	for _, r := range readings {
@@ -91,7 +91,7 @@ func FanUnknown(y config.Yard, place string, readings []Reading, now time.Time, 
 	if !Tells(y, place, conditions.Fan) {
 		return Stop{}, false
 	}
-	if _, known := FanRuns(readings, now, lasts(y, place, conditions.Fan, stale)); known {
+	if _, known := fanRuns(readings, now, lasts(y, place, conditions.Fan, stale)); known {
 		return Stop{}, false
 	}
 	text := "whether its fan runs is not known"
@@ -115,7 +115,7 @@ func Stopped(y config.Yard, place config.Place, readings []Reading, now time.Tim
 	word := func(v conditions.Variable) (float64, bool) {
 		return signal(readings, v, now, lasts(y, place.Name, v, stale))
 	}
-	if runs, known := FanRuns(readings, now, lasts(y, place.Name, conditions.Fan, stale)); known && !runs {
+	if runs, known := fanRuns(readings, now, lasts(y, place.Name, conditions.Fan, stale)); known && !runs {
 		text := "its fan stands"
 		if heats, known := word(conditions.Heater); known && heats > 0 {
 			text += " and its heater is on"

@@ -42,7 +42,7 @@ func TestFanRuns(t *testing.T) {
 		{"still to come", []Reading{said(-10*time.Minute, 1)}, false, false},
 		{"air alone", []Reading{{At: now, Values: map[conditions.Variable]float64{conditions.AirTemperature: 0}}}, false, false},
 	} {
-		runs, known := FanRuns(c.readings, now, 30*time.Minute)
+		runs, known := fanRuns(c.readings, now, 30*time.Minute)
 		if runs != c.runs || known != c.known {
 			t.Errorf("%s: runs %v, known %v", c.name, runs, known)
 		}

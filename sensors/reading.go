@@ -35,7 +35,7 @@ type Flag struct {
 // Fault is the closed set of doubts.
 type Fault string
 
-// Doubts about readings and forecasts. Any that is not Mild keeps the value from opening a window.
+// Doubts about readings and forecasts. Any that is not mild keeps the value from opening a window.
 const (
 	NotANumber    Fault = "not a number"
 	Missing       Fault = "missing"
@@ -62,10 +62,10 @@ const (
 	Stray     Fault = "of a boat that is not here"
 )
 
-// Mild reports whether a doubt is only said. Of two instruments apart the worse
+// mild reports whether a doubt is only said. Of two instruments apart the worse
 // rules, and a clock behind makes a reading older than it is: neither can open a
 // window that a good one would have kept shut.
-func (f Fault) Mild() bool { return f == Apart || f == Behind }
+func (f Fault) mild() bool { return f == Apart || f == Behind }
 
 // Doubtful reports whether the value of a variable carries any flag that is not mild.
 func (r Reading) Doubtful(v conditions.Variable) bool {
@@ -76,7 +76,7 @@ func (r Reading) Doubtful(v conditions.Variable) bool {
 // doubt is the first flag that keeps the value of a variable from being believed.
 func (r Reading) doubt(v conditions.Variable) (Flag, bool) {
 	for _, f := range r.Flags {
-		if (f.Of == v || f.Of == "") && !f.Fault.Mild() {
+		if (f.Of == v || f.Of == "") && !f.Fault.mild() {
 			return f, true
 		}
 	}
@@ -86,7 +86,7 @@ func (r Reading) doubt(v conditions.Variable) (Flag, bool) {
 // Doubted reports whether anything of the reading is kept from being believed.
 func (r Reading) Doubted() bool {
 	for _, f := range r.Flags {
-		if !f.Fault.Mild() {
+		if !f.Fault.mild() {
 			return true
 		}
 	}
