@@ -42,8 +42,8 @@ func (s *schedule) nextLater(p *placed) (*placed, int64) {
 	s.take(p, -1)
 	at := &site{boat: i, area: p.job.area, place: p.place, way: s.boats[i].way, film: p.film}
 	q, _ := s.earliest(at, p.job, p.start+1)
-	if q != nil { // the search leaps over a quarter of an hour where a chance is too small
-		for t := max(p.start+1, q.start-perHour/4+1); t < q.start; t++ {
+	if q != nil && p.job.coats() { // the search leaps over starts that it takes to fail as the one before did
+		for t := max(p.start+1, q.start-2*perHour); t < q.start; t++ {
 			if sooner, why := s.probe(at, p.job, t); !why.refused() {
 				q = &sooner
 				break

@@ -219,16 +219,34 @@ func (s *schedule) moving(x stay, at engine.Slot) (int, refusal) {
 			when = never
 		}
 		if when > at {
-			r := refusal{cause: LiftMove, next: when + x.move}
-			if !slices.ContainsFunc(s.movers, func(c int) bool { return s.hours[c].There(at) }) {
-				r.cause, r.note = NoShift, "nobody is there to move the boat"
-			}
-			return who, r
+			return who, s.nobodyMoves(at, x.move, when)
 		}
 	}
 	r := s.lacking(x.lifts, at, at+x.move, LiftMove)
 	r.next += x.move
 	return who, r
+}
+
+// nobodyMoves is why no crew moves a boat at a slot, up to where the answer may be
+// another: those that are there long enough are busy, or no shift is. When is the next
+// slot at which one could.
+func (s *schedule) nobodyMoves(at, moves, when engine.Slot) refusal {
+	r := refusal{cause: NoShift, next: when, note: "nobody is there to move the boat"}
+	for _, c := range s.movers {
+		closes := s.hours[c].Closes(at)
+		if closes-at >= moves {
+			r.cause, r.note, r.next = LiftMove, "", min(r.next, closes-moves+1)
+			continue
+		}
+		if closes > at && r.cause == NoShift {
+			r.note = "too little of the shift is left to move the boat"
+		}
+		if opens := s.hours[c].Opens(closes); opens != engine.None {
+			r.next = min(r.next, opens)
+		}
+	}
+	r.next += moves
+	return r
 }
 
 // keepsNext asks whether what follows still holds if p is done as q: its life,
