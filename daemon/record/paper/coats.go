@@ -63,7 +63,7 @@ func (s *sheet) coat(c record.Coat) {
 	for _, k := range c.Checks {
 		checks = append(checks, row{[]string{s.moment(k.At), k.Who(), k.Ask, k.Said()}, s.struck(k.Struck)})
 	}
-	s.table([]column{{"Asked before", 2}, {"Of", 1.5}, {"What", 4}, {"Answer", 2}}, checks)
+	s.table([]column{{"Answered", 2}, {"By", 1.5}, {"Asked before the start", 4}, {"Answer", 2}}, checks)
 	var told []record.Report
 	for _, e := range c.Events {
 		if e.Kind != "pass_done" || e.Struck != nil || e.Note != "" {
@@ -185,7 +185,7 @@ func (s *sheet) limits(c record.Coat) {
 		}
 		rows = append(rows, row{cells: []string{kept, worst, l.Owner}})
 	}
-	s.table([]column{{"Limit", 1.6}, {"Nearest or worst", 6}, {"Whose", 2.6}}, rows)
+	s.table([]column{{"Kept", 1.6}, {"Nearest or worst", 6}, {"Whose", 2.6}}, rows)
 }
 
 func (s *sheet) air(c record.Coat) {
@@ -234,7 +234,7 @@ func (s *sheet) entries(c record.Coat) {
 		}
 		rows = append(rows, row{[]string{s.moment(e.At), of, strings.Join(all, "; "), e.By}, s.struck(e.Struck)})
 	}
-	s.table([]column{{"Entered of", 2}, {"Pass", 1}, {"What", 6}, {"By", 2}}, rows)
+	s.table([]column{{"Measured, mixed", 2}, {"Pass", 1}, {"What", 6}, {"By", 2}}, rows)
 	if c.Wet != nil {
 		s.words("", fmt.Sprintf("Wet film: least %s, mean %s, greatest %s of %d readings.", s.film(c.Wet.Least), s.film(c.Wet.Mean), s.film(c.Wet.Greatest), c.Wet.Readings))
 	}
