@@ -208,7 +208,7 @@ func TestWhereAPageEnds(t *testing.T) {
 		pages := read(t, written(t, r, plain()))
 		for i, text := range pages {
 			body, _, _ := strings.Cut(text, "A record of what was reported")
-			for _, head := range []string{"Entered of Pass What By", "Happened Entered Reported Place By", "Margin K By", "Asked before Of What Answer", "Limit Nearest or worst Whose"} {
+			for _, head := range []string{"Measured, mixed Pass What By", "Happened Entered Reported Place By", "Margin K By", "Answered By Asked before the start Answer", "Kept Nearest or worst Whose"} {
 				if strings.HasSuffix(strings.Join(strings.Fields(body), " "), head) {
 					t.Errorf("with %d areas, page %d ends with the heads %s", n+2, i+1, head)
 				}
