@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"github.com/chromedp/chromedp"
-	"github.com/sirupsen/logrus"
 
 	"fairwindow/config"
 	"fairwindow/planner"
@@ -70,7 +69,8 @@ func TestBoardInABrowser(t *testing.T) {
 		filled(t, b)
 	}
 
-	b := openTab(t, browser, y.web.url, screen{"wall", 1920, 1080, false})
+	w := runWire(t, strings.TrimSuffix(strings.TrimPrefix(y.web.url, "http://"), "/"))
+	b := openTab(t, browser, w.url(), screen{"wall", 1920, 1080, false})
 	b.open("/board/booth 1")
 	y.damp = true
 	y.steps(t, step)
@@ -81,9 +81,9 @@ func TestBoardInABrowser(t *testing.T) {
 	filled(t, b)
 	y.damp = damp
 
-	address := strings.TrimPrefix(strings.TrimSuffix(y.web.url, "/"), "http://")
 	clock := b.text("#clock")
-	y.web.stop()
+	b.waits(`ask().then(() => !asking && performance.now() - up < 5000)`) // its last answer is of now
+	w.cut()
 	later(b, 30*time.Second)
 	if shown := get(b, chromedp.Evaluate[bool](`!document.getElementById("gone").hidden`)); shown {
 		t.Error("not live after half a minute")
@@ -96,11 +96,7 @@ func TestBoardInABrowser(t *testing.T) {
 	}
 	legible(t, b, walls[0].wide, 1920)
 
-	web, err := openPages(y.service, address, logrus.NewEntry(logrus.StandardLogger()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	y.web = web
+	w.mend(false)
 	later(b, 20*time.Second)
 	b.do(chromedp.WaitNotVisible(chromedp.CSS("#gone")))
 	b.sees("main .word", "Stop")

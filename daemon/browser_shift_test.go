@@ -171,7 +171,7 @@ func outOfThePocket(b *tab) {
 // sentOnce: after the browser was closed and the line broke while it was sent, the yard
 // has each press once, in the order in which they were pressed.
 func sentOnce(t *testing.T, y *playedYard, w *wire, b *tab) {
-	b.sees(".said", "noted.")
+	b.waits(`(dispatchEvent(new Event("online")), document.querySelector(".said")?.textContent.includes("noted."))`) // else it asks each quarter of a minute
 	b.waits(`document.getElementById("queue").hidden`)
 	if w.dropped.Load() == 0 {
 		t.Error("the line did not break while it was sent")
@@ -248,9 +248,7 @@ func (y *playedYard) pressesOf(t *testing.T) []planner.PressKind {
 func ownBrowser(t *testing.T, home, url string, on screen) (*tab, func()) {
 	t.Helper()
 	ctx, end := startBrowser(t, chromedp.UserDataDir(home))
-	b := &tab{t, ctx, strings.TrimSuffix(url, "/")}
-	b.resize(on)
-	return b, sync.OnceFunc(func() {
+	return newTab(t, ctx, url, on), sync.OnceFunc(func() {
 		if err := chromedp.Cancel(ctx); err != nil { // in order: what it keeps is written
 			t.Log("the browser did not close in order:", err)
 		}

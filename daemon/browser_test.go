@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"fairwindow/conditions"
@@ -108,12 +110,15 @@ func startBrowser(t *testing.T, more ...chromedp.ExecAllocatorOption) (context.C
 func schedulerReleases(t *testing.T, y *playedYard, b *tab) {
 	b.open("/")
 	b.sees(".which", "as people were told")
+	b.hears()
 	y.slip(t, "Boat Plover", "2026-04-14 08:00")
 	_, draft, err := y.service.Draft(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
 	b.sees(".which", "The draft of") // the page shows by itself what is new
+	b.waits(fmt.Sprintf(`document.querySelector(".release input[name=plan]").value === "%d"`, draft))
+	b.deaf()
 	for selector, least := range map[string]int{".board .row": 9, ".board use[href='#b-stay']": 4, ".board a[href*='/boat/']": 12, ".board .shut rect": 6} {
 		if n := b.count(selector); n < least {
 			t.Errorf("the board has %d of %s, at least %d are due", n, selector, least)
@@ -180,8 +185,8 @@ type tab struct {
 	base string
 }
 
-// patience is how long a page may take to show what is due.
-const patience = 20 * time.Second
+// patience is how long a page may take to show what is due, on any machine, however busy.
+const patience = 90 * time.Second
 
 // openTab opens one of its own on a screen: nobody's name is remembered in it.
 func openTab(t *testing.T, browser context.Context, base string, on screen) *tab {
@@ -192,7 +197,17 @@ func openTab(t *testing.T, browser context.Context, base string, on screen) *tab
 	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
 		t.Fatal(err)
 	}
+	return newTab(t, ctx, base, on)
+}
+
+// newTab is the page of a context, and watches each page that it shows.
+func newTab(t *testing.T, ctx context.Context, base string, on screen) *tab {
+	t.Helper()
 	b := &tab{t, ctx, strings.TrimSuffix(base, "/")}
+	b.do(func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watches})
+		return chromedp.Void{}, err
+	})
 	b.resize(on)
 	return b
 }
@@ -222,15 +237,22 @@ func (b *tab) do(actions ...chromedp.Action[chromedp.Void]) {
 	}
 }
 
+// get asks the page, and again where it was replaced meanwhile.
 func get[T any](b *tab, a chromedp.Action[T]) T {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
-	v, err := chromedp.Run(ctx, a)
-	if err != nil {
-		b.t.Fatal(err)
+	var last error
+	for {
+		v, err := chromedp.Run(ctx, a)
+		if err == nil {
+			return v
+		}
+		if ctx.Err() != nil {
+			b.t.Fatal(errors.Join(last, err))
+		}
+		last = err
 	}
-	return v
 }
 
 // open goes to a page of the yard's.
@@ -246,6 +268,9 @@ func (b *tab) sees(selector string, words ...string) {
 		path := fmt.Sprintf(`[...document.querySelectorAll(%q)].find(e => e.textContent.replace(/\s+/g, " ").includes(%q)) || null`, selector, word)
 		ctx, cancel := context.WithTimeout(b.ctx, patience)
 		err := chromedp.Do(ctx, chromedp.WaitVisible(chromedp.JSPath(path)))
+		for err != nil && ctx.Err() == nil { // the page was replaced meanwhile
+			err = chromedp.Do(ctx, chromedp.WaitVisible(chromedp.JSPath(path)))
+		}
 		cancel()
 		if err != nil {
 			b.t.Fatalf("%s does not say %q but %q (%v)", selector, word, b.texts(selector), err)
@@ -253,46 +278,71 @@ func (b *tab) sees(selector string, words ...string) {
 	}
 }
 
-// leaves notes in a page whether a press leads away from it: nothing of the page's own took
-// the link or the form over. The note goes with the page.
-const leaves = `(() => {
+// watches runs in each page before any script of its own. It notes what a click hit, and whether
+// that leads away: nothing of the page's own took the link or the form over. And it keeps from
+// the page that there is something newer, until the test lets it hear: a page that shows by
+// itself what is new does so whenever it hears, in the midst of what the test does.
+const watches = `(() => {
 	window.leaves = false;
+	addEventListener("click", e => {
+		if (sessionStorage.aim && e.detail < 2 && e.target.closest(sessionStorage.aim)) sessionStorage.hit = "yes";
+	}, true);
 	addEventListener("click", e => {
 		const to = e.target.closest("a[href]");
 		if (to && to.href.split("#")[0] !== location.href.split("#")[0]) window.leaves = !e.defaultPrevented;
 	});
 	addEventListener("submit", e => { window.leaves = !e.defaultPrevented; });
-	return true;
+	window.EventSource = class extends EventSource {
+		addEventListener(kind, act) { super.addEventListener(kind, e => { if (sessionStorage.hears || kind === "notice") act(e); }); }
+	};
 })()`
+
+// hears lets the page hear what is new; deaf is how it is at first.
+func (b *tab) hears() { b.t.Helper(); b.waits(`(sessionStorage.hears = "yes")`) }
+func (b *tab) deaf()  { b.t.Helper(); b.waits(`(delete sessionStorage.hears)`) }
 
 // press clicks, and where that leads to another page waits for it: a word the old
 // page has too must not be taken for the new one's.
 func (b *tab) press(selector string) {
 	b.t.Helper()
-	b.do(chromedp.WaitVisible(chromedp.CSS(selector)))
-	b.waits(leaves)
-	b.do(chromedp.Click(chromedp.CSS(selector)))
-	b.arrives()
+	b.hits(selector, func(ctx context.Context) error {
+		return chromedp.Do(ctx, chromedp.Click(chromedp.CSS(selector)))
+	})
 }
 
-// arrives waits for the page a press led to, if it led to one.
-func (b *tab) arrives() {
+// hits clicks until something was hit: what is to be clicked may move or be drawn anew between
+// the look where it is and the click, which then goes beside it.
+func (b *tab) hits(selector string, click func(context.Context) error) {
 	b.t.Helper()
+	b.do(chromedp.WaitVisible(chromedp.CSS(selector)))
+	b.waits(fmt.Sprintf(`(delete sessionStorage.hit, sessionStorage.aim = %q)`, selector))
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	defer cancel()
+	for hit := false; !hit; {
+		err := click(ctx)
+		if ctx.Err() != nil {
+			b.t.Fatalf("%s can't be pressed: %v", selector, err)
+		}
+		hit = get(b, chromedp.Evaluate[bool](`(sessionStorage.hit === "yes")`))
+	}
 	b.waits(`!window.leaves && document.readyState === "complete"`)
 }
 
 // twice presses as a hasty hand does: two clicks on one spot, whatever the page has become between them.
 func (b *tab) twice(selector string) {
 	b.t.Helper()
-	at := get(b, chromedp.Evaluate[[]float64](fmt.Sprintf(`(() => {
-		const e = document.querySelector(%q);
-		e.scrollIntoView({block: "center"});
-		const r = e.getBoundingClientRect();
-		return [r.x + r.width / 2, r.y + r.height / 2];
-	})()`, selector)))
-	b.waits(leaves)
-	b.do(chromedp.MouseClickXY(at[0], at[1]), chromedp.MouseClickXY(at[0], at[1], chromedp.ClickCount(2)))
-	b.arrives()
+	b.hits(selector, func(ctx context.Context) error {
+		at, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](fmt.Sprintf(`(() => {
+			const e = document.querySelector(%q);
+			e.scrollIntoView({block: "center"});
+			const r = e.getBoundingClientRect();
+			return [r.x + r.width / 2, r.y + r.height / 2];
+		})()`, selector)))
+		if err != nil {
+			return err
+		}
+		return chromedp.Do(ctx, chromedp.MouseClickXY(at[0], at[1]), chromedp.MouseClickXY(at[0], at[1], chromedp.ClickCount(2)))
+	})
 }
 
 // fill types behind what a field holds; set puts a value in its place.

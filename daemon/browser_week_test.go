@@ -148,9 +148,11 @@ func (b *board) movesByKeys() {
 		b.t.Errorf("looking kept %d presses", n-before)
 	}
 	// What is new comes in place, and he still holds it.
+	b.hears()
 	b.y.slip(b.t, "Boat Plover", "2026-04-16 08:00")
 	b.sees("#hand h2", s.Key.Stage)
 	b.sees("#wouldbe", "The draft was made anew")
+	b.deaf()
 	b.script(`document.querySelector("#hand button").blur(); document.activeElement.blur()`)
 	b.do(chromedp.KeyEvent(kb.Escape))
 	if !get(b.tab, chromedp.Evaluate[bool](`document.querySelector("#hand").hidden && !document.querySelector(".heldmark")`)) {
