@@ -172,6 +172,9 @@ func (c *checker) site() {
 	c.atLeastZero("notices.ahead", y.Notice.Ahead)
 	c.atLeastZero("notices.frozen", y.Notice.Frozen)
 	c.atLeastZero("notices.stale", y.Notice.Stale)
+	if y.Notice.Stale > days(1) {
+		c.warn("notices.stale", fmt.Sprintf("a reading of %s ago would open a window", y.Notice.Stale), "write how long air and hull stay about as they were, like \"4 h\"")
+	}
 	if n := y.Notice; n.Ahead > 0 && n.Frozen > n.Ahead {
 		c.fault("notices.frozen", fmt.Sprintf("stages would be fixed %s before they start, but announced only %s before", n.Frozen, n.Ahead), "make frozen shorter than ahead")
 	}

@@ -216,13 +216,13 @@ func (c *checker) season() {
 		if m.DewPoint.IsZero() || m.DewPoint.SI > m.Air.SI {
 			c.fault(path+".dew_point", "the dew point is missing or above the air temperature", "write it like \"9 C\", no more than air")
 		}
-		if m.Swing.SI < 0 {
+		if !(m.Swing.SI >= 0 && m.Swing.SI <= 60) {
 			c.fault(path+".swing", fmt.Sprintf("%s is no difference of day and night", m.Swing), "write it like \"8 C\"")
 		}
-		if m.Scatter.SI < 0 {
+		if !m.Scatter.IsZero() && !(m.Scatter.SI > 0 && m.Scatter.SI <= 30) {
 			c.fault(path+".scatter", fmt.Sprintf("%s is no scatter", m.Scatter), "write it like \"2.5 C\"")
 		}
-		if m.Wind.SI < 0 {
+		if !(m.Wind.SI >= 0 && m.Wind.SI <= 60) {
 			c.fault(path+".wind", fmt.Sprintf("%s is no wind", m.Wind), "write it like \"5 m/s\"")
 		}
 		if m.RainHours.SI < 0 || m.RainHours.SI > 1 {

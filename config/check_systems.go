@@ -80,12 +80,16 @@ func (c *checker) lacks(kind PlaceKind) bool {
 	})
 }
 
+// slowestRate is a square decimetre an hour: no hand is so slow, and much slower ones would
+// end later than a time can say. Our judgement, no source.
+const slowestRate unit.WorkRate = 0.01
+
 // work checks who does a stage and how long it takes.
 func (c *checker) work(at string, s Stage) {
 	if s.People < 0 {
 		c.fault(at+".people", fmt.Sprintf("%d people do nothing", s.People), "write 1 or more")
 	}
-	if s.Rate.SI < 0 || (!s.Rate.IsZero() && s.Rate.SI == 0) {
+	if !s.Rate.IsZero() && !(s.Rate.SI >= slowestRate) {
 		c.fault(at+".rate", fmt.Sprintf("at %s it is never done", s.Rate), "write what one person does in an hour, like \"6 m2/h\"")
 	}
 	c.atLeastZero(at+".takes", s.Takes)
