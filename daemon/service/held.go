@@ -24,7 +24,7 @@ const (
 	finely     = 10 * time.Second
 	minutesFor = sensors.Stale + time.Hour
 	// thinAfter is how many readings of a place come before it is thinned again.
-	thinAfter = 4096
+	thinAfter = 1024
 )
 
 // add takes a reading in and lets go of those older than memoryOfReadings. One that
@@ -67,7 +67,8 @@ func earlierWord(a, b sensors.Reading) bool {
 	return a.At.Before(b.At) || a.At.Equal(b.At) && a.Received.Before(b.Received)
 }
 
-// thinned leaves out readings of sources that speak often; of each span the newest stays.
+// thinned leaves out, in place, readings of sources that speak often; of each span the newest
+// stays. The room that was taken is kept for those to come, unless it has become far too much.
 func thinned(held []sensors.Reading, newest time.Time) []sensors.Reading {
 	type slot struct {
 		source, says string
@@ -75,13 +76,17 @@ func thinned(held []sensors.Reading, newest time.Time) []sensors.Reading {
 		nth          int64
 	}
 	taken := map[slot]bool{}
-	var kept []sensors.Reading
+	first := len(held) // of those that stay
+	stay := func(r sensors.Reading) {
+		first--
+		held[first] = r
+	}
 	for i := len(held) - 1; i >= 0; i-- {
 		r := held[i]
 		span := hullStep
 		switch age := newest.Sub(r.At); {
 		case age <= wholeFor:
-			kept = append(kept, r)
+			stay(r)
 			continue
 		case age <= finelyFor:
 			span = finely
@@ -90,11 +95,15 @@ func thinned(held []sensors.Reading, newest time.Time) []sensors.Reading {
 		}
 		if s := (slot{r.Source, says(r), span, r.At.UnixNano() / int64(span)}); !taken[s] {
 			taken[s] = true
-			kept = append(kept, r)
+			stay(r)
 		}
 	}
-	slices.Reverse(kept)
-	return kept
+	n := copy(held, held[first:])
+	clear(held[n:])
+	if held = held[:n]; cap(held) > 2*(n+thinAfter) {
+		held = slices.Clone(held)
+	}
+	return held
 }
 
 // says is which values a reading has: a source may send each by itself.

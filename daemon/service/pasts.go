@@ -39,6 +39,10 @@ const mostPast = 4032
 // pastReach is how long a reading is heard in the past.
 const pastReach = time.Hour
 
+// pastAtOnce is how much of the past is read at once: of ten sensors that speak each minute
+// two weeks are 200 000 readings, which take 100 MB. The hour before each part is read twice.
+const pastAtOnce = 6 * time.Hour
+
 // whose says who stands in a place, by which its past is another.
 func whose(boat string, since map[string]time.Time) string {
 	names := []string{"of " + boat}
@@ -130,9 +134,9 @@ func (s *Service) wereThen(ctx context.Context, at sensors.Spot, times []time.Ti
 	var out []conditions.Moment
 	missing := slices.DeleteFunc(slices.Clone(times), func(t time.Time) bool { _, ok := known[t.Unix()]; return ok })
 	for len(missing) > 0 {
-		// Each run of times that nobody has asked for yet is read once.
+		// Each run of times that nobody has asked for yet is read once, a long one in parts.
 		n := 1
-		for n < len(missing) && missing[n].Sub(missing[n-1]) <= 2*pastReach {
+		for n < len(missing) && missing[n].Sub(missing[n-1]) <= 2*pastReach && missing[n].Sub(missing[0]) < pastAtOnce {
 			n++
 		}
 		if err := s.workOut(ctx, at, missing[:n], found); err != nil {

@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"math"
+	"time"
 
 	"fairwindow/daemon/store"
 	"fairwindow/planner"
@@ -14,14 +15,13 @@ func (s *Service) recall(ctx context.Context) error {
 	if err := f.recallWork(ctx, s.store); err != nil {
 		return err
 	}
-	readings, err := s.store.LatestReadings(ctx, now.Add(-memoryOfReadings))
-	if err != nil {
+	if err := s.recallMemory(ctx); err != nil {
 		return err
 	}
-	f.readings, f.histories = nil, nil
-	for _, r := range readings {
-		f.add(r, now)
+	if err := s.recallReadings(ctx, now); err != nil {
+		return err
 	}
+	var err error
 	if f.forecasts, err = s.store.LatestForecasts(ctx); err != nil {
 		return err
 	}
@@ -33,14 +33,27 @@ func (s *Service) recall(ctx context.Context) error {
 		return err
 	}
 	s.unsent = len(unsent)
-	if err := s.nextPost(ctx); err != nil {
-		return err
-	}
-	if err := s.recallMemory(ctx); err != nil {
-		return err
-	}
-	for _, r := range readings {
-		s.watch.heard(r.Source, earlier(r.At, now)) // a device's clock may be years ahead
+	return s.nextPost(ctx)
+}
+
+// recallReadings reads back the last day, an hour at a time: most of it is thinned out at once,
+// and what is left of a whole day read at once would lie about in all the memory that took.
+func (s *Service) recallReadings(ctx context.Context, now time.Time) error {
+	f := &s.facts
+	f.readings, f.histories = nil, nil
+	for from := now.Add(-memoryOfReadings); !from.After(now); from = from.Add(time.Hour) {
+		q := store.Query{From: from, To: from.Add(time.Hour)}
+		if q.To.After(now) {
+			q.To = time.Time{} // a device's clock may be years ahead
+		}
+		readings, err := s.store.Readings(ctx, q)
+		if err != nil {
+			return err
+		}
+		for _, r := range readings {
+			f.add(r, now)
+			s.watch.heard(r.Source, earlier(r.At, now))
+		}
 	}
 	return nil
 }
