@@ -13,6 +13,7 @@ import (
 
 	"fairwindow/config"
 	"fairwindow/config/file"
+	"fairwindow/daemon/service"
 	"fairwindow/daemon/signed"
 	"fairwindow/daemon/store"
 )
@@ -134,22 +135,13 @@ func storeBoats(c *cobra.Command, y config.Yard, boats []config.Boat, state, by 
 		return usageError{err}
 	}
 	defer func() { err = errors.Join(err, kept.Close()) }()
-	rows, err := kept.Boats(c.Context())
+	edits, err := service.PuttingBoats(c.Context(), kept, y, boats, by)
 	if err != nil {
-		return err
+		return usageError{err}
 	}
-	change := store.Change{At: time.Now()}
+	change := store.Change{At: time.Now(), Boats: edits}
 	for _, b := range boats {
 		change.Signatures = append(change.Signatures, store.Signature{Kind: "boat entered", About: b.Name, By: by, Role: signed.Command, Device: "program"})
-	}
-	for _, b := range boats {
-		edit := store.BoatEdit{Boat: b, By: by}
-		for _, r := range rows {
-			if r.Boat.Name == b.Name {
-				edit.Revision = r.Revision
-			}
-		}
-		change.Boats = append(change.Boats, edit)
 	}
 	_, err = kept.Commit(c.Context(), change)
 	return err

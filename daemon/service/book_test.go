@@ -133,6 +133,13 @@ func TestEditsThatAreRefused(t *testing.T) {
 	renamed := r.ours("third")
 	renamed.Stages[0].Name = "number one"
 	r.refuses(put(renamed, 1), "was reported of Boat One, topsides, first")
+	// Nor does a boat that comes in a file lose it, into a daemon or into the store of none.
+	bare := r.boat().Of
+	bare.Areas = slices.Clone(bare.Areas)
+	bare.Areas[0].Name = "deck"
+	r.refuses(r.svc.PutBoats(ctx, []config.Boat{bare}, "Rui"), "was reported of Boat One, topsides, first")
+	_, err := PuttingBoats(ctx, r.svc.store, r.svc.opt.Yard, []config.Boat{bare}, "Rui")
+	r.refuses(err, "was reported of Boat One, topsides, first")
 	r.keeps(put(r.ours(), 1)) // what nobody touched may go
 
 	v = r.boat()

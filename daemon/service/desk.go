@@ -161,22 +161,14 @@ func (s *Service) TakeReading(ctx context.Context, r sensors.Reading) error {
 	return s.TakeReadings(ctx, []sensors.Reading{r})
 }
 
-// PutBoats takes boats in, or new facts about boats that are here. All or none.
+// PutBoats takes boats in, or new facts about boats that are here, checked against each other
+// and the yard by whoever read them. All or none; what people reported keeps its stage.
 func (s *Service) PutBoats(ctx context.Context, boats []config.Boat, by string) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	now := s.clock.Now()
-	var edits []store.BoatEdit
-	next := slices.Clone(s.facts.boats)
-	for _, b := range boats {
-		if i := slices.IndexFunc(next, func(o config.Boat) bool { return o.Name == b.Name }); i >= 0 {
-			next[i] = b
-		} else {
-			next = append(next, b)
-		}
-		edits = append(edits, store.BoatEdit{Boat: b, Revision: s.facts.revisions[b.Name], By: by})
-	}
-	if err := s.facts.keepsSigned(next, planner.Replay(s.facts.yard, next, s.facts.presses)); err != nil {
+	edits, err := s.facts.putting(boats, by)
+	if err != nil {
 		return err
 	}
 	if _, err := s.commit(ctx, store.Change{Boats: edits}); err != nil {
@@ -187,6 +179,34 @@ func (s *Service) PutBoats(ctx context.Context, boats []config.Boat, by string) 
 	}
 	s.cycle.ask(now, fmt.Sprintf("%d boats entered by %s", len(boats), by))
 	return nil
+}
+
+// putting are the edits that put boats in; a refusal if work or a signature would be lost by them.
+func (f *facts) putting(boats []config.Boat, by string) ([]store.BoatEdit, error) {
+	var edits []store.BoatEdit
+	next := slices.Clone(f.boats)
+	for _, b := range boats {
+		if i := slices.IndexFunc(next, func(o config.Boat) bool { return o.Name == b.Name }); i >= 0 {
+			next[i] = b
+		} else {
+			next = append(next, b)
+		}
+		edits = append(edits, store.BoatEdit{Boat: b, Revision: f.revisions[b.Name], By: by})
+	}
+	return edits, f.keepsWork(f.yard, next)
+}
+
+// PuttingBoats are the edits by which PutBoats would put boats into a store; for who has no service.
+func PuttingBoats(ctx context.Context, into *store.Store, y config.Yard, boats []config.Boat, by string) ([]store.BoatEdit, error) {
+	f := factsOf(y.WithDefaults())
+	var err error
+	if f.zone, err = y.Location(); err != nil {
+		return nil, err
+	}
+	if err := f.recallWork(ctx, into); err != nil {
+		return nil, err
+	}
+	return f.putting(boats, by)
 }
 
 // Notices are the newest ones since a time.

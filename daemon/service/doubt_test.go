@@ -15,6 +15,7 @@ import (
 
 	"fairwindow/conditions"
 	"fairwindow/conditions/unit"
+	"fairwindow/daemon/store"
 	"fairwindow/notify"
 	"fairwindow/notify/bus"
 	"fairwindow/sensors"
@@ -52,7 +53,7 @@ func TestDoubtNeverOpens(t *testing.T) {
 			}
 			r.until(at(0, 7, 45))
 			r.wantSaid("", ofWindows...)
-			kept, err := r.svc.store.LatestReadings(t.Context(), monday.Add(-24*time.Hour))
+			kept, err := r.svc.store.Readings(t.Context(), store.Query{From: monday.Add(-24 * time.Hour)})
 			if err != nil || len(kept) != 1 {
 				t.Fatalf("%d readings kept, %v", len(kept), err)
 			}
@@ -94,7 +95,7 @@ func TestDoubtByMessage(t *testing.T) {
 		}
 		r.until(at(0, 7, 40))
 		r.wantSaid("", ofWindows...)
-		kept, err := r.svc.store.LatestReadings(t.Context(), monday)
+		kept, err := r.svc.store.Readings(t.Context(), store.Query{From: monday})
 		if err != nil || len(kept) != 1 || !slices.ContainsFunc(kept[0].Flags, func(f sensors.Flag) bool { return f.Fault == c.fault }) {
 			t.Errorf("%q: kept %+v, %v, want it with %q", c.payload, kept, err, c.fault)
 		}
@@ -164,7 +165,7 @@ func TestPostedTwice(t *testing.T) {
 	if code != http.StatusAccepted || !strings.Contains(answer, `"accepted":1`) || !strings.Contains(answer, `"field":"time"`) {
 		t.Errorf("%d %s", code, answer)
 	}
-	kept, err := r.svc.store.LatestReadings(t.Context(), monday.Add(-time.Hour))
+	kept, err := r.svc.store.Readings(t.Context(), store.Query{From: monday.Add(-time.Hour)})
 	if err != nil || len(kept) != 4 {
 		t.Fatalf("%d readings kept, want 4; %v", len(kept), err)
 	}

@@ -162,7 +162,7 @@ func keptAll(b *testing.B, r *rig, before, sent int) {
 // stored counts what the store holds of the busy sensors.
 func (r *rig) stored() int {
 	r.t.Helper()
-	readings, err := r.svc.store.LatestReadings(context.Background(), time.UnixMilli(0))
+	readings, err := r.svc.store.Readings(context.Background(), store.Query{From: time.UnixMilli(0)})
 	if err != nil {
 		r.t.Fatal(err)
 	}

@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"golang.org/x/sys/unix"
+
+	"fairwindow/daemon/store"
 )
 
 // The disk fills up: senders are told that nothing was taken in, the pages and the
@@ -92,7 +94,7 @@ func TestTheDiskIsFull(t *testing.T) {
 		t.Errorf("health still says %q, %v", lines, err)
 	}
 	r.restart()
-	kept, err := r.svc.store.LatestReadings(t.Context(), monday)
+	kept, err := r.svc.store.Readings(t.Context(), store.Query{From: monday})
 	if err != nil {
 		t.Fatal(err)
 	}

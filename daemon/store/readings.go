@@ -171,11 +171,6 @@ func (s *Store) Readings(ctx context.Context, q Query) ([]sensors.Reading, error
 	return readings, err
 }
 
-// LatestReadings gives every reading since a time, by time, then in the order they came.
-func (s *Store) LatestReadings(ctx context.Context, since time.Time) ([]sensors.Reading, error) {
-	return s.Readings(ctx, Query{From: since})
-}
-
 // scanReading reads a row; equal names share their text.
 func scanReading(rows *sql.Rows, names map[string]string) (sensors.Reading, error) {
 	var r sensors.Reading

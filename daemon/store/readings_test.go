@@ -43,7 +43,7 @@ func TestAValueThatIsNotANumberIsKept(t *testing.T) {
 	r := reading(0)
 	r.Values[conditions.Surface] = math.NaN()
 	commit(t, s, Change{Readings: []sensors.Reading{r}})
-	got, err := s.LatestReadings(t.Context(), noon)
+	got, err := s.Readings(t.Context(), Query{From: noon})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,7 +83,7 @@ func TestReadingsAreNarrowedAndInOrder(t *testing.T) {
 			t.Errorf("%s: got %q, %v; want %q", name, keys(got), err, test.want)
 		}
 	}
-	if got, err := s.LatestReadings(t.Context(), at(2)); err != nil || keys(got) != "cdef" {
+	if got, err := s.Readings(t.Context(), Query{From: at(2)}); err != nil || keys(got) != "cdef" {
 		t.Errorf("latest: %q, %v", keys(got), err)
 	}
 }

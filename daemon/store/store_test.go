@@ -165,7 +165,7 @@ func TestReadBesideADaemon(t *testing.T) {
 	}
 	defer beside.Close()
 	commit(t, daemon, whole())
-	if got, err := beside.LatestReadings(t.Context(), noon); err != nil || len(got) != 2 {
+	if got, err := beside.Readings(t.Context(), Query{From: noon}); err != nil || len(got) != 2 {
 		t.Errorf("sees %d readings, %v", len(got), err)
 	}
 	if _, err := beside.Commit(t.Context(), whole()); err == nil || !strings.Contains(err.Error(), "read only") {
