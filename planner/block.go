@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"math"
 	"slices"
 
 	"fairwindow/config"
@@ -128,6 +129,7 @@ func (s *schedule) bestTrial(i, a, want int, jobs []*job) (*trial, *layout) {
 	st := s.boats[i]
 	failed := &layout{s: s, place: -1, why: refusal{cause: PlaceTaken, next: never, note: "no place of a kind it may be done in holds the boat"}}
 	var best *trial
+	defer func() { s.beat = math.Inf(1) }()
 	take := func(t *trial) {
 		if t == nil {
 			return
@@ -139,7 +141,7 @@ func (s *schedule) bestTrial(i, a, want int, jobs []*job) (*trial, *layout) {
 			return
 		}
 		if best == nil || t.score < best.score {
-			best = t
+			best, s.beat = t, t.score
 		}
 	}
 	here := -1
@@ -173,7 +175,7 @@ func (s *schedule) bestTrial(i, a, want int, jobs []*job) (*trial, *layout) {
 			enters[p] = never
 		default:
 			enters[p] = t.stays[len(t.stays)-1].from
-			if !t.why.refused() {
+			if !t.why.refused() || t.outdone {
 				tried[like] = min(entered(tried, like), enters[p])
 			}
 		}

@@ -90,7 +90,9 @@ func (o *outlook) surface(airIndex, mode int, h *hull, part int) *surface {
 	if t.setting == nil {
 		t.setting = a.stand.Setting(conditions.Outlook{Outdoors: o.outdoors, Inside: t.hours}, t.mode, step)
 	}
-	f := &surface{Course: t.setting.Surface(facets, n), doubt: a.stand.SurfaceError(), lag: o.grid.Steps(lag)}
+	whole := t.setting.Surface(facets, n+int(o.past))
+	course := conditions.Course{Coldest: whole.Coldest[o.past:], Warmest: whole.Warmest[o.past:], Wet: whole.Wet[o.past:]}
+	f := &surface{Course: course, doubt: a.stand.SurfaceError(), lag: o.grid.Steps(lag)}
 	for s := 0; s < n; s++ {
 		left := conditions.Decay(time.Duration(f.lag)*step, time.Duration(s)*step)
 		if left < 1e-4 {

@@ -1,35 +1,40 @@
 package planner
 
 import (
+	"encoding/binary"
 	"math/rand/v2"
 	"slices"
 )
 
 // improve looks for a schedule that costs less, among so many: it walks from neighbour
 // to neighbour, at first also to some that cost a little more, and keeps the best. What
-// kind of neighbour is asked for next is drawn by how often its kind has helped. The
-// draws are seeded: the same problem gives the same plan.
+// kind of neighbour is asked for next is drawn by how often its kind has helped. None is
+// laid out twice: in a small yard there are few. The draws are seeded: the same problem
+// gives the same plan.
 func (m *model) improve(best *schedule, rounds int) *schedule {
 	if len(best.turns) < 2 || rounds == 0 {
 		return best
 	}
-	if again := best.again(best.turns); again.weighs() <= best.weighs() {
+	if again := best.again(m.ordered(best.turns)); again.weighs() <= best.weighs() {
 		best = again // with its marks
 	}
 	draw := rand.New(rand.NewPCG(1, uint64(len(m.areas))))
 	least := best.weighs()
 	now, costs := best, least
+	laid := map[string]bool{turnsKey(best.wants): true}
 	credit := make([]float64, len(neighbours))
 	for i := range credit {
 		credit[i] = 1
 	}
 	for n := range rounds {
 		kind := drawn(draw, credit)
-		turns := neighbours[kind](now, draw)
-		if turns == nil {
+		turns := m.ordered(neighbours[kind](now, draw))
+		key := turnsKey(turns)
+		if len(turns) == 0 || laid[key] {
 			credit[kind] = max(credit[kind]*0.95, 0.2)
 			continue
 		}
+		laid[key] = true
 		s := now.again(turns)
 		c := s.weighs()
 		if c < costs {
@@ -48,6 +53,16 @@ func (m *model) improve(best *schedule, rounds int) *schedule {
 		}
 	}
 	return best
+}
+
+// turnsKey tells turns apart.
+func turnsKey(turns []turn) string {
+	key := make([]byte, 0, 4*len(turns))
+	for _, t := range turns {
+		key = binary.AppendUvarint(key, uint64(t.area))
+		key = binary.AppendUvarint(key, uint64(t.place+1))
+	}
+	return string(key)
 }
 
 // allowance is how much more a neighbour may cost at first, as a share of the least.

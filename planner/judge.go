@@ -271,8 +271,8 @@ func (m *model) works(j *job, place int, w way, from, to engine.Slot) outcome {
 // have not dried. What is not known is not wet.
 func (m *model) wet(l *leg, s engine.Slot, part int) bool {
 	t := m.out.airs[l.air].tracks[l.mode]
-	h := int(s / perHour)
-	through := float64(s%perHour) / float64(perHour)
+	h, within := t.hour(s)
+	through := float64(within) / float64(perHour)
 	cold, _ := l.on(s, part)
 	return l.parts[part].Wet[s] || cold <= mid(t.hours[h].DewPoint, t.hours[h+1].DewPoint, through)
 }

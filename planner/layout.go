@@ -27,6 +27,9 @@ type layout struct {
 	coats  int
 	undone bool // a coat was taken back since
 	why    refusal
+	// outdone is a block that was left off because it ends no sooner than another place
+	// would have it end with all that comes after.
+	outdone bool
 }
 
 // pushes bounds how often the stages of one block are tried later.
@@ -100,6 +103,10 @@ func (l *layout) lay(i int) (int, bool) {
 		return i, false
 	}
 	p.ready = ready
+	if l.outdone = float64(p.end) >= s.beat; l.outdone {
+		l.why = refusal{cause: GaveWay, next: never, note: "it ends sooner elsewhere"}
+		return i, false
+	}
 	if wet := l.stillProtected(p, w); wet > p.start && l.tries <= 2*pushes {
 		l.tries++
 		l.least[i] = wet

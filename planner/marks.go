@@ -16,9 +16,9 @@ type mark struct {
 	*schedule
 }
 
-// again takes other turns; those they begin with in common are not taken again.
+// again takes other turns, which are ordered; those they begin with in common are not
+// taken again.
 func (s *schedule) again(turns []turn) *schedule {
-	turns = s.model.ordered(turns)
 	common := 0
 	for common < len(turns) && common < len(s.wants) && turns[common] == s.wants[common] {
 		common++

@@ -5,7 +5,8 @@ import "fairwindow/planner/engine"
 // moveIn lays a block out in a place the boat is brought to, as soon as the
 // place is free for as long as the block needs it.
 //
-// A place that is just like one that was tried, and free no sooner, is not: nil.
+// A place that is just like one that was tried, and free no sooner, is not, nor one that
+// is free when the block would have ended elsewhere: nil.
 func (s *schedule) moveIn(i, a int, jobs []*job, p int, tried map[int]engine.Slot) *trial {
 	return s.moveInFrom(i, a, jobs, p, max(s.boats[i].held, s.model.boats[i].arrives, s.now), tried)
 }
@@ -19,7 +20,7 @@ func (s *schedule) moveInFrom(i, a int, jobs []*job, p int, from engine.Slot, tr
 		if at == engine.None {
 			break
 		}
-		if at >= entered(tried, s.places[p].like) {
+		if at >= entered(tried, s.places[p].like) || float64(at+moves) >= s.beat {
 			return nil
 		}
 		stays, ok := s.bridge(i, at)

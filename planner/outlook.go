@@ -29,7 +29,8 @@ const (
 // outlook is what the air of every place will be, and the hulls in it.
 type outlook struct {
 	grid     engine.Grid
-	outdoors []conditions.Weather // hour by hour
+	outdoors []conditions.Weather // at each whole hour
+	past     engine.Slot          // of the first of these hours before the grid begins
 	airs     []*air               // per place; the last is the open air by the water
 	kinds    map[string]int       // of hulls, by their skins
 	rates    bool                 // somebody asks how fast a surface changes
@@ -43,9 +44,11 @@ type air struct {
 	tracks [len(modes)]*track
 }
 
-// track is the air of one place in one mode, hour by hour.
+// track is the air of one place in one mode, at each whole hour: of the clock, and not
+// from the grid's start, or the same weather would be another in every plan.
 type track struct {
 	mode     conditions.Mode
+	past     engine.Slot
 	hours    []conditions.Moment
 	setting  *conditions.Setting // for all hulls, once one is asked for
 	surfaces [][parts]*surface   // of each kind of hull that has long stood in it, once asked for
@@ -54,7 +57,7 @@ type track struct {
 // newOutlook builds the tracks of every place from the weather outdoors and from
 // what its instruments say now.
 func newOutlook(p Problem, grid engine.Grid, work Work) *outlook {
-	o := &outlook{grid: grid, outdoors: hourly(p, grid), kinds: map[string]int{}, rates: p.Yard.BoundsRates(), paint: p.Yard.Paint()}
+	o := &outlook{grid: grid, outdoors: hourly(p, grid), past: past(grid), kinds: map[string]int{}, rates: p.Yard.BoundsRates(), paint: p.Yard.Paint()}
 	type likeness struct {
 		stand  conditions.Stand
 		lag    time.Duration
@@ -72,7 +75,7 @@ func newOutlook(p Problem, grid engine.Grid, work Work) *outlook {
 		if a := known[like]; a != nil && now == nil {
 			return a
 		}
-		a := newAir(weather, stand, lag, now)
+		a := newAir(weather, o.past, stand, lag, now)
 		if now == nil {
 			known[like] = a
 		}
@@ -134,14 +137,23 @@ func measured(p Problem, place string) *conditions.Moment {
 	return nil
 }
 
-// hourly is the weather at each whole hour of the grid, with the spread of a
-// forecast of its lead where its source gave none.
+// past is the slots from the last whole hour to the grid's start.
+func past(grid engine.Grid) engine.Slot {
+	return grid.Steps(grid.Origin.Sub(grid.Origin.Truncate(time.Hour)))
+}
+
+// hourly is the weather at each whole hour, from the one in which the grid begins, with
+// the spread of a forecast of its lead where its source gave none.
 func hourly(p Problem, grid engine.Grid) []conditions.Weather {
-	n := int(grid.Slots/perHour) + 2
+	n := int((grid.Slots+past(grid))/perHour) + 2
 	hours := make([]conditions.Weather, n)
 	for i := range hours {
-		at := grid.Time(engine.Slot(i) * perHour)
+		at := grid.Origin.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
 		w := conditions.At(p.Outdoors, at)
+		if i == 0 && w.Sure == conditions.Unknown { // what is known may begin since
+			w = conditions.At(p.Outdoors, grid.Origin)
+			w.At = at
+		}
 		if w.Sure == conditions.Foretold || w.Sure == conditions.Pencilled {
 			airError, dewError, _ := conditions.Spread(at.Sub(p.At))
 			if !(w.AirError > 0) {
@@ -156,14 +168,14 @@ func hourly(p Problem, grid engine.Grid) []conditions.Weather {
 	return hours
 }
 
-func newAir(outdoors []conditions.Weather, stand conditions.Stand, lag time.Duration, now *conditions.Moment) *air {
+func newAir(outdoors []conditions.Weather, past engine.Slot, stand conditions.Stand, lag time.Duration, now *conditions.Moment) *air {
 	a := &air{stand: stand, lag: lag}
 	for i, mode := range modes {
 		if i > 0 && !stand.OwnAir {
 			a.tracks[i] = a.tracks[0]
 			continue
 		}
-		t := &track{mode: mode, hours: make([]conditions.Moment, len(outdoors))}
+		t := &track{mode: mode, past: past, hours: make([]conditions.Moment, len(outdoors))}
 		for h, w := range outdoors {
 			t.hours[h] = stand.Moment(w, mode)
 		}
@@ -213,12 +225,17 @@ func (t *track) moment(s engine.Slot) conditions.Moment {
 	return m
 }
 
+// hour is the whole hour that a slot lies in, and how far in it.
+func (t *track) hour(s engine.Slot) (h int, within engine.Slot) {
+	return int((s + t.past) / perHour), (s + t.past) % perHour
+}
+
 // see is moment without a copy: a moment is large, and a search sees millions.
 func (t *track) see(m *conditions.Moment, s engine.Slot) {
-	h := int(s / perHour)
+	h, within := t.hour(s)
 	*m = t.hours[h]
 	next := &t.hours[h+1]
-	part := float64(s%perHour) / float64(perHour)
+	part := float64(within) / float64(perHour)
 	if part == 0 {
 		return
 	}
@@ -233,7 +250,7 @@ func (t *track) see(m *conditions.Moment, s engine.Slot) {
 		m.Film = unit.Some(mid(m.Film.OrNaN(), next.Film.OrNaN(), part))
 	}
 	m.Sure = lessSure(m.Sure, next.Sure)
-	m.At = m.At.Add(time.Duration(s%perHour) * step)
+	m.At = m.At.Add(time.Duration(within) * step)
 }
 
 func mid[T ~float64](a, b T, part float64) T { return a + T(part)*(b-a) }

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -69,5 +70,39 @@ func TestReadingOverLearned(t *testing.T) {
 	}
 	if plain, learned := doubt(0), doubt(0.9); !(plain < learned && learned < 1) {
 		t.Errorf("in four hours ±%.3f K, and ±%.3f K with the bias out", plain, learned)
+	}
+}
+
+// The same weather is the same in every plan: air, rain and hull at one time are what
+// they are at whatever minute of the hour the plan is made.
+func TestTheMinuteOfThePlanChangesNoWeather(t *testing.T) {
+	p := problem(fleet(1)...)
+	for i := range p.Outdoors { // no straight line between any two hours
+		w := &p.Outdoors[i]
+		w.Air += unit.Temperature(3 * math.Sin(float64(i*i)))
+		w.DewPoint = min(w.Air, w.DewPoint+unit.Temperature(2*math.Cos(float64(i*i))))
+		w.Rain = unit.RainRate(i % 2)
+	}
+	ahead := func(after time.Duration) (all []conditions.Moment) {
+		p.At = monday.Add(after)
+		d, err := Open(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for place := range d.m.out.airs {
+			l := d.m.out.leg(d.m.boats[0].hull, 0, place, curing)
+			for at := monday.Add(2 * time.Hour); at.Before(monday.Add(100 * time.Hour)); at = at.Add(35 * time.Minute) {
+				all = append(all, d.m.out.there(&l, d.m.grid.Floor(at), 0))
+			}
+		}
+		return all
+	}
+	whole := ahead(0)
+	for _, minutes := range []time.Duration{5, 20, 55} {
+		for n, m := range ahead(minutes * time.Minute) {
+			if w := whole[n]; m.At != w.At || m.Air != w.Air || m.DewPoint != w.DewPoint || m.Rain != w.Rain || m.Coldest != w.Coldest || m.Warmest != w.Warmest || m.Wet != w.Wet {
+				t.Fatalf("%d minutes past: %+v is %+v", minutes, w, m)
+			}
+		}
 	}
 }

@@ -15,7 +15,8 @@ import (
 
 // anyProblem draws a small yard with everything that bites: cards that cure by
 // temperature, short lives and recoat windows, one or two booths, shared air,
-// cold and wet spells, boats that are here or come, presses, told starts.
+// cold and wet spells, boats that are here or come, presses, told starts; searched for
+// shorter or longer, for what is kept to holds of every schedule.
 func anyProblem(t *rapid.T) Problem {
 	boats := rapid.IntRange(1, 4).Draw(t, "boats")
 	p := problem(fleet(boats)...)
@@ -47,6 +48,7 @@ func anyProblem(t *rapid.T) Problem {
 	for i := range p.Boats {
 		anyBoat(t, &p, i)
 	}
+	p.Rounds = rapid.SampledFrom([]int{0, 1, 8, 40}).Draw(t, "rounds") // 0 leaves it to the planner
 	return p
 }
 

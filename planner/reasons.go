@@ -48,7 +48,7 @@ const skyAssumed = "neither cloud nor sun is foretold, so the worse of a clear a
 // skyUnknown reports whether a hull's surface in a place hangs on a sky that
 // nobody foretold.
 func (s *schedule) skyUnknown(place int, at engine.Slot) bool {
-	w := s.out.outdoors[int(at/perHour)]
+	w := s.out.outdoors[int((at+s.out.past)/perHour)]
 	open := s.yard.Stand(s.places[place].Place).Sun > 0 || !s.places[place].Roofed()
 	return open && !unit.Known(w.Cloud) && math.IsNaN(w.Shortwave)
 }

@@ -45,7 +45,7 @@ func (r *rulebook) around() *surroundings {
 	}
 	from := r.p.At.UTC().Truncate(grain)
 	a := &surroundings{from: from, n: int(r.p.Horizon/grain) + 1, inside: map[string][]conditions.Moment{}, steady: map[string]steady{}}
-	for t := from; !t.After(from.Add(r.p.Horizon + time.Hour)); t = t.Add(time.Hour) {
+	for t := from.Truncate(time.Hour); !t.After(from.Add(r.p.Horizon + time.Hour)); t = t.Add(time.Hour) {
 		w := conditions.At(r.p.Outdoors, t)
 		if air, dew, _ := conditions.Spread(t.Sub(r.p.At)); w.Sure == conditions.Foretold || w.Sure == conditions.Pencilled {
 			if !(w.AirError > 0) {
@@ -92,7 +92,9 @@ func (r *rulebook) long(b config.Boat, part conditions.Part, place config.Place,
 		facets, lag = stand.WithLag(facets, mode, place.Lag.Std()), place.Lag.Std()
 	}
 	look := conditions.Outlook{Outdoors: a.hours, Inside: r.moments(place, mode)}
-	s := steady{stand.Surface(facets, look, mode, grain, a.n), lag, stand.SurfaceError()}
+	past := int(a.from.Sub(a.hours[0].At) / grain) // the hours begin before
+	all := stand.Surface(facets, look, mode, grain, past+a.n)
+	s := steady{conditions.Course{Coldest: all.Coldest[past:], Warmest: all.Warmest[past:], Wet: all.Wet[past:]}, lag, stand.SurfaceError()}
 	a.steady[key] = s
 	return s
 }

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"math"
 	"slices"
 
 	"fairwindow/conditions"
@@ -24,7 +25,8 @@ type schedule struct {
 	areas  []*progress
 	// asTold keeps every stage from starting before people were told it would.
 	asTold bool
-	loose  []bool // boats that are not kept to it
+	beat   float64 // the score of the best trial so far of the block that is being placed
+	loose  []bool  // boats that are not kept to it
 	missed []missed
 	going  []bool // areas that are being planned because they go first
 	turns  []turn // as they were taken, the places as they were found
@@ -102,7 +104,7 @@ type missed struct {
 
 // newSchedule has nothing planned but where the boats are.
 func newSchedule(m *model, asTold bool) *schedule {
-	s := &schedule{model: m, asTold: asTold}
+	s := &schedule{model: m, asTold: asTold, beat: math.Inf(1)}
 	table := func(n int) *engine.Timetable { return engine.NewTimetable(m.grid.Slots, n) }
 	for _, p := range m.places {
 		s.rooms = append(s.rooms, table(p.Boats))

@@ -111,7 +111,7 @@ func (s *schedule) sendOut(x *awaited) *trial {
 	}
 	st := s.boats[x.boat]
 	t := s.moveInFrom(x.boat, x.area, x.jobs, x.place, max(st.held, s.model.boats[x.boat].arrives, s.now, soonest), nil)
-	if t.why.refused() {
+	if t == nil || t.why.refused() {
 		return nil
 	}
 	s.occupy(st.stays[:st.refuge], -1)

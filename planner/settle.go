@@ -167,7 +167,7 @@ func (s *schedule) stayAt(i int, p *placed) int {
 		return -1
 	}
 	return slices.IndexFunc(s.boats[i].stays, func(x stay) bool {
-		return x.place == p.place && x.from <= p.start && p.start < max(x.to, x.from+1)
+		return x.place == p.place && x.from <= p.start && p.start < max(x.to, x.from+x.move+1)
 	})
 }
 
