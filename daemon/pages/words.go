@@ -23,6 +23,9 @@ func (c clock) cause(w planner.Wait) string {
 	e := w.Evidence
 	switch w.Cause {
 	case planner.LateBoat:
+		if e.Other.Boat == "" && e.Note != "" { // it is not late: it comes when the plan has ended
+			return e.Note
+		}
 		return note(named("the boat was late", "", e.Other.Boat, " was late"), e)
 	case planner.SlowCure:
 		return note("the coat before cured more slowly than planned"+of(e.Other), e)

@@ -38,6 +38,14 @@ func TestWhyWordsEveryCause(t *testing.T) {
 	}
 }
 
+// A boat that comes when the plan has ended is not late.
+func TestABoatToComeIsNotLate(t *testing.T) {
+	w := planner.Wait{Cause: planner.LateBoat, Evidence: planner.Evidence{Note: "it arrives after the end of this plan"}}
+	if s := (clock{zone: time.UTC}).cause(w); s != w.Evidence.Note {
+		t.Errorf("%q", s)
+	}
+}
+
 func TestWhyWordsLimits(t *testing.T) {
 	bound := func(of conditions.Quantity, least bool, at float64, written string) conditions.Bound {
 		return conditions.Bound{Of: of, Least: least, At: at, Written: written, Owner: "card C rev 1"}
