@@ -139,7 +139,7 @@ func (b *board) movesByKeys() {
 	before := b.presses()
 	b.script(link(s.Key) + ".focus()")
 	b.do(chromedp.KeyEvent("p"))
-	b.sees("#hand h2", s.Key.Stage)
+	b.sees("#hand h2", s.Key.Stage+" on "+s.Key.Boat)
 	b.sees("#hand .to", "where it is")
 	b.do(chromedp.KeyEvent(kb.PageDown), chromedp.KeyEvent(kb.ArrowRight))
 	b.do(chromedp.KeyEvent(kb.Enter))
@@ -147,12 +147,22 @@ func (b *board) movesByKeys() {
 	if n := b.presses(); n != before {
 		b.t.Errorf("looking kept %d presses", n-before)
 	}
-	// What is new comes in place, and he still holds it.
+	// What is new comes in place, and he still holds it; what he has unfolded stays so, and the
+	// draft that he is about to release is the one he has read.
+	b.script(`document.querySelector("#after .costs").open = true; document.querySelector("#releases button").focus()`)
+	const release = `document.querySelector("#releases input[name=plan]").value`
+	read := get(b.tab, chromedp.Evaluate[string](release))
 	b.hears()
 	b.y.slip(b.t, "Boat Plover", "2026-04-16 08:00")
-	b.sees("#hand h2", s.Key.Stage)
+	b.sees("#hand h2", s.Key.Stage+" on "+s.Key.Boat)
 	b.sees("#wouldbe", "The draft was made anew")
 	b.deaf()
+	if !get(b.tab, chromedp.Evaluate[bool](`document.querySelector("#after .costs").open`)) {
+		b.t.Error("what he had unfolded was folded again")
+	}
+	if now := get(b.tab, chromedp.Evaluate[string](release)); now != read {
+		b.t.Errorf("he was about to release draft %s and would release %s", read, now)
+	}
 	b.script(`document.querySelector("#hand button").blur(); document.activeElement.blur()`)
 	b.do(chromedp.KeyEvent(kb.Escape))
 	if !get(b.tab, chromedp.Evaluate[bool](`document.querySelector("#hand").hidden && !document.querySelector(".heldmark")`)) {
@@ -215,14 +225,14 @@ func (b *board) movesByFinger() {
 	b.press("#pick")
 	x, y := b.middle(s.Key)
 	tap(x, y)
-	b.sees("#hand h2", s.Key.Stage)
+	b.sees("#hand h2", s.Key.Stage+" on "+s.Key.Boat)
 	b.press("#hand button[aria-label='the next shift']")
 	b.fits()
 	b.press("#hand button[aria-label='Put back']")
 	// A long press picks it up as well; buttons move it by shifts.
 	x, y = b.middle(s.Key)
 	b.do(touch(input.DispatchTouchEventTypeTouchStart, &input.TouchPoint{X: x, Y: y}))
-	b.sees("#hand h2", s.Key.Stage)
+	b.sees("#hand h2", s.Key.Stage+" on "+s.Key.Boat)
 	b.do(touch(input.DispatchTouchEventTypeTouchEnd))
 	for range 4 {
 		b.press("#hand button[aria-label='the next shift']")
@@ -241,17 +251,20 @@ func (b *board) prints() {
 			return chromedp.Void{}, err
 		}
 	}
-	// ISO 216: 297 mm by 210 mm, less the style sheet's 10 mm on each side, at 96 pixels an inch.
-	sheet := screen{"A4", 1047, 718, false}
-	b.resize(sheet)
-	for _, what := range []string{"/?days=42", "/?days=7&plan=side", "/?days=7"} {
-		b.do(chromedp.Navigate(b.base+what), media("print"))
-		if high := get(b.tab, chromedp.Evaluate[float64](`document.body.getBoundingClientRect().bottom`)); int64(high) > sheet.height {
-			b.t.Errorf("%s is %.0f pixels high on paper, a sheet has %d", what, high, sheet.height)
+	// ISO 216: 297 mm by 210 mm and 420 mm by 297 mm, less the style sheet's 10 mm on each
+	// side, at 96 pixels an inch. More than half of a sheet is used where there is enough to show.
+	for _, sheet := range []screen{{"A4", 1047, 718, false}, {"A3", 1512, 1047, false}} {
+		b.resize(sheet)
+		for _, what := range []string{"/?days=42", "/?days=7&plan=side", "/?days=7"} {
+			b.do(chromedp.Navigate(b.base+what), media("print"))
+			high := int64(get(b.tab, chromedp.Evaluate[float64](`document.body.getBoundingClientRect().bottom`)))
+			if high > sheet.height || what == "/?days=7&plan=side" && high < sheet.height*3/5 {
+				b.t.Errorf("%s is %d pixels high on paper, a sheet of %s has %d", what, high, sheet.name, sheet.height)
+			}
+			b.sees(".brand span", b.y.service.Yard().Name)
+			b.sees("h1", "Mon 6 Apr")
+			b.do(media(""))
 		}
-		b.sees(".brand span", b.y.service.Yard().Name)
-		b.sees("h1", "Mon 6 Apr")
-		b.do(media(""))
 	}
 	b.resize(screens[0])
 	b.open("/")

@@ -169,7 +169,7 @@ func daysAsked(text string) int {
 func (v *week) dates(ax axis, c clock, plan string) {
 	for i := range v.Days {
 		day, next := c.midnight(ax.from, i), c.midnight(ax.from, i+1)
-		h := dayHead{Name: dayName(day, i, v.Days), Link: daysLink(day, plan), Weekend: day.Weekday() == time.Saturday || day.Weekday() == time.Sunday}
+		h := dayHead{Name: dayName(day, v.Days), Link: daysLink(day, plan), Weekend: day.Weekday() == time.Saturday || day.Weekday() == time.Sunday}
 		if hours := int(next.Sub(day).Hours()); hours != 24 {
 			h.Hours = "h" + strconv.Itoa(hours)
 		}
@@ -193,9 +193,9 @@ func (v *week) dates(ax axis, c clock, plan string) {
 }
 
 // dayName is a day above the board; where days are narrow the month stands
-// only where it begins.
-func dayName(day time.Time, i, days int) string {
-	if days > usualDays && i > 0 && day.Day() > 1 {
+// only where it begins, and beside the page's name.
+func dayName(day time.Time, days int) string {
+	if days > usualDays && day.Day() > 1 {
 		return day.Format("Mon 2")
 	}
 	return day.Format("Mon 2 Jan")

@@ -17,10 +17,10 @@ for (const form of document.querySelectorAll('form[method="post"]')) {
   });
 }
 
-// Reload when there is something newer, unless somebody is filling in a form, or reads
-// what a reload would fold away again.
+// Reload when there is something newer, unless somebody is filling in a form, goes through the
+// page by keys, has marked a text, or reads what a reload would fold away again.
 document.addEventListener("input", () => { touched = true; });
-const unfolded = () => [...document.querySelectorAll("main details[open]")];
+const unfolded = () => [...document.querySelectorAll("details[open]")];
 const cameUnfolded = new Set(unfolded());
 const reads = () => unfolded().some((part) => !cameUnfolded.has(part));
 const newer = document.getElementById("newer");
@@ -35,7 +35,7 @@ if (window.EventSource && newer) {
     stands = event.data;
     // A page that shows what is new by itself says so.
     if (!document.dispatchEvent(new CustomEvent("newer", { cancelable: true }))) return;
-    const busy = touched || reads() || document.querySelector("main [aria-invalid], .once, form.signin");
+    const busy = touched || reads() || !getSelection().isCollapsed || document.querySelector("main :focus, main [aria-invalid], .once, form.signin");
     if (busy) { newer.hidden = false; return; }
     location.reload();
   };

@@ -27,10 +27,10 @@
 
   function take(link) {
     putBack(false);
-    const shape = link.querySelector("[x][width]"), s = span(), all = s.to - s.from;
+    const shape = link.querySelector("[x][width]"), s = span(), all = s.to - s.from, key = keyOf(link);
     held = {
-      href: link.getAttribute("href"), key: keyOf(link), row: rowsOf().indexOf(link.closest("section.row")),
-      at: Math.round((s.from + percent(shape.getAttribute("x")) * all) / grid) * grid, long: Math.max(percent(shape.getAttribute("width")) * all, grain), name: link.querySelector("title").textContent.split(",")[0].replace(/^differs: /, ""),
+      href: link.getAttribute("href"), key, row: rowsOf().indexOf(link.closest("section.row")),
+      at: Math.round((s.from + percent(shape.getAttribute("x")) * all) / grid) * grid, long: Math.max(percent(shape.getAttribute("width")) * all, grain), name: `${key.stage} on ${key.boat} ${key.area}`,
     };
     held.wasRow = held.row;
     held.wasAt = held.at;
@@ -281,8 +281,15 @@
     if (down) { coming = setTimeout(renew, 1000); return; }
     const focus = document.activeElement && document.activeElement.getAttribute("href"), left = theBoard().scrollLeft, inBoard = theBoard().contains(document.activeElement);
     for (const part of document.querySelectorAll("[data-live]")) {
-      const now = fresh.getElementById(part.id), typing = part.querySelector("[aria-invalid]") || part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea");
-      if (now && !typing) part.replaceWith(document.adoptNode(now));
+      // Nobody releases another draft than the one he reads: his is refused with a word.
+      const now = fresh.getElementById(part.id), at = document.activeElement, inside = part.contains(at), releasing = part.id === "releases" && (inside || part.matches(":hover"));
+      if (!now || releasing || part.querySelector("[aria-invalid]") || inside && at.matches("input, select, textarea")) continue;
+      part.querySelectorAll("details[open]").forEach((d) => { const same = now.querySelector(`details.${d.className}`); if (same) same.open = true; });
+      const to = inside && at.getAttribute("href"), folded = inside && at.closest("summary");
+      part.replaceWith(document.adoptNode(now));
+      if (part.id === "board") continue; // below
+      const again = folded ? now.querySelector("summary") : [...now.querySelectorAll("a")].find((a) => to && a.getAttribute("href") === to);
+      if (again) again.focus({ preventScroll: true });
     }
     for (const one of [".now", "#grid"]) if ($(one) && $(one, fresh)) $(one).replaceWith(document.adoptNode($(one, fresh)));
     theBoard().scrollLeft = left;
