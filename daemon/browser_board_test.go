@@ -67,6 +67,9 @@ func TestBoardInABrowser(t *testing.T) {
 		b.sees(".figures", "next pass")
 		legible(t, b, wall.wide, wall.width)
 		filled(t, b)
+		// The widest margin and age there are do not push the rest off the screen.
+		get(b, chromedp.Evaluate[bool](`(document.querySelector(".huge").classList.add("wide"), document.querySelector(".huge").firstChild.textContent = "−13.2", document.querySelector(".age").textContent = "35 min ago, doubtful", true)`))
+		filled(t, b)
 	}
 
 	w := runWire(t, strings.TrimSuffix(strings.TrimPrefix(y.web.url, "http://"), "/"))

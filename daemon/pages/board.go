@@ -27,6 +27,7 @@ type boardView struct {
 	Others  []string // what else goes on here
 	Margin  string
 	Unit    string
+	Wide    bool   // of more figures than a screen has room for in the largest letters
 	Ask     string // the limit of the margin
 	Trend   string
 	Age     string

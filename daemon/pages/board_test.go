@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"math"
 	"net/http"
 	"regexp"
 	"strings"
@@ -57,6 +58,32 @@ func TestBoardOfACoat(t *testing.T) {
 		"3:02 h pot life ends 13:22",
 		// The fake's hull is too near its dew point from midnight on.
 		"closes 00:20, forecast", "! 30 min no entry, and so long after")
+}
+
+// A margin of more figures is written smaller, one that is not known has no unit, and its age
+// is no wider for being doubtful.
+func TestBoardFigures(t *testing.T) {
+	f := sprayed()
+	c := clock{now: now, zone: testZone(t)}
+	for _, tt := range []struct {
+		margin    unit.TempDiff
+		sure      conditions.Sureness
+		want, age string
+		wide      bool
+	}{
+		{4.5, conditions.Measured, "4.5 K", "measured 5 min ago", false},
+		{13.2, conditions.Measured, "13.2 K", "measured 5 min ago", true},
+		{-4.5, conditions.Measured, "−4.5 K", "measured 5 min ago", true},
+		{unit.TempDiff(math.NaN()), conditions.Unknown, "– ", "5 min ago, doubtful", false},
+	} {
+		m := f.moments[len(f.moments)-1]
+		m.At, m.Sure, m.DewPoint, m.Coldest = now.Add(-5*time.Minute), tt.sure, 10, unit.Temperature(10+tt.margin)
+		var v boardView
+		v.air(boardScene{c: c, u: unitsOf("SI"), now: &m})
+		if got := v.Margin + " " + v.Unit; got != tt.want || v.Wide != tt.wide || v.Age != tt.age {
+			t.Errorf("%v: %q, wide: %v, %q; want %q, %v, %q", tt.margin, got, v.Wide, v.Age, tt.want, tt.wide, tt.age)
+		}
+	}
 }
 
 // A board says the gravest of what is so, on the whole screen where somebody must act.

@@ -206,7 +206,7 @@ func (s *boardScene) risk(card config.Card) string {
 
 // air words what the instruments say.
 func (v *boardView) air(s boardScene) {
-	v.Margin, v.Unit = "–", s.u.diffSign()
+	v.Margin = "–"
 	for _, b := range s.rules {
 		if b.Of == conditions.OfMargin {
 			v.Ask = "at least " + written(b)
@@ -217,9 +217,15 @@ func (v *boardView) air(s boardScene) {
 	}
 	m := *s.now
 	v.Margin, v.Trend = number(s.u.difference(margin(m)), 1), s.trend()
-	v.Age = "measured " + length(s.c.now.Sub(m.At)) + " ago"
+	if unit.Known(margin(m)) {
+		v.Unit = s.u.diffSign()
+	}
+	v.Wide = utf8.RuneCountInString(v.Margin) > len("6.5")
+	v.Age = length(s.c.now.Sub(m.At)) + " ago"
 	if m.Sure == conditions.Unknown {
 		v.Age += ", doubtful"
+	} else {
+		v.Age = "measured " + v.Age
 	}
 	v.Air = []boardWord{
 		{"Air", s.u.tempText(m.Air)}, {"Hull", s.u.rangeText(m.Coldest, m.Warmest)}, {"Dew point", s.u.tempText(m.DewPoint)},

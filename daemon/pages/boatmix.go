@@ -57,7 +57,7 @@ func mixFor(coat stageNow, boat config.Boat, yard config.Yard, air placeAirNow, 
 		Link: "/mix?" + url.Values{"card": {card.Name}, "area": {size.String()}}.Encode(),
 	}
 	if air.moment == nil || !unit.Known(air.moment.Coldest) {
-		v.Note = "The hull has not been measured, so hardener and pot life cannot be named. Measure it, or type a temperature."
+		v.Note = "The hull has not been measured, so hardener, reducer and pot life cannot be named. Measure it, or type a temperature."
 		return v
 	}
 	sheet, err := card.Sheet(size.SI, air.moment.Coldest)
