@@ -60,14 +60,14 @@ func (s *Service) publish(ctx context.Context) (int, error) {
 		if err := s.store.MarkSent(context.WithoutCancel(ctx), mark); err != nil {
 			return 0, err
 		}
+		s.health.sent(n.Kind)
+		if s.opt.Heard != nil {
+			s.opt.Heard(n, sentence) // before nothing is owed any more: who waits for that has heard it
+		}
 		s.mu.Lock()
 		s.unsent = max(s.unsent-1, 0) // a recall may have counted it as sent already
 		s.wake()
 		s.mu.Unlock()
-		s.health.sent(n.Kind)
-		if s.opt.Heard != nil {
-			s.opt.Heard(n, sentence)
-		}
 	}
 	return len(notices), nil
 }

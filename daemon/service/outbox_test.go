@@ -124,6 +124,26 @@ func TestKilledBeforeTheMark(t *testing.T) {
 	}
 }
 
+// TestOwedUntilHeard: a notice is owed until it was heard, so that who waits for nothing to be
+// owed has heard every one.
+func TestOwedUntilHeard(t *testing.T) {
+	t.Parallel()
+	r, unsent := halfway(t, yardText)
+	least := len(unsent)
+	r.svc.opt.Heard = func(notify.Notice, string) {
+		r.svc.mu.Lock()
+		defer r.svc.mu.Unlock()
+		least = min(least, r.svc.unsent)
+	}
+	sent, err := r.svc.publish(t.Context())
+	if err != nil || sent != len(unsent) || least != 1 {
+		t.Errorf("%d of %d notices were heard, %v; at the last one %d were owed, want 1", sent, len(unsent), err, least)
+	}
+	if err := r.svc.Close(t.Context()); err != nil {
+		t.Error(err)
+	}
+}
+
 // TestBusAway: while an outside bus is away, facts are taken in and their
 // notices kept; when it is back they go out, each once.
 func TestBusAway(t *testing.T) {
