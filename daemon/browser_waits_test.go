@@ -87,6 +87,14 @@ func managerOnTheTelephone(t *testing.T, y *playedYard, b *tab) {
 	b.sees(".rule", "took at least 50")
 	b.fits()
 
+	// Who is on his way to another page is not called back by what is new.
+	b.hears()
+	b.waits(`(window.stays = dispatchEvent(new Event("beforeunload")))`)
+	y.slip(t, "Boat Plover", "2026-04-14 08:30")
+	b.sees("#newer", "There is something newer.")
+	b.waits(`window.stays`)
+	b.deaf()
+
 	b.open("/whatif")
 	b.fill(".try input[name=text]", "take out Boat Plover")
 	b.press(".try button")

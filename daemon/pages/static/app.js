@@ -20,6 +20,8 @@ for (const form of document.querySelectorAll('form[method="post"]')) {
 // Reload when there is something newer, unless somebody is filling in a form, goes through the
 // page by keys, has marked a text, or reads what a reload would fold away again.
 document.addEventListener("input", () => { touched = true; });
+// A reload would call back who is on his way to another page.
+addEventListener("beforeunload", () => { touched = true; });
 const unfolded = () => [...document.querySelectorAll("details[open]")];
 const cameUnfolded = new Set(unfolded());
 const reads = () => unfolded().some((part) => !cameUnfolded.has(part));
