@@ -65,11 +65,11 @@ func (c *checker) hull(path string, b Boat) bool {
 	if odd && b.Length.SI > 0 {
 		c.fault(path+".beam", fmt.Sprintf("the boat is wider (%s) than long (%s)", b.Beam, b.Length), "check both")
 	}
-	if b.Height.SI < 0 {
-		c.fault(path+".height", fmt.Sprintf("a height of %s", b.Height), "write the height on its stands, like \"6 m\"")
+	if !b.Height.IsZero() && b.Height.SI <= 0 {
+		c.fault(path+".height", fmt.Sprintf("a height of %s", b.Height), "write the height on its stands, like \"6 m\", or leave it out")
 	}
-	if b.Weight.SI < 0 {
-		c.fault(path+".weight", fmt.Sprintf("a weight of %s", b.Weight), "write it like \"24 t\"")
+	if !b.Weight.IsZero() && b.Weight.SI <= 0 {
+		c.fault(path+".weight", fmt.Sprintf("a weight of %s", b.Weight), "write it like \"24 t\", or leave it out")
 	}
 	c.oneOf(path+".build", b.Build, builds...)
 	c.oneOf(path+".colour", b.Colour, colours...)
