@@ -25,6 +25,7 @@ type Modbus struct {
 	zones   map[string]*time.Location
 	client  *modbus.ModbusClient // nil: not connected
 	next    map[string]time.Time // when each sensor is asked again
+	faults  map[string]error     // what was wrong with each sensor when it was last asked
 	waiting []Reading            // what the intake has not taken yet
 }
 
@@ -45,7 +46,7 @@ func NewModbus(g Gateway) (*Modbus, error) {
 	if g.Timeout == 0 {
 		g.Timeout = 2 * time.Second
 	}
-	m := &Modbus{options: g, next: map[string]time.Time{}}
+	m := &Modbus{options: g, next: map[string]time.Time{}, faults: map[string]error{}}
 	m.options.Sensors = nil
 	for _, s := range g.Sensors {
 		if s.Modbus != nil && s.Modbus.Address == g.Address {
@@ -84,9 +85,10 @@ func (m *Modbus) wait() time.Duration {
 }
 
 // Round asks every sensor whose turn it is and takes in all they answered. The
-// error names those that did not answer; one that fails does not stop the others.
+// error names those that did not answer when they were last asked, be it in this round or
+// before: sensors have turns of their own. One that fails does not stop the others.
 func (m *Modbus) Round(ctx context.Context) (asked bool, err error) {
-	var faults []error
+	var noLine error
 	for _, s := range m.options.Sensors {
 		now := m.options.Clock.Now()
 		if ctx.Err() != nil {
@@ -98,17 +100,15 @@ func (m *Modbus) Round(ctx context.Context) (asked bool, err error) {
 		asked = true
 		m.next[s.Name] = now.Add(max(s.Every.Std(), time.Second))
 		if m.client == nil {
-			if err := m.dial(); err != nil {
-				faults = append(faults, err)
+			if noLine = m.dial(); noLine != nil {
 				break // nothing behind this address can be asked
 			}
 		}
-		readings, err := m.ask(s)
+		var readings []Reading
+		readings, m.faults[s.Name] = m.ask(s)
 		m.waiting = append(m.waiting, readings...)
-		if err != nil {
-			faults = append(faults, fmt.Errorf("%s: %w", s.Name, err))
-		}
 	}
+	faults := m.standing(noLine)
 	for len(m.waiting) > 0 {
 		n := min(len(m.waiting), batch)
 		if err := m.options.Intake(ctx, m.waiting[:n:n]); err != nil {
@@ -118,6 +118,20 @@ func (m *Modbus) Round(ctx context.Context) (asked bool, err error) {
 		m.waiting = m.waiting[n:]
 	}
 	return asked, together(faults)
+}
+
+// standing are the faults that stand: without a line nothing else is known.
+func (m *Modbus) standing(noLine error) []error {
+	if noLine != nil {
+		return []error{noLine}
+	}
+	var faults []error
+	for _, s := range m.options.Sensors {
+		if err := m.faults[s.Name]; err != nil {
+			faults = append(faults, fmt.Errorf("%s: %w", s.Name, err))
+		}
+	}
+	return faults
 }
 
 // together is one line of all that went wrong.

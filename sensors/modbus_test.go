@@ -295,6 +295,29 @@ func TestModbusAsksNoFasterThanEachSecond(t *testing.T) {
 	}
 }
 
+// A fault stands until its own sensor answers: the turns of others behind one address do not
+// call it mended, nor it theirs.
+func TestModbusFaultsStand(t *testing.T) {
+	image := map[uint16]uint16{0: 215, 1: 0x4274, 2: 0}
+	i := &instrument{holding: map[uint8]map[uint16]uint16{1: image}, input: map[uint8]map[uint16]uint16{1: {7: 18}}}
+	addr, _ := i.serve(t, vacant(t))
+	a := newAsking(t, addr, 1, 2)
+	a.options.Sensors[1].Every = unit.Duration(time.Minute)
+	for n := range 6 {
+		asked, err := a.Round(t.Context())
+		if !asked || err == nil || !strings.Contains(err.Error(), "unit 2: unit 2, holding") || strings.Contains(err.Error(), "unit 1") {
+			t.Fatalf("round %d: asked %v, %v", n+1, asked, err)
+		}
+		a.clock.Advance(10 * time.Second)
+	}
+	i.mu.Lock()
+	i.holding[2], i.input[2] = image, i.input[1]
+	i.mu.Unlock()
+	if _, err := a.Round(t.Context()); err != nil {
+		t.Errorf("it answers again: %v", err)
+	}
+}
+
 // FuzzRegisters: whatever stands in registers becomes a number that JSON takes, or "nan".
 func FuzzRegisters(f *testing.F) {
 	f.Add(uint16(0xC2ED), uint16(0x4000), "float32", true, false)
