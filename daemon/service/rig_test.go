@@ -43,6 +43,7 @@ func TestMain(m *testing.M) {
 		}
 	}
 	debug.SetGCPercent(400)
+	debug.SetMemoryLimit(1 << 30) // but not for the price of a small machine's memory
 	m.Run()
 }
 
