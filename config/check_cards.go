@@ -119,6 +119,12 @@ func (c *checker) mix(path string, card Card) {
 			c.fault(at+".to", fmt.Sprintf("nothing lies between %s and %s", orNone(in.From), orNone(in.To)), "make to: the warmer of the two")
 		}
 		c.atLeastZero(at+".stands", in.Stands)
+		for _, warmer := range card.Induct {
+			if warmer.From.SI > in.From.SI && warmer.Stands > in.Stands {
+				c.warn(at+".stands", fmt.Sprintf("a mix stands shorter cold (%s from %s) than warm (%s from %s)", in.Stands, in.From, warmer.Stands, warmer.From), "write how long it stands; the colder the longer")
+				break
+			}
+		}
 	}
 }
 

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -134,6 +135,7 @@ func (c *checker) coat(at string, s Stage) {
 		return
 	}
 	c.rain(at, s)
+	c.dew(at, s)
 	var where string
 	for _, p := range c.y.Places {
 		if !allows(s, p) {
@@ -165,13 +167,25 @@ func (c *checker) rain(at string, s Stage) {
 	}
 }
 
+// dew warns of a coat that nobody keeps off the dew point: a hull that only just
+// stays dry would do.
+func (c *checker) dew(at string, s Stage) {
+	card, _ := c.y.Card(s.Card)
+	profile := c.profile(card)
+	if name := cmp.Or(card.Profile, c.y.Profile); name != "" && profile == (Limits{}) {
+		return // faulted with the profiles
+	}
+	for _, l := range []Limits{card.Limits, profile, c.y.Limits, s.Limits} {
+		if l.Margin != nil {
+			return
+		}
+	}
+	c.warn(at+".card", "nobody wrote how far over the dew point the hull must be for this coat", fmt.Sprintf("write margin: on card %s or on its profile, as the maker has it; usual are 3 C and 5 F", card.Name))
+}
+
 // profile is the limits that speak where a card is silent.
 func (c *checker) profile(card Card) Limits {
-	name := card.Profile
-	if name == "" {
-		name = c.y.Profile
-	}
-	profile, _ := c.y.ProfileNamed(name)
+	profile, _ := c.y.ProfileNamed(cmp.Or(card.Profile, c.y.Profile))
 	return profile.Limits
 }
 
