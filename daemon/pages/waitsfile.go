@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"fairwindow/config"
+	"fairwindow/daemon/record"
 	"fairwindow/planner"
 	"fairwindow/planner/waits"
 )
@@ -68,23 +69,13 @@ func (p *pages) waitsFile(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// cell is a text that a spreadsheet takes for a text: one that begins as a formula does, in
-// a program that runs what it opens, gets an apostrophe before it. The characters are those
-// that OWASP names for CSV injection.
-func cell(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r\n", rune(text[0])) {
-		return "'" + text
-	}
-	return text
-}
-
 // table writes rows as RFC 4180 has them: lines end in CRLF, quotes are doubled.
 func table(w io.Writer, rows [][]string) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
 	for _, row := range rows {
 		for i := range row {
-			row[i] = cell(row[i])
+			row[i] = record.Guarded(row[i])
 		}
 		if err := out.Write(row); err != nil {
 			return err

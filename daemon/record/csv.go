@@ -67,9 +67,10 @@ func (s *sheet) row(values map[string]string) {
 }
 
 // Guarded keeps a spreadsheet from running a text: what begins with =, +, - or @, a tab
-// or a return gets an apostrophe, unless it is a number.
+// or the end of a line, which OWASP names for CSV injection, gets an apostrophe, unless it is
+// a number.
 func Guarded(v string) string {
-	if v == "" || !strings.ContainsRune("=+-@\t\r", rune(v[0])) {
+	if v == "" || !strings.ContainsRune("=+-@\t\r\n", rune(v[0])) {
 		return v
 	}
 	if _, err := strconv.ParseFloat(v, 64); err == nil {

@@ -121,3 +121,12 @@ func TestCSV(t *testing.T) {
 		t.Errorf("%s", b.String())
 	}
 }
+
+// A spreadsheet runs no text and adds up every number.
+func TestGuarded(t *testing.T) {
+	for v, want := range map[string]string{"": "", "plain": "plain", "=1+1": "'=1+1", "@x": "'@x", "-5 was": "'-5 was", "\n=1": "'\n=1", "\t=1": "'\t=1", "-4": "-4", "+0.5": "+0.5"} {
+		if got := Guarded(v); got != want {
+			t.Errorf("%q is written %q, want %q", v, got, want)
+		}
+	}
+}
