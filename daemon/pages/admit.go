@@ -58,9 +58,17 @@ func (m may) lets(is who) bool {
 	return person && is.visitor.Role.AtLeast(least)
 }
 
+// bodyWithin is how long what is posted may take to come: a slow sender, who need not have come
+// in, must not hold a line for ever. A line at the far end of a yard takes 64 kB in seconds.
+const bodyWithin = time.Minute
+
 // admit is a route's answer behind the door.
 func (p *pages) admit(one route) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method == http.MethodPost {
+			// Not every writer can, such as one of a test.
+			_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(bodyWithin))
+		}
 		is, err := p.identify(r)
 		if err != nil {
 			p.Log.WithError(err).WithField("path", r.URL.Path).Error("pages: the door cannot look")

@@ -5,10 +5,12 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"fairwindow/config"
 	"fairwindow/daemon/signed"
@@ -179,6 +181,33 @@ func TestAnotherMethod(t *testing.T) {
 		}
 		if answer.StatusCode != want || answer.Header.Get("Allow") != tt.allow || !strings.Contains(body, tt.says) {
 			t.Errorf("%s %s: status %d, Allow %q, %q not said", tt.method, tt.path, answer.StatusCode, answer.Header.Get("Allow"), tt.says)
+		}
+	}
+}
+
+// timed is a writer that knows until when its request's body may come.
+type timed struct {
+	*httptest.ResponseRecorder
+	until time.Time
+}
+
+func (w *timed) SetReadDeadline(t time.Time) error {
+	w.until = t
+	return nil
+}
+
+// Nobody, let in or not, holds a line by a form that never ends; a page that listens for what
+// is new is not cut off.
+func TestABodyComesInTime(t *testing.T) {
+	handler, _ := doored(t, newFake(), newFakeDoor())
+	for _, tt := range []struct {
+		method, to string
+		bounded    bool
+	}{{"POST", "/signin", true}, {"POST", "/boat/Boat%20One/press", true}, {"POST", "/v1/boats", true}, {"POST", "/nowhere", true}, {"GET", "/", false}} {
+		w := &timed{ResponseRecorder: httptest.NewRecorder()}
+		handler.ServeHTTP(w, asking(tt.method, tt.to, nil, ""))
+		if w.until.IsZero() == tt.bounded {
+			t.Errorf("%s %s: its body may come until %v", tt.method, tt.to, w.until)
 		}
 	}
 }
