@@ -3,7 +3,7 @@ package main
 import (
 	"context"
 	"errors"
-
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -215,7 +215,7 @@ func unwrapNet(err error) error {
 	return err
 }
 
-func newLog(w interface{ Write([]byte) (int, error) }, format, level string) (*logrus.Entry, error) {
+func newLog(w io.Writer, format, level string) (*logrus.Entry, error) {
 	log := logrus.New()
 	log.SetOutput(w)
 	switch format {

@@ -114,7 +114,7 @@ func evidence(ctx context.Context, from *store.Store, f *facts, boat string, w i
 	return b.Close()
 }
 
-// written writes a value as JSON.
+// inJSON writes a value as JSON.
 func inJSON(v any) func(io.Writer) error {
 	return func(w io.Writer) error {
 		out := json.NewEncoder(w)

@@ -68,7 +68,10 @@ func (s *Service) readFeeds(ctx context.Context, now time.Time) error {
 	s.mu.Unlock()
 	for i := range feeds {
 		f := &feeds[i]
-		if now.Before(f.next) {
+		s.mu.Lock()
+		early := now.Before(f.next) // a clock that was set back lets it go at once
+		s.mu.Unlock()
+		if early {
 			continue
 		}
 		err := f.poll(ctx)
