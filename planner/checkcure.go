@@ -112,7 +112,8 @@ func (c *checker) area(b config.Boat, a config.Area, hull stand) {
 			perishing = slices.DeleteFunc(perishing, func(w Planned) bool { return onceMore(w.Key.Stage) == onceMore(s.Key.Stage) })
 			perishing = append(perishing, s)
 		}
-		if film != nil && s.Kind == config.Hold && s.Stage.Until != "" {
+		// A cure that lasts to the plan's end is not said to be over then.
+		if film != nil && s.Kind == config.Hold && s.Stage.Until != "" && s.End.Before(c.plan.Until) {
 			c.run(film, s.End, hull)
 			if m := standsFor(film.card.Cure, s.Stage.Until); m != "" && film.clock.Slow[m] < almost {
 				c.report(s.Key, "cure", "ends %v, at %.3f of %s", s.End, film.clock.Slow[m], m)

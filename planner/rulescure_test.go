@@ -308,7 +308,7 @@ func (r *rulebook) layers(b config.Boat, a config.Area, hull []stood, launch tim
 			on.sanded = on.sanded || s.Kind == config.Sand
 			on.revived = on.revived || s.Repair && s.Kind == config.Wipe && strings.HasPrefix(s.Key.Stage, "reactivate")
 		}
-		if s.Kind == config.Hold && s.Stage.Until != "" && on != nil && !on.ageless {
+		if s.Kind == config.Hold && s.Stage.Until != "" && on != nil && !on.ageless && s.End.Before(r.plan.Until) {
 			r.run(on, s.End, hull)
 			r.reached(s.Key, "ends", on, s.Stage.Until, s.End)
 		}
