@@ -29,12 +29,14 @@ func Spare(margin float64, unit string) bool {
 }
 
 // Gate keeps an announced window from flapping: it closes at once and reopens only when the spare
-// has been held for reopenHold, and longer once it flaps. The zero Gate has never been open; it opens at the first yes,
-// since nobody was told anything before.
+// has been held for reopenHold, and longer once it flaps. The zero Gate has never been open; it
+// opens at the first yes, since nobody was told anything before.
 type Gate struct {
 	Open  bool      `json:"open"`
 	Shut  bool      `json:"shut"`           // it has closed at least once: opening is reopening
 	Since time.Time `json:"since,omitzero"` // start of the held spell while shut; zero: none
+	// Left is when it was taken back with nothing bad; zero: what closed it was, or it never opened.
+	Left time.Time `json:"left,omitzero"`
 	// Last and Before are the last two reopenings; zero: none.
 	Last   time.Time `json:"last,omitzero"`
 	Before time.Time `json:"before,omitzero"`
@@ -46,6 +48,19 @@ func (g Gate) hold(now time.Time) time.Duration {
 		return reopenHold + flapsHold
 	}
 	return reopenHold
+}
+
+// TakeBack is the gate of a window that people were told is open no more though every limit was
+// kept: its turn is past, or the shift too short. It asks for no spare to open again, but for the
+// time that any gate does, so that plans that turn to and fro ring nobody each time.
+func (g Gate) TakeBack(now time.Time) Gate {
+	return Gate{Left: now, Last: g.Last, Before: g.Before}
+}
+
+// quiet reports whether it was taken back too short a while ago to open again. Of a clock set
+// back nobody knows how long ago that was.
+func (g Gate) quiet(now time.Time) bool {
+	return !g.Left.IsZero() && !now.Before(g.Left) && now.Sub(g.Left) < g.hold(now)
 }
 
 // Change is what a step did to a gate.
@@ -63,7 +78,7 @@ const (
 // order: between two calls the gate takes the earlier one's word. A clock set back starts the
 // spell anew.
 func (g Gate) Step(now time.Time, open, spare bool) (Gate, Change) {
-	next := Gate{Shut: g.Shut, Last: g.Last, Before: g.Before}
+	next := Gate{Shut: g.Shut, Left: g.Left, Last: g.Last, Before: g.Before}
 	switch {
 	case !open:
 		next.Shut = g.Shut || g.Open
@@ -74,8 +89,12 @@ func (g Gate) Step(now time.Time, open, spare bool) (Gate, Change) {
 	case g.Open:
 		next.Open = true
 		return next, Same
-	case !g.Shut:
+	case !g.Shut && (g.Left.IsZero() || now.Sub(g.Left) > flapsWithin):
 		return Gate{Open: true}, Opened
+	case !g.Shut && g.quiet(now):
+		return next, Same
+	case !g.Shut:
+		return Gate{Open: true, Last: now, Before: g.Last}, Opened
 	case !spare:
 		return next, Same
 	case g.Since.IsZero() || now.Before(g.Since):

@@ -14,6 +14,7 @@ func TestGate(t *testing.T) {
 		open, spare bool
 		want        Change
 	}
+	const back Change = "taken back" // not a step
 	for _, tt := range []struct {
 		name  string
 		steps []step
@@ -35,6 +36,16 @@ func TestGate(t *testing.T) {
 			{0, true, true, Opened}, {1, false, false, Closed}, {2, true, true, Same}, {17, true, true, Opened},
 			{20, false, false, Closed}, {21, true, true, Same}, {36, true, true, Opened},
 			{121, false, false, Closed}, {123, true, true, Same}, {138, true, true, Opened}}},
+		{"taken back with nothing bad it asks for time, not for spare", []step{
+			{0, true, true, Opened}, {5, true, true, back}, {6, true, false, Same}, {10, false, false, Same}, {19, true, false, Same},
+			{20, true, false, Opened}, {21, false, false, Closed}, {22, true, false, Same}, {90, true, false, Same}}},
+		{"taken back time and again it waits 15 min longer", []step{
+			{0, true, true, Opened}, {1, true, true, back}, {16, true, true, Opened}, {17, true, true, back}, {32, true, true, Opened},
+			{33, true, true, back}, {48, true, true, Same}, {62, true, true, Same}, {63, true, true, Opened}}},
+		{"taken back yesterday it opens at the first yes", []step{
+			{0, true, true, Opened}, {1, true, true, back}, {1440, true, false, Opened}}},
+		{"taken back by a clock that was set back since", []step{
+			{0, true, true, Opened}, {10, true, true, back}, {5, true, true, Opened}}},
 		{"open needs no spare to stay open", []step{{0, true, true, Opened}, {30, true, false, Same}}},
 		{"a clock set back starts the hold anew", []step{
 			{0, true, true, Opened}, {10, false, false, Closed}, {20, true, true, Same}, {5, true, true, Same}, {19, true, true, Same}, {20, true, true, Opened}}},
@@ -42,6 +53,10 @@ func TestGate(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			var g Gate
 			for i, s := range tt.steps {
+				if s.want == back {
+					g = g.TakeBack(start.Add(time.Duration(s.minute) * time.Minute))
+					continue
+				}
 				var got Change
 				g, got = g.Step(start.Add(time.Duration(s.minute)*time.Minute), s.open, s.spare)
 				if got != s.want {
@@ -52,13 +67,14 @@ func TestGate(t *testing.T) {
 	}
 }
 
-// A gate closes in the very step that says no, and never reopens within 15 min of closing or
-// without the spare held throughout.
+// A gate closes in the very step that says no, and never reopens within 15 min of closing or of
+// being taken back; of closing not without the spare held throughout.
 func TestGateNeverFlaps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var g Gate
 		now := time.Date(2026, 5, 12, 8, 0, 0, 0, time.UTC)
 		var closed, spoiled time.Time // last closing, last step without open and spare
+		var left time.Time            // when it was taken back, if it was not opened since
 		var reopened []time.Time
 		for range rapid.IntRange(1, 200).Draw(t, "steps") {
 			now = now.Add(time.Duration(rapid.IntRange(1, 600).Draw(t, "seconds")) * time.Second)
@@ -66,6 +82,12 @@ func TestGateNeverFlaps(t *testing.T) {
 			spare := open && rapid.IntRange(0, 9).Draw(t, "spare") > 0
 			if !spare {
 				spoiled = now
+			}
+			if g.Open && rapid.IntRange(0, 9).Draw(t, "back") == 0 {
+				g, left = g.TakeBack(now), now
+				if g.Open {
+					t.Fatal("open though it was taken back")
+				}
 			}
 			was := g
 			var change Change
@@ -77,7 +99,9 @@ func TestGateNeverFlaps(t *testing.T) {
 				t.Fatalf("did not close in its step: %s", change)
 			case was.Open && open && !g.Open:
 				t.Fatal("closed with every limit kept")
-			case change == Opened && !closed.IsZero() && (now.Sub(closed) < reopenHold || now.Sub(spoiled) < reopenHold):
+			case change == Opened && !left.IsZero() && now.Sub(left) < reopenHold:
+				t.Fatalf("reopened %v after it was taken back", now.Sub(left))
+			case change == Opened && left.IsZero() && !closed.IsZero() && (now.Sub(closed) < reopenHold || now.Sub(spoiled) < reopenHold):
 				t.Fatalf("reopened %v after closing, %v after the spare was lost", now.Sub(closed), now.Sub(spoiled))
 			case (g.Open != was.Open) != (change != Same):
 				t.Fatalf("%+v to %+v was called %s", was, g, change)
@@ -85,12 +109,18 @@ func TestGateNeverFlaps(t *testing.T) {
 			if change == Closed {
 				closed = now
 			}
-			if change == Opened && !closed.IsZero() {
-				n := len(reopened)
-				if n >= 2 && now.Sub(reopened[n-2]) <= flapsWithin && now.Sub(spoiled) < reopenHold+flapsHold {
-					t.Fatalf("the third opening within %v came %v after the spare was lost", now.Sub(reopened[n-2]), now.Sub(spoiled))
+			if change == Opened && now.Sub(left) <= flapsWithin || change == Opened && left.IsZero() && !closed.IsZero() {
+				n, since := len(reopened), spoiled
+				if !left.IsZero() {
+					since = left
+				}
+				if n >= 2 && now.Sub(reopened[n-2]) <= flapsWithin && now.Sub(since) < reopenHold+flapsHold {
+					t.Fatalf("the third opening within %v came %v after the spare was lost", now.Sub(reopened[n-2]), now.Sub(since))
 				}
 				reopened = append(reopened, now)
+			}
+			if change == Opened {
+				left = time.Time{}
 			}
 		}
 	})

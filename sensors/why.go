@@ -21,6 +21,9 @@ func (s sifted) why(hasAir, hasMoisture bool) string {
 	return strings.Join(parts, "; ")
 }
 
+// noGood begins what is said of a value that was heard and is doubted.
+const noGood = "no good "
+
 func (s sifted) lacking(name string, vs ...conditions.Variable) string {
 	var newest *Reading
 	var of conditions.Variable
@@ -38,9 +41,19 @@ func (s sifted) lacking(name string, vs ...conditions.Variable) string {
 	}
 	age := s.now.Sub(spoken(*newest)).Round(time.Minute)
 	if f, doubted := newest.doubt(of); doubted {
-		return fmt.Sprintf("no good %s: %s, %s ago: %s", name, newest.Source, elapsed(age), f.Fault)
+		return fmt.Sprintf(noGood+"%s from %s %s: %s", name, newest.Source, ago(age), aloud(f.Fault))
 	}
 	return fmt.Sprintf("no %s within %s: the last is %s's, %s old", name, elapsed(s.stale), newest.Source, elapsed(age))
+}
+
+// SurfaceDoubted words why a spot's newest surface value does not count; empty where none was
+// heard or none is doubted.
+func SurfaceDoubted(readings []Reading, at Spot, now time.Time, stale time.Duration) string {
+	why := sift(readings, at, now, stale).lacking("surface temperature", conditions.Surface)
+	if !strings.HasPrefix(why, noGood) {
+		return ""
+	}
+	return why
 }
 
 // whole is a length of time as people say it: 20 s, 5 h 10 min, 12 d.
@@ -52,6 +65,25 @@ func whole(d time.Duration) string {
 		return fmt.Sprintf("%.0f d", d.Hours()/24)
 	}
 	return elapsed(d.Round(time.Minute))
+}
+
+// ago writes 5 min ago, and what is no minute old as one says it.
+func ago(d time.Duration) string {
+	if d < time.Minute {
+		return "just now"
+	}
+	return elapsed(d) + " ago"
+}
+
+// aloud is a doubt's word for one who is no instrument maker.
+func aloud(f Fault) string {
+	switch f {
+	case Spike:
+		return "a sudden leap"
+	case Contradiction:
+		return "its values contradict each other"
+	}
+	return string(f)
 }
 
 // elapsed writes 5 h 10 min.

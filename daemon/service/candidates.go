@@ -27,6 +27,7 @@ type candidate struct {
 	Windows   []planner.Window // with enough chance to be announced as open
 	Holds     []planner.Window // with enough to stay so
 	Shifts    []config.Span
+	Looked    time.Time // as far as shifts were looked for
 	Recoat    time.Time // when the coat beneath may no longer be overcoated as it is; zero: not foreseen
 	AfterCoat bool      // nothing but the last coat's cure came before
 	Waits     []planner.Wait
@@ -37,6 +38,8 @@ const (
 	slot = 5 * time.Minute
 	// lastStart is how long before its end a window may have its last start.
 	lastStart = 2 * slot
+	// shiftsAhead is how far ahead shifts are looked for: past the end of any that is on.
+	shiftsAhead = 48 * time.Hour
 )
 
 // end is when a window ends, as far as anything ends it: one that is still open
@@ -47,6 +50,15 @@ func (c candidate) end(w planner.Window) time.Time {
 		return time.Time{}
 	}
 	return w.To
+}
+
+// lastStart is the last start of the whole coat in a shift; zero of one that is not at its end
+// where the look ahead stops, as where people work around the clock.
+func (c candidate) lastStart(shift config.Span) time.Time {
+	if !shift.To.Before(c.Looked) {
+		return time.Time{}
+	}
+	return shift.To.Add(-c.Lasts)
 }
 
 // shutBy is what the last plan has against a start now, else what ends the next window.
@@ -138,7 +150,8 @@ func (c *cycle) review(f *facts, w *watches, now time.Time) {
 		if stage.Skill != "" {
 			one.Told = told[s.Key]
 		}
-		one.Shifts, _ = f.yard.ShiftsOf(s.Crew, now.Add(-24*time.Hour), soon)
+		one.Looked = now.Add(shiftsAhead)
+		one.Shifts, _ = f.yard.ShiftsOf(s.Crew, now.Add(-24*time.Hour), one.Looked)
 		coat, coated := f.work.LastCoat(s.Key.Boat, s.Key.Area)
 		one.AfterCoat = coated && !coat.Sanded
 		if place, ok := f.yard.Place(s.Place); ok && s.Kind == config.Coat {

@@ -114,7 +114,7 @@ func TestDoubtStuck(t *testing.T) {
 	r.wantSaid(`
 		Mon 07:00 window_opens first
 		Mon 12:00 window_closed first`, ofWindows...)
-	r.healthSays("booth is unknown: no good air temperature: air, 0 min ago: stuck")
+	r.healthSays("booth is unknown: no good air temperature from air just now: stuck")
 }
 
 // TestMeasuredCountsAtOnce: what was just measured is what a place's page shows,

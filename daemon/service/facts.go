@@ -73,6 +73,14 @@ func (f *facts) hull(boat string, now time.Time) conditions.Moment {
 	return m
 }
 
+// surfaceDoubted words why what was last read of a boat's surface does not count; empty where
+// nothing is doubted.
+func (f *facts) surfaceDoubted(boat string, now time.Time) string {
+	stands := f.work.Place(boat)
+	all := inTurn(f.lately("boat "+boat, now), ofThisHull(f.lately(stands.Place, now), stands.Since))
+	return sensors.SurfaceDoubted(words(all, now), sensors.Spot{Place: stands.Place, Boat: boat}, now, f.yard.Notice.Stale.Std())
+}
+
 // rateOver is the span over which a surface's change is taken.
 const rateOver = time.Hour
 

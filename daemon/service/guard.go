@@ -16,6 +16,9 @@ const (
 	closingBefore = time.Hour
 	// measureBefore is how long before a planned coat a missing surface reading is asked for.
 	measureBefore = 2 * time.Hour
+	// measureAgain is how long before an open window would be shut for want of a surface reading
+	// the next one is asked for: to walk there and around the hull. Common practice, no source.
+	measureAgain = 30 * time.Minute
 	// askedAfter is how long after its told start an unreported stage is asked about.
 	askedAfter = 30 * time.Minute
 	// newlyTold is how far ahead a start must lie to be another one, which nobody owes yet.
@@ -139,8 +142,8 @@ func (g *guarding) sanding(c candidate) {
 func (g *guarding) waiting(c candidate) {
 	one, name := g.watch.of(ofWindow, c.Key)
 	shift, onShift := spanAt(c.Shifts, g.now)
-	lastStart := shift.To.Add(-c.Lasts)
-	fits := onShift && !g.now.After(lastStart)
+	lastStart := c.lastStart(shift)
+	fits := onShift && (lastStart.IsZero() || !g.now.After(lastStart))
 	moment := g.moment(c)
 	verdict := conditions.Judge(moment, c.Rules)
 	window, foretold := windowAt(c.Windows, g.now)
@@ -156,19 +159,14 @@ func (g *guarding) waiting(c candidate) {
 		g.watch.touch(name)
 		return
 	}
-	if !one.Gate.Open && g.planning {
-		open = false // a plan is on its way that may know better
+	if !one.Gate.Open && (g.planning || open && g.brief(c, window, lastStart)) {
+		open = false // a plan is on its way that may know better, or nobody could begin in time
 	}
-	gate, change := one.Gate.Step(g.now, open, spare(verdict))
-	if gate != one.Gate {
+	was := one.Gate
+	gate, change := was.Step(g.now, open, spare(verdict))
+	if gate != was {
 		one.Gate = gate
 		g.watch.touch(name)
-	}
-	doubted := known(moment.Coldest) && moment.Sure == conditions.Unknown
-	if known(moment.Coldest) && !doubted {
-		g.watch.renew(ofReading, c.Key)
-	} else if onShift && (doubted || c.Start.Sub(g.now) < measureBefore) {
-		g.measure(c, moment)
 	}
 	switch {
 	case change == notify.Opened:
@@ -180,8 +178,10 @@ func (g *guarding) waiting(c candidate) {
 		c.aged(one, g.now)
 		g.say(name, n)
 	case change == notify.Closed && !fits:
-		g.say(name, c.notice(notify.WindowLapsed))
-		one.Gate = notify.Gate{} // the next shift begins anew: nothing was bad
+		n := c.notice(notify.WindowLapsed)
+		n.Cause = notify.Cause{Text: "the shift is too short for it now"}
+		g.say(name, n)
+		one.Gate = was.TakeBack(g.now) // the next shift begins anew: nothing was bad
 	case change == notify.Closed:
 		n := c.notice(notify.WindowClosed)
 		n.Cause = because(verdict, moment)
@@ -190,6 +190,9 @@ func (g *guarding) waiting(c candidate) {
 			n.Cause = c.shutBy(g.now)
 		case conditions.Undecided:
 			n.Do = "do not start, measure air, humidity and surface"
+			if why := g.facts.surfaceDoubted(c.Key.Boat, g.now); why != "" && !known(moment.Coldest) && moment.Sure == conditions.Measured {
+				n.Cause.Text = why
+			}
 		}
 		stands := g.facts.work.Place(c.Key.Boat).Place
 		switch {
@@ -205,6 +208,14 @@ func (g *guarding) waiting(c candidate) {
 		g.say(name, n)
 	case gate.Open:
 		g.standing(c, one, name, window, lastStart)
+	}
+	doubted := known(moment.Coldest) && moment.Sure == conditions.Unknown
+	if known(moment.Coldest) && !doubted {
+		if !one.Gate.Open || !g.ageing(c) {
+			g.watch.renew(ofReading, c.Key)
+		}
+	} else if onShift && (doubted || c.Start.Sub(g.now) < measureBefore) {
+		g.measure(c, moment)
 	}
 }
 
@@ -225,7 +236,10 @@ func (g *guarding) overtaken(c candidate) {
 		n.Cause.Text = "the plan has no start for it now"
 	}
 	g.say(name, n)
-	one.Gate = notify.Gate{} // the next begins anew: nothing was bad
+	one.Gate = one.Gate.TakeBack(g.now) // nothing was bad, but plans may turn to and fro
+	if progress.Held != "" {
+		one.Gate = notify.Gate{} // who frees it means it
+	}
 	g.watch.touch(name)
 }
 
@@ -237,11 +251,28 @@ func (g *guarding) measure(c candidate, m conditions.Moment) {
 	switch stands := g.facts.work.Place(c.Key.Boat); {
 	case known(m.Coldest):
 		n.Cause = because(conditions.Verdict{Answer: conditions.Undecided, Why: m.Why}, m)
+	case g.facts.surfaceDoubted(c.Key.Boat, g.now) != "":
+		n.Cause.Text = g.facts.surfaceDoubted(c.Key.Boat, g.now)
 	case stands.Place == c.Place && g.now.Sub(stands.Since) < stale.Std():
 		n.Cause.Text = "no surface reading since it came"
 	}
 	_, name := g.watch.of(ofReading, c.Key)
 	g.say(name, n)
+}
+
+// ageing asks for a surface reading while the last one still counts, so that an open window need
+// not be told closed and opened again for want of it.
+func (g *guarding) ageing(c candidate) bool {
+	read := g.facts.surfaceRead(c.Key.Boat)
+	until := read.Add(g.facts.yard.Notice.Stale.Std())
+	if read.IsZero() || until.Sub(g.now) > min(measureAgain, g.facts.yard.Notice.Stale.Std()/2) {
+		return false
+	}
+	n := c.notice(notify.MeasureNow)
+	n.Cause = notify.Cause{Text: fmt.Sprintf("the surface reading of %s counts only until %s", read.In(g.facts.zone).Format("15:04"), until.In(g.facts.zone).Format("15:04"))}
+	_, name := g.watch.of(ofReading, c.Key)
+	g.say(name, n)
+	return true
 }
 
 // standing tells how the end of an open window moves.

@@ -256,9 +256,19 @@ func (f *facts) worked(boat string, part conditions.Part, at time.Time) (ends, b
 	return model, true
 }
 
-// lastSurface is when a boat's surface was last read, and what was read then. What
-// its place's own sensors read before it came was another hull.
+// lastSurface is when a boat's surface was last read, and what was read then.
 func (f *facts) lastSurface(boat string) (time.Time, ends) {
+	last := f.surfaceRead(boat)
+	if last.IsZero() {
+		return last, ends{}
+	}
+	m := f.upTo(last, "boat "+boat, f.work.Place(boat).Place).hull(boat, last)
+	return last, ends{m.Coldest, m.Warmest}
+}
+
+// surfaceRead is when a boat's surface was last read; zero if that is not at hand. What its
+// place's own sensors read before it came was another hull.
+func (f *facts) surfaceRead(boat string) time.Time {
 	var last time.Time
 	stands := f.work.Place(boat)
 	for _, of := range []string{"boat " + boat, stands.Place} {
@@ -268,11 +278,7 @@ func (f *facts) lastSurface(boat string) (time.Time, ends) {
 			}
 		}
 	}
-	if last.IsZero() {
-		return last, ends{}
-	}
-	m := f.upTo(last, "boat "+boat, stands.Place).hull(boat, last)
-	return last, ends{m.Coldest, m.Warmest}
+	return last
 }
 
 // doubt makes a surface unknown that is read far over what any facet of the hull

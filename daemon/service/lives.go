@@ -96,15 +96,26 @@ type wipeLeft struct {
 // beneath, the shift, or the age of what was done for it, whichever comes first.
 func (g *guarding) ends(c candidate, window planner.Window, lastStart time.Time) (time.Time, notify.Cause) {
 	until, cause := c.end(window), ending(window)
-	if until.IsZero() || lastStart.Before(until) {
+	if !lastStart.IsZero() && (until.IsZero() || lastStart.Before(until)) {
 		until, cause = lastStart, notify.Cause{Text: "then the shift is too short for it"}
 	}
 	for _, l := range c.Lives {
-		if !l.over(g.now) && l.Until.Before(until) {
+		if !l.over(g.now) && (until.IsZero() || l.Until.Before(until)) {
 			until, cause = l.Until, notify.Cause{Text: "then " + g.age(l) + ": " + l.Again}
 		}
 	}
 	return until, cause
+}
+
+// leastToBegin is what it takes at least to mix and to fill a gun. Common practice, no source.
+const leastToBegin = 15 * time.Minute
+
+// brief reports whether a window that opens now ends before anybody could use it who has not been
+// told of it yet: by the shift or by what was done for it, which nothing moves, or by the weather,
+// which may yet turn out better, if the plan has nobody begin before.
+func (g *guarding) brief(c candidate, window planner.Window, lastStart time.Time) bool {
+	until, _ := g.ends(c, window, lastStart)
+	return !until.IsZero() && until.Sub(g.now) < leastToBegin && (!until.Equal(c.end(window)) || c.Start.After(until))
 }
 
 // age words what is, or will be, too old.

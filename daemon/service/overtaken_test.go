@@ -26,7 +26,7 @@ Mon 08:00 window_closed: Window closed for first on Boat One topsides: the boat 
 		// Beyond the 48 h within which stages are looked at.
 		{"pinned to a day that is far", planner.Press{Kind: planner.Pinned, Key: first, Until: at(3, 8, 0)}, at(0, 16, 0), `
 Mon 14:00 window_closing: Window closing, start first on Boat One topsides in booth by 15:00 or leave it; then the shift is too short for it; what is begun is finished.
-Mon 15:15 window_lapsed: Window for first on Boat One topsides in booth lapsed with no start; do not start, wait for the next window.`},
+Mon 15:15 window_lapsed: Window for first on Boat One topsides in booth lapsed with no start: the shift is too short for it now; do not start, wait for the next window.`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()

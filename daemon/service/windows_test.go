@@ -180,6 +180,23 @@ func TestWindowWithoutEnd(t *testing.T) {
 	}
 }
 
+// TestWindowAroundTheClock: where one shift follows the other no shift ends a window, and nobody
+// is told a later end each hour.
+func TestWindowAroundTheClock(t *testing.T) {
+	t.Parallel()
+	r := playEvery(t, 15*time.Minute, "two coats", `{starts: "0 7 * * 1-5", length: 9 h}`, `{starts: "0 0 * * *", length: 24 h}`)
+	for h := range 3 {
+		r.forecast("a.csv", at(0, 6+h, 0), dry)
+		r.measuring(at(0, 7+h, 0), good)
+	}
+	r.wantSaid("Mon 06:15 window_opens first", ofWindows...)
+	for _, n := range r.notices(notify.WindowOpens) {
+		if !n.Until.IsZero() {
+			t.Errorf("until %s, want no end", n.Until)
+		}
+	}
+}
+
 // TestWindowLapses: the shift gets too short for the coat and nobody has started.
 func TestWindowLapses(t *testing.T) {
 	t.Parallel()
@@ -220,4 +237,76 @@ func TestWindowOutlivesPlans(t *testing.T) {
 		}
 	}
 	r.wantSaid("Mon 07:00 window_opens first\nTue 07:00 window_opens second", notify.WindowOpens, notify.WindowClosed)
+}
+
+// TestWindowTooBriefToTell: what opens minutes before the shift is too short for it rings nobody.
+func TestWindowTooBriefToTell(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		kept time.Time // from then on the limits are kept; 15:00 is the last start
+		want int
+	}{{at(0, 14, 20), 1}, {at(0, 14, 50), 0}} {
+		t.Run(tt.kept.Format("15:04"), func(t *testing.T) {
+			t.Parallel()
+			r := playEvery(t, 15*time.Minute, "two coats")
+			r.forecast("a.csv", monday, dry)
+			r.measuring(tt.kept, humid)
+			r.measuring(at(0, 15, 30), good)
+			if all := r.notices(notify.WindowOpens); len(all) != tt.want {
+				t.Errorf("told %d times, want %d:\n%s", len(all), tt.want, sentences(all))
+			}
+		})
+	}
+}
+
+// TestSurfaceAskedForInTime: where a window is open the next surface reading is asked for before
+// the last is too old, and who takes it hears nothing of a window that closes and opens.
+func TestSurfaceAskedForInTime(t *testing.T) {
+	t.Parallel()
+	kinds := append([]notify.Kind{notify.MeasureNow}, ofWindows...)
+	for _, tt := range []struct {
+		name, want string
+		taken      bool
+	}{
+		{"taken", "Mon 07:00 window_opens first\nMon 07:15 measure_now first\nMon 08:00 measure_now first", true},
+		{"not taken", "Mon 07:00 window_opens first\nMon 07:15 measure_now first\nMon 08:00 window_closed first", false},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			r := playEvery(t, 15*time.Minute, "two coats", "latitude: 38.7", "latitude: 38.7\nnotices: {stale: 1 h}")
+			r.forecast("a.csv", monday, dry)
+			r.measuring(at(0, 7, 0), good)
+			r.during(at(0, 7, 30), func() { r.post(`"air": 20, "humidity": 40`) })
+			if tt.taken {
+				r.measure(good)
+			}
+			r.during(at(0, 8, 0), func() { r.post(`"air": 20.04, "humidity": 40.04`) })
+			r.wantSaid(tt.want, kinds...)
+			if asked := r.notices(notify.MeasureNow); len(asked) > 0 {
+				if got, want := sentences(asked), "the surface reading of 06:45 counts only until 07:45"; !strings.Contains(got, want) {
+					t.Errorf("said %q, want %q", got, want)
+				}
+			}
+		})
+	}
+}
+
+// TestDoubtedSurfaceSaysSo: one word of a surface probe that may not be believed shuts the window,
+// and people hear that it is the probe.
+func TestDoubtedSurfaceSaysSo(t *testing.T) {
+	t.Parallel()
+	r := playEvery(t, 15*time.Minute, "two coats")
+	r.forecast("a.csv", monday, dry)
+	r.measuring(at(0, 7, 30), good)
+	r.post(`"air": 20, "humidity": 40, "surface": 85`) // what a digital thermometer says at power-on
+	r.settle()
+	said := r.notices(notify.WindowClosed, notify.MeasureNow)
+	if len(said) != 2 || said[0].Kind != notify.WindowClosed {
+		t.Fatalf("said %s, want closed, then measure now", sentences(said))
+	}
+	for _, n := range said {
+		if want := "no good surface temperature from air just now: power-on value"; n.Cause.Text != want || n.Cause.Sure != notify.Unknown {
+			t.Errorf("%s: %+v, want %q", n.Kind, n.Cause, want)
+		}
+	}
 }
