@@ -80,8 +80,8 @@ func inWritten(b conditions.Bound, value float64) (v, limit float64, sign string
 func spare(v conditions.Verdict) bool {
 	for _, m := range v.Margins {
 		by, _, sign := inWritten(m.Bound, m.By)
-		if sign == "F" && (m.Of == conditions.OfAir || m.Of == conditions.OfSurface) {
-			by = m.By * 9 / 5 // a span of degrees, not a point on the scale
+		if m.Of == conditions.OfAir || m.Of == conditions.OfSurface {
+			by, sign = m.By, "K" // a span of degrees, not a point on the scale
 		}
 		if !notify.Spare(by, sign) {
 			return false
