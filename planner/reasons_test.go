@@ -175,12 +175,15 @@ func yields(t *testing.T, s *schedule, p *placed, w slotWait) {
 	}
 	s.take(p, -1)
 	defer s.take(p, 1)
+	_, _, with := s.tryAt(p, w.From)
 	for at := w.From; at < w.To; at++ {
-		if s.hours[p.crew].There(at) && s.hours[p.crew].Free(at) < p.job.people && other.crew == p.crew {
+		switch {
+		case with.cause == CrewBusy && s.hours[p.crew].There(at) && s.hours[p.crew].Free(at) < p.job.people && other.crew == p.crew:
 			t.Errorf("%v: its crew is busy at %d, before the stage it gave way to", p.job.key, at)
+		case with.cause == PlaceTaken && s.rooms[p.place].Free(at-s.places[p.place].moves) < 1:
+			t.Errorf("%v: its place is taken at %d, before the stage it gave way to", p.job.key, at)
 		}
 	}
-	_, _, with := s.tryAt(p, w.From)
 	s.take(other, -1)
 	_, _, without := s.tryAt(p, w.From)
 	s.take(other, 1)
