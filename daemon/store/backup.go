@@ -40,7 +40,8 @@ func Backup(ctx context.Context, dir, to string) (err error) {
 	if err := check(ctx, part); err != nil {
 		return fmt.Errorf("the copy of %s is no good: %w", from, err)
 	}
-	if err := sync(part); err != nil {
+	// It holds the hashes of passwords: not for everybody on the machine to read.
+	if err := errors.Join(os.Chmod(part, 0o640), sync(part)); err != nil {
 		return fmt.Errorf("write %s: %w", to, err)
 	}
 	return settle(part, to)

@@ -44,6 +44,9 @@ func TestABackupIsTheHistoryUpToAMoment(t *testing.T) {
 	if err := Backup(t.Context(), dir, file); err == nil || !strings.Contains(err.Error(), "is there already") {
 		t.Errorf("overwrote: %v", err)
 	}
+	if is, err := os.Stat(file); err != nil || is.Mode().Perm()&0o007 != 0 {
+		t.Errorf("everybody on the machine can read it: %v, %v", is.Mode(), err)
+	}
 	if left, err := os.ReadDir(filepath.Dir(file)); err != nil || len(left) != 1 {
 		t.Errorf("left beside it: %v, %v", left, err)
 	}
