@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"fairwindow/conditions"
+	"fairwindow/config"
 	"fairwindow/notify/bus"
 	"fairwindow/planner"
 )
@@ -91,6 +92,9 @@ func (s *Service) answerPlan(ctx context.Context, text json.RawMessage) (any, er
 	if err := question(text, &ask); err != nil {
 		return nil, err
 	}
+	if ask.Place != "" && !slices.ContainsFunc(s.Yard().Places, func(p config.Place) bool { return strings.EqualFold(p.Name, ask.Place) }) {
+		return nil, s.noPlace(ask.Place)
+	}
 	which := s.Told
 	switch ask.Plan {
 	case "", "told":
@@ -160,11 +164,7 @@ func (s *Service) answerConditions(ctx context.Context, text json.RawMessage) (a
 	}
 	rules, whose, err := s.Rules(ctx, ask.Place)
 	if err != nil {
-		var places []string
-		for _, p := range s.Yard().Places {
-			places = append(places, p.Name)
-		}
-		return nil, refuse("%q is no place of this yard: give one of %s.", ask.Place, strings.Join(places, ", "))
+		return nil, s.noPlace(ask.Place)
 	}
 	now := s.clock.Now()
 	s.mu.Lock()
@@ -183,4 +183,13 @@ func (s *Service) answerConditions(ctx context.Context, text json.RawMessage) (a
 		}
 	}
 	return a, nil
+}
+
+// noPlace says of a name that it is none of a place's, and which are.
+func (s *Service) noPlace(name string) error {
+	var places []string
+	for _, p := range s.Yard().Places {
+		places = append(places, p.Name)
+	}
+	return refuse("%q is no place of this yard: give one of %s.", name, strings.Join(places, ", "))
 }

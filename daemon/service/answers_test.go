@@ -110,6 +110,7 @@ func TestAnswers(t *testing.T) {
 		"two of them":   {"plan", `{} {}`, "something stands behind it"},
 		"a slip":        {"plan", `{"boot": "Boat One"}`, `unknown field "boot"`},
 		"another plan":  {"plan", `{"plan": "last"}`, `"last" is no plan: ask for told`},
+		"plan nowhere":  {"plan", `{"place": "quay"}`, `"quay" is no place of this yard: give one of booth, row.`},
 		"no boat":       {"why", `{}`, "give one of the boats Boat One"},
 		"no such stage": {"why", `{"boat": "Boat One", "stage": "third"}`, "no such open stage"},
 		"no place":      {"conditions", `{"place": "quay"}`, `"quay" is no place of this yard: give one of booth, row.`},
