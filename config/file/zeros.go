@@ -8,8 +8,8 @@ import (
 )
 
 // zeros warns of each nought that counts as left out: config fills it in like a key that
-// is not there, which who wrote 0 did not mean. Is what was read at a node, then the same
-// with the defaults.
+// is not there, which who wrote 0 did not mean. A count of 0 was refused before. Is what was
+// read at a node, then the same with the defaults.
 func (d *document) zeros(n *yaml.Node, is, then reflect.Value, path string) {
 	value := resolve(n)
 	for is.Kind() == reflect.Pointer && !is.IsNil() && !then.IsNil() {
@@ -33,8 +33,6 @@ func (d *document) zeros(n *yaml.Node, is, then reflect.Value, path string) {
 	case value.Kind == yaml.ScalarNode && value.Tag != "!!null" && is.IsZero() && !then.IsZero():
 		right := ""
 		switch is.Interface().(type) {
-		case int:
-			right = "write 1 or more, or leave it out"
 		case float64:
 			right = "write a small number, like 0.001, or leave it out"
 		case fmt.Stringer:
