@@ -32,7 +32,7 @@ func (r Role) AtLeast(other Role) bool {
 
 // SignIn is how long somebody stays signed in.
 type SignIn struct {
-	Idle unit.Duration `yaml:"idle,omitempty" json:"idle,omitempty"` // since he last opened a page
+	Idle unit.Duration `yaml:"idle,omitempty" json:"idle,omitempty"` // since he last had a page open
 	Ends unit.Duration `yaml:"ends,omitempty" json:"ends,omitempty"` // since he signed in, whatever he does
 }
 

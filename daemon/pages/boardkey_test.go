@@ -60,6 +60,20 @@ func TestScreenReadsNoNotices(t *testing.T) {
 	}
 }
 
+// Who listens hears no more once he is signed out, from wherever that is done.
+func TestShutOutHearsNoMore(t *testing.T) {
+	d := newFakeDoor()
+	_, p := doored(t, newFake(), d)
+	w := httptest.NewRecorder()
+	d.out = append(d.out, wordFor("painter"))
+	ctx, leave := context.WithCancel(t.Context())
+	leave() // one word is enough
+	p.events(w, asking("GET", "/events", url.Values{}, "painter").WithContext(ctx))
+	if text := w.Body.String(); text != "" {
+		t.Errorf("heard %q", text)
+	}
+}
+
 // Whoever makes a key for screens is given each place's whole address, this once.
 func TestAddressesOfScreens(t *testing.T) {
 	for scope, want := range map[string]bool{"board": true, "plan": false} {

@@ -114,6 +114,10 @@ func (p *pages) events(w http.ResponseWriter, r *http.Request) {
 			message = ": still here\n\n"
 		}
 		if message != "" {
+			// Who was shut out meanwhile hears no more, and least of all the notices.
+			if is, err := p.identify(r); err != nil || !onScreens.lets(is) {
+				return
+			}
 			state, spoke, heard = now, at, told
 			if _, err := fmt.Fprint(w, message); err != nil || send.Flush() != nil {
 				return
