@@ -137,7 +137,7 @@ func (p *pages) release(w http.ResponseWriter, r *http.Request) error {
 		return p.showWeek(w, r, form, http.StatusConflict)
 	}
 	rememberName(w, form.By)
-	http.Redirect(w, r, "/?said=released", http.StatusSeeOther)
+	http.Redirect(w, r, backToWeek(r, "released"), http.StatusSeeOther)
 	return nil
 }
 

@@ -165,7 +165,7 @@ func (p *pages) keep(w http.ResponseWriter, r *http.Request) error {
 		return p.showTry(w, r, form, &tried, http.StatusConflict)
 	}
 	rememberName(w, form.By.Name)
-	http.Redirect(w, r, "/?said="+url.QueryEscape(string(press.Kind)), http.StatusSeeOther)
+	http.Redirect(w, r, backToWeek(r, string(press.Kind)), http.StatusSeeOther)
 	return nil
 }
 

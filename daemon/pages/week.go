@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
 	"time"
 
@@ -73,6 +74,16 @@ type stateKey struct{ State, Words string }
 
 func (p *pages) week(w http.ResponseWriter, r *http.Request) error {
 	return p.showWeek(w, r, releaseForm{By: rememberedName(r)}, http.StatusOK)
+}
+
+// backToWeek is the week from the day that whoever pressed something on it had before him, with
+// the word for what was done.
+func backToWeek(r *http.Request, said string) string {
+	q := url.Values{"said": {said}}
+	if was, err := url.Parse(r.Referer()); err == nil && was.Path == "/" && was.Query().Has("from") {
+		q.Set("from", was.Query().Get("from"))
+	}
+	return "/?" + q.Encode()
 }
 
 // showWeek shows the board with the release form as it was filled in.

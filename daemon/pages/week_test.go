@@ -2,6 +2,7 @@ package pages
 
 import (
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -141,6 +142,22 @@ func TestLabelsFindRoom(t *testing.T) {
 	plan.Stages = append(plan.Stages, planner.Planned{Key: planner.Key{Boat: "A", Area: "deck", Stage: "sand"}, Place: "Shed", Start: now, End: now.Add(time.Hour)})
 	if both := newLane(config.Place{Name: "Shed"}, axis{now, now.AddDate(0, 0, 7)}, plan, planner.Plan{}, c); both.Bars[0].Beside != "wipe · hull" {
 		t.Errorf("of two areas a label says %q", both.Bars[0].Beside)
+	}
+}
+
+// Who presses on a week to come is led back to it, and nobody is led anywhere else.
+func TestBackToTheWeek(t *testing.T) {
+	for referer, want := range map[string]string{
+		"": "/?said=pinned",
+		"http://yard.example/?from=2026-04-20&days=14": "/?from=2026-04-20&said=pinned",
+		"http://yard.example/week/try?from=x":          "/?said=pinned",
+		"%":                                            "/?said=pinned",
+	} {
+		r := httptest.NewRequest("POST", "/week/keep", nil)
+		r.Header.Set("Referer", referer)
+		if to := backToWeek(r, "pinned"); to != want {
+			t.Errorf("from %q back to %q, want %q", referer, to, want)
+		}
 	}
 }
 
