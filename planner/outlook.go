@@ -235,6 +235,7 @@ func (t *track) see(m *conditions.Moment, s engine.Slot) {
 	h, within := t.hour(s)
 	*m = t.hours[h]
 	next := &t.hours[h+1]
+	m.Rain, m.RainChance = next.Rain, next.RainChance // of the hour the slot lies in
 	part := float64(within) / float64(perHour)
 	if part == 0 {
 		return
@@ -243,7 +244,6 @@ func (t *track) see(m *conditions.Moment, s engine.Slot) {
 	m.DewPoint = mid(m.DewPoint, next.DewPoint, part)
 	m.Wind = mid(m.Wind, next.Wind, part)
 	m.Gust = mid(m.Gust, next.Gust, part)
-	m.Rain, m.RainChance = next.Rain, next.RainChance // of the hour the slot lies in
 	m.AirError = mid(m.AirError, next.AirError, part)
 	m.MarginError = mid(m.MarginError, next.MarginError, part)
 	if !m.Film.IsZero() {

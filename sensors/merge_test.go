@@ -79,7 +79,7 @@ func TestUnknownIsShut(t *testing.T) {
 		{"5 h 10 min old", []Reading{by("meter", 5*time.Hour+10*time.Minute, values{air: 20, rh: 61})}, []string{"meter", "5 h 10 min", "4 h"}},
 		// Case 24.
 		{"calibration expired", []Reading{expired}, []string{"old one", "calibration expired"}},
-		{"wet bulb over dry", []Reading{wick}, []string{"wick", "contradiction"}},
+		{"wet bulb over dry", []Reading{wick}, []string{"wick", "its values contradict each other"}},
 		{"no humidity", []Reading{by("meter", time.Minute, values{air: 20})}, []string{"no humidity was measured"}},
 		{"a doubtful value silences its source", []Reading{
 			by("meter", 5*time.Minute, values{air: 20, rh: 61}),

@@ -51,7 +51,7 @@ func (s *Service) ForecastSources(context.Context) ([]ForecastSource, error) {
 		one.Stale = !f.fresh(is, now)
 		for _, feed := range s.sources.feeds {
 			if feed.name == feedOf(source.Name) {
-				one.Next = feed.next
+				one.Next = feed.next.Round(time.Minute) // looks are a minute apart
 			}
 		}
 		one.Skill.Source = source.Name

@@ -124,8 +124,7 @@ func TestWindowEndMoves(t *testing.T) {
 	// until is dry weather that ends with a jump of the dew point in the hour
 	// before a time; to where it jumps moves the end by minutes. With 19 at 17:00
 	// it passes 14.5 °C, where the margin is 3 K and its spread, at 16:40; so the
-	// last start, with an hour's work and four hours of protection, is 11:40, and a
-	// little later with the spread that the readings have narrowed. It is shut when the
+	// last start, with an hour's work and four hours of protection, is 11:40. It is shut when the
 	// lesser chance that holds an open window is gone too.
 	until := func(end time.Time, to string) weather {
 		return func(t time.Time) (air, dew string) {
@@ -151,8 +150,8 @@ func TestWindowEndMoves(t *testing.T) {
 		Mon 08:35 window_shortened first
 		Mon 09:05 window_opens first
 		Mon 09:35 window_shortened first
-		Mon 10:50 window_closing first
-		Mon 12:05 window_closed first`, ofWindows...)
+		Mon 10:40 window_closing first
+		Mon 11:50 window_closed first`, ofWindows...)
 	opened := r.notices(notify.WindowOpens, notify.WindowShortened)
 	for i := 1; i < len(opened); i++ {
 		moved := opened[i].Until.Sub(opened[i-1].Until)
