@@ -248,11 +248,12 @@ func (g *guarding) measure(c candidate, m conditions.Moment) {
 	n := c.notice(notify.MeasureNow)
 	stale := g.facts.yard.Notice.Stale
 	n.Cause = notify.Cause{Text: "no surface reading within " + stale.String(), Sure: notify.Unknown}
+	doubt := g.facts.surfaceDoubted(c.Key.Boat, g.now)
 	switch stands := g.facts.work.Place(c.Key.Boat); {
 	case known(m.Coldest):
 		n.Cause = because(conditions.Verdict{Answer: conditions.Undecided, Why: m.Why}, m)
-	case g.facts.surfaceDoubted(c.Key.Boat, g.now) != "":
-		n.Cause.Text = g.facts.surfaceDoubted(c.Key.Boat, g.now)
+	case doubt != "":
+		n.Cause.Text = doubt
 	case stands.Place == c.Place && g.now.Sub(stands.Since) < stale.Std():
 		n.Cause.Text = "no surface reading since it came"
 	}
@@ -265,7 +266,7 @@ func (g *guarding) measure(c candidate, m conditions.Moment) {
 func (g *guarding) ageing(c candidate) bool {
 	read := g.facts.surfaceRead(c.Key.Boat)
 	until := read.Add(g.facts.yard.Notice.Stale.Std())
-	if read.IsZero() || until.Sub(g.now) > min(measureAgain, g.facts.yard.Notice.Stale.Std()/2) {
+	if read.IsZero() || until.Sub(g.now) > min(measureAgain, g.facts.yard.Notice.Stale.Std()/2) || g.facts.probed(c.Key.Boat, read, g.now) {
 		return false
 	}
 	n := c.notice(notify.MeasureNow)

@@ -281,6 +281,18 @@ func (f *facts) surfaceRead(boat string) time.Time {
 	return last
 }
 
+// probed reports whether a probe that speaks by itself will read a boat's surface before the last
+// reading is too old: who is sent for what comes anyway learns not to go. One that has missed a
+// word is not waited for.
+func (f *facts) probed(boat string, read, now time.Time) bool {
+	stands := f.work.Place(boat).Place
+	return slices.ContainsFunc(f.yard.Sensors, func(s config.Sensor) bool {
+		_, reads := s.Values[conditions.Surface]
+		there := s.Boat == boat || s.Boat == "" && s.Place == stands
+		return reads && there && s.Every > 0 && s.Every <= f.yard.Notice.Stale && now.Sub(read) < 2*s.Every.Std()
+	})
+}
+
 // doubt makes a surface unknown that is read far over what any facet of the hull
 // can have: the probe is in the sun itself, or it is none. A hull is no warmer for
 // that, so its margin is not either.

@@ -97,7 +97,7 @@ func (s *Service) tick(ctx context.Context, now time.Time) error {
 	if err != nil {
 		return err
 	}
-	topics, err := s.unasked.settle()
+	topics, err := s.unasked.settle(now)
 	if err != nil {
 		return err
 	}

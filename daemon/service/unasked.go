@@ -39,9 +39,17 @@ func (s *Service) unmapped(m sensors.Message) {
 	}
 }
 
+// unaskedFor is how long a topic is told of after its last message, and then makes room.
+const unaskedFor = 24 * time.Hour
+
+func (u *unasked) forget(now time.Time) {
+	maps.DeleteFunc(u.heard, func(_ string, at time.Time) bool { return now.Sub(at) > unaskedFor })
+}
+
 // settle is what is to be remembered: new topics at once, and others hour by hour.
-func (u *unasked) settle() (map[string]json.RawMessage, error) {
-	due := false
+func (u *unasked) settle(now time.Time) (map[string]json.RawMessage, error) {
+	u.forget(now)
+	due := len(u.heard) < len(u.saved)
 	for topic, at := range u.heard {
 		due = due || at.Sub(u.saved[topic]) >= time.Hour
 	}
@@ -78,6 +86,6 @@ func Unasked(remembered map[string]json.RawMessage, y config.Yard, now time.Time
 		delete(u.heard, s.Topic)
 		delete(u.heard, s.Subject)
 	}
-	maps.DeleteFunc(u.heard, func(_ string, at time.Time) bool { return now.Sub(at) > 24*time.Hour })
+	u.forget(now)
 	return slices.Sorted(maps.Keys(u.heard)), nil
 }

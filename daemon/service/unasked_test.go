@@ -1,6 +1,7 @@
 package service
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 	"time"
@@ -44,6 +45,25 @@ func TestUnasked(t *testing.T) {
 	} {
 		if got, err := tt.got(); err != nil || !slices.Equal(got, tt.want) {
 			t.Errorf("%s: %v, %v, want %v", tt.name, got, err, tt.want)
+		}
+	}
+}
+
+// TestUnaskedMakesRoom: topics that fell silent are forgotten, so that whoever once sent to very
+// many does not hide the next slip for ever.
+func TestUnaskedMakesRoom(t *testing.T) {
+	u := unasked{heard: map[string]time.Time{}}
+	for n := range unaskedMost {
+		u.heard[fmt.Sprint("old/", n)] = monday
+	}
+	for _, tt := range []struct {
+		after time.Duration
+		left  int
+		saves bool
+	}{{0, unaskedMost, true}, {unaskedFor, unaskedMost, false}, {unaskedFor + time.Second, 0, true}, {2 * unaskedFor, 0, false}} {
+		memory, err := u.settle(monday.Add(tt.after))
+		if err != nil || len(u.heard) != tt.left || (memory != nil) != tt.saves {
+			t.Errorf("after %s: %d left, saved %t, %v; want %d, %t", tt.after, len(u.heard), memory != nil, err, tt.left, tt.saves)
 		}
 	}
 }

@@ -264,15 +264,16 @@ func TestSurfaceAskedForInTime(t *testing.T) {
 	t.Parallel()
 	kinds := append([]notify.Kind{notify.MeasureNow}, ofWindows...)
 	for _, tt := range []struct {
-		name, want string
-		taken      bool
+		name, every, want string
+		taken             bool
 	}{
-		{"taken", "Mon 07:00 window_opens first\nMon 07:15 measure_now first\nMon 08:00 measure_now first", true},
-		{"not taken", "Mon 07:00 window_opens first\nMon 07:15 measure_now first\nMon 08:00 window_closed first", false},
+		{"taken", "10 min", "Mon 07:00 window_opens first\nMon 07:15 measure_now first\nMon 08:00 measure_now first", true},
+		{"read by a probe", "30 min", "Mon 07:00 window_opens first", true},
+		{"not taken", "10 min", "Mon 07:00 window_opens first\nMon 07:15 measure_now first\nMon 08:00 window_closed first", false},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			r := playEvery(t, 15*time.Minute, "two coats", "latitude: 38.7", "latitude: 38.7\nnotices: {stale: 1 h}")
+			r := playEvery(t, 15*time.Minute, "two coats", "latitude: 38.7", "latitude: 38.7\nnotices: {stale: 1 h}", "every: 10 min", "every: "+tt.every)
 			r.forecast("a.csv", monday, dry)
 			r.measuring(at(0, 7, 0), good)
 			r.during(at(0, 7, 30), func() { r.post(`"air": 20, "humidity": 40`) })
