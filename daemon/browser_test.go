@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"net/url"
 	"os"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -15,10 +14,6 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
-
-	"fairwindow/conditions"
-	"fairwindow/daemon/pages"
-	"fairwindow/planner"
 )
 
 // screen is what somebody reads the pages on.
@@ -103,79 +98,6 @@ func startBrowser(t *testing.T, more ...chromedp.ExecAllocatorOption) (context.C
 		quit()
 		end()
 	}
-}
-
-// The scheduler sees the week, with what shuts it, finds a draft that is not
-// what people were told since a boat slips, reads what moves, and releases it.
-func schedulerReleases(t *testing.T, y *playedYard, b *tab) {
-	b.open("/")
-	b.sees(".which", "as people were told")
-	b.hears()
-	y.slip(t, "Boat Plover", "2026-04-14 08:00")
-	_, draft, err := y.service.Draft(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	b.sees(".which", "The draft of") // the page shows by itself what is new
-	b.waits(fmt.Sprintf(`document.querySelector(".release input[name=plan]").value === "%d"`, draft))
-	b.deaf()
-	for selector, least := range map[string]int{".board .row": 9, ".board use[href='#b-stay']": 4, ".board a[href*='/boat/']": 12, ".board .shut rect": 6} {
-		if n := b.count(selector); n < least {
-			t.Errorf("the board has %d of %s, at least %d are due", n, selector, least)
-		}
-	}
-	b.sees(".board", "Boat Dunlin", "booth 1", "slip")
-	b.sees(".legend", "too cold", "margin: the hull too near the dew point", "firm: within the forecast")
-	if words := b.texts(".board .shut title"); !slices.ContainsFunc(words, func(s string) bool { return strings.HasPrefix(s, "too cold") }) {
-		t.Errorf("cold nights are shaded with the words %q", words)
-	}
-	b.sees(".release", "The draft differs from what people were told", "Boat Plover topsides", "later")
-	b.fits()
-
-	b.press(".release button.main")
-	b.sees(".release [role=alert]", "Write who releases it")
-	b.fill(".release input[name=by]", "Ines")
-	b.press(".release button.main")
-	b.sees(".said", "Released. The crews are being told.")
-	b.sees(".which", "as people were told")
-	if _, told, err := y.service.Told(t.Context()); err != nil || told != draft {
-		t.Errorf("people were told plan %d, draft %d was released (%v)", told, draft, err)
-	}
-}
-
-// The manager asks why a stage waits and reads the cause with its evidence.
-func managerAsksWhy(t *testing.T, y *playedYard, b *tab) {
-	plan, _, err := y.service.Draft(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, wait, ok := weatherWait(plan)
-	if !ok {
-		t.Fatal("nothing waits for the weather in the plan, so the story has no subject")
-	}
-	zone, err := y.service.Yard().Location()
-	if err != nil {
-		t.Fatal(err)
-	}
-	b.open("/boat/" + key.Boat)
-	b.press(fmt.Sprintf(`section[aria-labelledby=stages] a[href*=%q]`, strings.ReplaceAll("stage="+key.Stage, " ", "+")))
-	b.sees(".hand.chosen h3", key.Stage, key.Area)
-	b.press(".hand.chosen .why summary")
-	b.sees(".hand.chosen .why li", pages.Why(wait, zone))
-	b.sees(".hand.chosen .why", "outside the limits of", "wanted", "forecast")
-	b.fits()
-}
-
-// weatherWait is the first wait for the weather that the forecast explains.
-func weatherWait(plan planner.Plan) (planner.Key, planner.Wait, bool) {
-	for _, s := range plan.Stages {
-		for _, w := range s.Waits {
-			if w.Cause == planner.OutOfLimits && w.Evidence.Sure == conditions.Foretold {
-				return s.Key, w, true
-			}
-		}
-	}
-	return planner.Key{}, planner.Wait{}, false
 }
 
 // tab is one page in the browser.

@@ -2,12 +2,17 @@ package main
 
 import (
 	"encoding/csv"
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"fairwindow/conditions"
+	"fairwindow/daemon/pages"
+	"fairwindow/planner"
 )
 
 // TestTheManagerAsksWhatWasPutOff lives through a call from an owner: a boat slips, its
@@ -101,4 +106,39 @@ func managerOnTheTelephone(t *testing.T, y *playedYard, b *tab) {
 	b.sees(".sentence", "With Boat Plover taken out")
 	b.sees(".pairs", "not in it")
 	b.fits()
+}
+
+// The manager asks why a stage waits and reads the cause with its evidence.
+func managerAsksWhy(t *testing.T, y *playedYard, b *tab) {
+	plan, _, err := y.service.Draft(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	key, wait, ok := weatherWait(plan)
+	if !ok {
+		t.Fatal("nothing waits for the weather in the plan, so the story has no subject")
+	}
+	zone, err := y.service.Yard().Location()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.open("/boat/" + key.Boat)
+	b.press(fmt.Sprintf(`section[aria-labelledby=stages] a[href*=%q]`, strings.ReplaceAll("stage="+key.Stage, " ", "+")))
+	b.sees(".hand.chosen h3", key.Stage, key.Area)
+	b.press(".hand.chosen .why summary")
+	b.sees(".hand.chosen .why li", pages.Why(wait, zone))
+	b.sees(".hand.chosen .why", "outside the limits of", "wanted", "forecast")
+	b.fits()
+}
+
+// weatherWait is the first wait for the weather that the forecast explains.
+func weatherWait(plan planner.Plan) (planner.Key, planner.Wait, bool) {
+	for _, s := range plan.Stages {
+		for _, w := range s.Waits {
+			if w.Cause == planner.OutOfLimits && w.Evidence.Sure == conditions.Foretold {
+				return s.Key, w, true
+			}
+		}
+	}
+	return planner.Key{}, planner.Wait{}, false
 }

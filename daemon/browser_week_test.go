@@ -333,3 +333,41 @@ func (b *board) releases() {
 	b.sees("main", "release: by hand")
 	b.fits()
 }
+
+// The scheduler sees the week, with what shuts it, finds a draft that is not
+// what people were told since a boat slips, reads what moves, and releases it.
+func schedulerReleases(t *testing.T, y *playedYard, b *tab) {
+	b.open("/")
+	b.sees(".which", "as people were told")
+	b.hears()
+	y.slip(t, "Boat Plover", "2026-04-14 08:00")
+	_, draft, err := y.service.Draft(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.sees(".which", "The draft of") // the page shows by itself what is new
+	b.waits(fmt.Sprintf(`document.querySelector(".release input[name=plan]").value === "%d"`, draft))
+	b.deaf()
+	for selector, least := range map[string]int{".board .row": 9, ".board use[href='#b-stay']": 4, ".board a[href*='/boat/']": 12, ".board .shut rect": 6} {
+		if n := b.count(selector); n < least {
+			t.Errorf("the board has %d of %s, at least %d are due", n, selector, least)
+		}
+	}
+	b.sees(".board", "Boat Dunlin", "booth 1", "slip")
+	b.sees(".legend", "too cold", "margin: the hull too near the dew point", "firm: within the forecast")
+	if words := b.texts(".board .shut title"); !slices.ContainsFunc(words, func(s string) bool { return strings.HasPrefix(s, "too cold") }) {
+		t.Errorf("cold nights are shaded with the words %q", words)
+	}
+	b.sees(".release", "The draft differs from what people were told", "Boat Plover topsides", "later")
+	b.fits()
+
+	b.press(".release button.main")
+	b.sees(".release [role=alert]", "Write who releases it")
+	b.fill(".release input[name=by]", "Ines")
+	b.press(".release button.main")
+	b.sees(".said", "Released. The crews are being told.")
+	b.sees(".which", "as people were told")
+	if _, told, err := y.service.Told(t.Context()); err != nil || told != draft {
+		t.Errorf("people were told plan %d, draft %d was released (%v)", told, draft, err)
+	}
+}

@@ -77,7 +77,7 @@ func (p *pages) waits(w http.ResponseWriter, r *http.Request) error {
 	only := onlyOf(q)
 	v := waitsView{All: q.Get("all") != "", Query: query(q, "", "").Encode()}
 	v.choices(all, lines, only, q.Get("sort"))
-	v.Within = within(v.Choices[:len(v.Choices)-1])
+	v.Within = within(v.Choices)
 	v.Choices = append(v.Choices, leastChoices(q.Get("least")))
 	v.totals(lines, only, q, yard.Rates)
 	asked := chosen(all, only, q, c)

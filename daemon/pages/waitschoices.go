@@ -43,7 +43,7 @@ func leastChoices(now string) picks {
 	return p
 }
 
-// within words what was chosen of fields whose first option is all.
+// within words what was chosen of fields whose first option is all; their order narrows nothing.
 func within(fields []picks) string {
 	var words []string
 	for _, f := range fields {

@@ -20,11 +20,12 @@ for (const form of document.querySelectorAll('form[method="post"]')) {
 // Reload when there is something newer, unless somebody is filling in a form, goes through the
 // page by keys, has marked a text, or reads what a reload would fold away again.
 document.addEventListener("input", () => { touched = true; });
-// A reload would call back who is on his way to another page.
-addEventListener("beforeunload", () => { touched = true; });
+let left = 0; // when he set out for another page, from which a reload would call him back, or for a file
+addEventListener("beforeunload", () => { left = Date.now(); });
 const unfolded = () => [...document.querySelectorAll("details[open]")];
 const cameUnfolded = new Set(unfolded());
 const reads = () => unfolded().some((part) => !cameUnfolded.has(part));
+const occupied = () => touched || reads() || Date.now() - left < 60000;
 const newer = document.getElementById("newer");
 if (newer) newer.querySelector("a").addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
 
@@ -37,7 +38,7 @@ if (window.EventSource && newer) {
     stands = event.data;
     // A page that shows what is new by itself says so.
     if (!document.dispatchEvent(new CustomEvent("newer", { cancelable: true }))) return;
-    const busy = touched || reads() || !getSelection().isCollapsed || document.querySelector("main :focus, main [aria-invalid], .once, form.signin");
+    const busy = occupied() || !getSelection().isCollapsed || document.querySelector("main :focus, main [aria-invalid], .once, form.signin");
     if (busy) { newer.hidden = false; return; }
     location.reload();
   };

@@ -57,7 +57,7 @@ function tick() {
 // What stood here minutes ago says nothing of now: a phone comes out of a pocket after hours,
 // and where there is no line it has nothing newer to show.
 const counts = 5 * 60000;
-const silence = () => `nothing was heard from the yard since ${hour(Number(root.dataset.made))}`;
+const silence = () => (at("newer").hidden ? "nothing was heard from the yard" : "this page shows nothing") + ` since ${hour(Number(root.dataset.made))}`;
 function unheard() {
   for (const one of document.querySelectorAll(".foretold")) one.hidden = true;
   for (const tag of document.querySelectorAll(".st.open")) reword(tag, "unknown", "st unconfirmed");
@@ -314,10 +314,8 @@ function pot(one, stands, lasts) {
 
 // Whether the yard hears.
 let live = !page.classList.contains("kept");
-let touched = false; // somebody is filling in a form: the page is not taken away, nor while he reads what he unfolded
-document.addEventListener("input", () => { touched = true; });
 function hear(is) {
-  if (is && !live && !touched && !reads() && at("signin").hidden) { location.reload(); return; }
+  if (is && !live && !occupied() && at("signin").hidden) { location.reload(); return; }
   if (is && !live) at("newer").hidden = false;
   live = is;
   page.classList.toggle("kept", !is || !at("signin").hidden);
@@ -345,7 +343,7 @@ async function look() {
   const form = document.querySelector(".act form.press.shift"), newer = next.querySelector(".act form.press.shift");
   const same = (a, b) => (a && b ? stageOf(a) === stageOf(b) && a.dataset.state === b.dataset.state && a.dataset.done === b.dataset.done : a === b);
   if (!same(form, newer)) {
-    if (touched || reads()) at("newer").hidden = false;
+    if (occupied()) at("newer").hidden = false;
     else location.reload();
     return;
   }
@@ -357,6 +355,8 @@ async function look() {
     if (old.length === is.length) old.forEach((one, i) => { if (!one.contains(document.activeElement)) one.replaceWith(is[i]); });
   };
   for (const part of [".top .now", "section.at", "#air .fresh", "#air .old", "section[aria-labelledby=mix]", ".check small"]) swap(part);
+  const coming = (all) => [...all.querySelectorAll(".next form.press.shift")].map(stageOf).join();
+  if (coming(document) === coming(next)) swap(".next .st");
   if (form) for (const name of ["stands", "lasts"]) form.dataset[name] = newer.dataset[name];
   if (at("air")) at("air").dataset.stale = next.getElementById("air")?.dataset.stale || "0";
   await draw();
