@@ -180,6 +180,9 @@ func (c *checker) dew(at string, s Stage) {
 			return
 		}
 	}
+	if !slices.ContainsFunc(c.y.Places, func(p Place) bool { return allows(s, p) && p.Limits.Margin == nil }) {
+		return // each place that it may go on in says it
+	}
 	c.warn(at+".card", "nobody wrote how far over the dew point the hull must be for this coat", fmt.Sprintf("write margin: on card %s or on its profile, as the maker has it; usual are 3 C and 5 F", card.Name))
 }
 

@@ -17,7 +17,7 @@ func (t *trial) finish() {
 		t.hold = max(t.hold, p.protect)
 	}
 	t.hold = max(min(t.hold, s.grid.Slots), s.boats[t.boat].held)
-	t.score = float64(t.hold)
+	t.score = float64(t.hold) // never under a stage's end: lay leaves off by that
 	if told := s.told[t.layout.jobs[0].key]; told.Place != "" && told.Place != s.placeName(t.place) {
 		t.score += otherPlace / step.Minutes() // people were told another place
 	}

@@ -27,8 +27,8 @@ type layout struct {
 	coats  int
 	undone bool // a coat was taken back since
 	why    refusal
-	// outdone is a block that was left off because it ends no sooner than another place
-	// would have it end with all that comes after.
+	// outdone: not laid to its end, since another place has the whole block over before this
+	// stage would end.
 	outdone bool
 }
 
@@ -104,7 +104,7 @@ func (l *layout) lay(i int) (int, bool) {
 	}
 	p.ready = ready
 	if l.outdone = float64(p.end) >= s.beat; l.outdone {
-		l.why = refusal{cause: GaveWay, next: never, note: "it ends sooner elsewhere"}
+		l.why = refusal{cause: GaveWay, next: never}
 		return i, false
 	}
 	if wet := l.stillProtected(p, w); wet > p.start && l.tries <= 2*pushes {

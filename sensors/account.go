@@ -48,7 +48,7 @@ const silentAfter = 3
 
 // Accounts tells of every sensor of the yard file, in its order, then of what was
 // typed by hand, by name. readings are those of the last days and, of a sensor that
-// has been silent longer, its last one; in the order of time. exposed
+// has been silent longer, its last one. exposed
 // is how long each sensor has hung in vapour.
 func Accounts(y config.Yard, readings []Reading, exposed map[string]Exposed, now time.Time) []Account {
 	by := map[string][]Reading{}

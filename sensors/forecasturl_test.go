@@ -128,8 +128,8 @@ func TestUnchanged(t *testing.T) {
 	r.poll("", "", time.Hour)
 	next := r.Next()
 	r.restart()
-	if !r.Next().Equal(next) {
-		t.Errorf("after a restart it asks at %v, not at %v", r.Next(), next)
+	if !r.Next().Equal(next) || r.Due().Before(next) { // which of the two said so is not remembered
+		t.Errorf("after a restart it asks at %v, by a look at %v, not at %v", r.Next(), r.Due(), next)
 	}
 	r.poll("", "", time.Hour)
 	last := s.asked[len(s.asked)-1]
@@ -254,8 +254,8 @@ func TestBackOff(t *testing.T) {
 	r.poll("", "it asks to wait: 7200", 2*time.Hour)
 	s.serve = gives(503, "", "Retry-After: "+r.clock.Now().Add(3*time.Hour).Truncate(time.Second).Format(http.TimeFormat))
 	r.poll("", "503", whenever)
-	if wait := r.Next().Sub(r.clock.Now()); wait <= 3*time.Hour-time.Second || wait > 3*time.Hour {
-		t.Errorf("waits %s", wait)
+	if wait := r.Next().Sub(r.clock.Now()); wait <= 3*time.Hour-time.Second || wait > 3*time.Hour || r.Due().Before(r.Next()) {
+		t.Errorf("waits %s, by a look until %v", wait, r.Due())
 	}
 	s.serve = gives(503, "", "Retry-After: 31536000")
 	r.poll("", "503", longestWait)

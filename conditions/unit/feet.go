@@ -43,12 +43,22 @@ func splitLength(text string) (float64, string, error) {
 	return value, feetInches, err
 }
 
-// feetText writes inches as feet and inches.
+// feetText writes inches as feet and inches, with no more decimals than bring the same back: the
+// remainder of a division by 12 has some that nobody wrote.
 func feetText(inches float64) string {
 	sign := ""
-	if inches < 0 {
+	if math.Signbit(inches) {
 		sign, inches = "-", -inches
 	}
-	rest := math.Mod(inches, 12) // exact, as the sum of both is when they are read
-	return fmt.Sprintf("%s%.0f ft %s in", sign, (inches-rest)/12, strconv.FormatFloat(rest, 'f', -1, 64))
+	rest := math.Mod(inches, 12)
+	whole := inches - rest
+	text := strconv.FormatFloat(rest, 'f', -1, 64)
+	for decimals := range 20 {
+		short := strconv.FormatFloat(rest, 'f', decimals, 64)
+		if near, err := strconv.ParseFloat(short, 64); err == nil && whole+near == inches {
+			text = short
+			break
+		}
+	}
+	return fmt.Sprintf("%s%.0f ft %s in", sign, whole/12, text)
 }

@@ -81,3 +81,14 @@ func read(t *testing.T, name string) string {
 	}
 	return string(data)
 }
+
+// A margin written at each place that a coat may go on in keeps it off the dew point too.
+func TestMarginOfAPlace(t *testing.T) {
+	text := strings.Replace(read(t, "testdata/yard.yaml"), "      margin: 3 C\n", "", 1)
+	for limits, want := range map[string]int{"": 1, "    limits: {margin: 3 C}\n": 0} {
+		_, mistakes := file.Yard("yard.yaml", []byte(strings.Replace(text, "    kind: booth\n", "    kind: booth\n"+limits, 1)))
+		if len(mistakes) != want {
+			t.Errorf("with %q at the booth %d mistakes, want %d: %v", limits, len(mistakes), want, mistakes)
+		}
+	}
+}

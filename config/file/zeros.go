@@ -30,13 +30,13 @@ func (d *document) zeros(n *yaml.Node, is, then reflect.Value, path string) {
 				d.zeros(entry, is.Index(i), then.Index(i), fmt.Sprintf("%s[%d]", path, i))
 			}
 		}
-	case value.Kind == yaml.ScalarNode && value.Tag != "!!null" && is.IsZero() && !then.IsZero():
+	case value.Kind == yaml.ScalarNode && value.Tag != "!!null" && value.Value != "" && is.IsZero() && !then.IsZero():
 		right := ""
 		switch is.Interface().(type) {
 		case float64:
 			right = "write a small number, like 0.001, or leave it out"
 		case fmt.Stringer:
-			right = "write a short time, like 1 s, or leave it out"
+			right = "write the time that you mean, or leave it out"
 		}
 		if right != "" && !d.broken[n] {
 			d.mistakes = append(d.mistakes, Mistake{
