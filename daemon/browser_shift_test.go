@@ -158,6 +158,7 @@ func outOfThePocket(b *tab) {
 	b.t.Helper()
 	shown := get(b, chromedp.Evaluate[string](`(() => {
 		document.getElementById("shift").dataset.made = "1";
+		for (const one of document.querySelectorAll(".next .st")) one.className = "st open";
 		document.dispatchEvent(new Event("visibilitychange"));
 		return document.querySelector(".at").innerText + document.getElementById("air").innerText;
 	})()`))
@@ -166,6 +167,10 @@ func outOfThePocket(b *tab) {
 	}
 	b.sees(".fresh .verdict.yes", "Within the limits of card High-build primer rev 1")
 	b.waits(`!document.querySelector(".at .do").textContent.includes("by this page")`)
+	if b.count(".next .st") == 0 {
+		b.t.Error("nothing is to come, so that nothing is told of it")
+	}
+	b.waits(`![...document.querySelectorAll(".next .st")].some(one => one.textContent === "unknown")`)
 }
 
 // sentOnce: after the browser was closed and the line broke while it was sent, the yard
