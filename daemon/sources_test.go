@@ -104,8 +104,8 @@ func TestSources(t *testing.T) {
 		}, exitNo, []string{"  20 d ago: air 18.0 °C", "! silent: it should speak every 10 min and was last heard 20 d ago"}},
 		{"a clock an hour ahead", func(c *store.Change) {
 			c.Readings[0].At = sourcesAt.Add(55 * time.Minute)
-			c.Readings[0].Flags = []sensors.Flag{{Fault: sensors.FromFuture, Note: "the device's clock is 1 h ahead"}}
-		}, exitNo, []string{"  5 min ago: air 18.0 °C", "! clock ahead: the device's clock is 1 h ahead\n"}},
+			c.Readings[0].Flags = []sensors.Flag{{Fault: sensors.FromFuture, Note: "the device's clock is 1 h ahead; set it, or write at zone: by which it goes"}}
+		}, exitNo, []string{"  5 min ago: air 18.0 °C", "! clock ahead: the device's clock is 1 h ahead; set it, or write at zone: by which it goes\n"}},
 		{"a topic that nobody asks for", func(c *store.Change) {
 			c.Memory = map[string]json.RawMessage{"unasked": json.RawMessage(`{"yard/booth-1/air":"2026-04-06T10:59:00Z","yard/boooth-1/air":"2026-04-06T10:00:00Z","long ago":"2026-04-05T10:00:00Z"}`)}
 		}, exitYes, []string{"on: yard/boooth-1/air\nall is well"}},

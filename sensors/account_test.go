@@ -142,3 +142,22 @@ func TestByHand(t *testing.T) {
 		})
 	}
 }
+
+// Whoever looks for a sensor that was never heard is told where its word is waited for.
+func TestAwaited(t *testing.T) {
+	register := 3
+	for want, s := range map[string]config.Sensor{
+		"asked at 192.0.2.7:502, unit 1, for holding register 3; the pages": {Modbus: &config.Modbus{Address: "192.0.2.7:502"}, Values: map[conditions.Variable]config.Field{air: {Register: &register}}},
+		"topic booth/air of broker hall,":                                   {Topic: "booth/air", Broker: "hall"},
+		"topic booth/air of the program's own MQTT port,":                   {Topic: "booth/air"},
+		"subject booth.air,":                                                {Subject: "booth.air"},
+		"in file air.csv":                                                   {File: "air.csv"},
+		`POST /v1/readings as source "low"`:                                 {},
+	} {
+		s.Name, s.Place = "low", "booth"
+		all := Accounts(config.Yard{Zone: "UTC", Sensors: []config.Sensor{s}}, nil, nil, noon)
+		if len(all) != 1 || len(all[0].Asks) != 1 || !strings.Contains(all[0].Asks[0].Note, want) {
+			t.Errorf("%+v, want %q", all, want)
+		}
+	}
+}

@@ -340,3 +340,21 @@ func FuzzRegisters(f *testing.F) {
 		}
 	})
 }
+
+// A refusal says where to look, by what it refuses: MODBUS Application Protocol 1.1b3, section 7,
+// from memory.
+func TestModbusRefusalsSayWhereToLook(t *testing.T) {
+	for err, want := range map[error]string{
+		modbus.ErrIllegalDataAddress:      "they count from 0",
+		modbus.ErrIllegalFunction:         "try the other kind:",
+		modbus.ErrGWPathUnavailable:       "look at unit:",
+		modbus.ErrGWTargetFailedToRespond: "look at unit:",
+		modbus.ErrRequestTimedOut:         "look at unit:",
+		modbus.ErrServerDeviceBusy:        "",
+		modbus.ErrMemoryParityError:       "",
+	} {
+		if got := mendedBy(err); !strings.Contains(got, want) || want == "" && got != "" {
+			t.Errorf("%v: %q, want %q", err, got, want)
+		}
+	}
+}

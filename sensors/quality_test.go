@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"regexp"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -197,6 +198,37 @@ func TestWhole(t *testing.T) {
 	} {
 		if got := whole(d); got != want {
 			t.Errorf("%s is %q, want %q", d, got, want)
+		}
+	}
+}
+
+// What is out of range names the unit that may be missing, and a clock ahead the zone, of a sensor
+// of the yard file; of what somebody typed it can't be that.
+func TestDoubtSaysWhatToWrite(t *testing.T) {
+	ahead := by("low", -time.Hour, values{air: 20, rh: 50})
+	ahead.Received = noon
+	for _, tt := range []struct {
+		r      Reading
+		sensor config.Sensor
+		fault  Fault
+		want   string
+		says   bool
+	}{
+		{by("low", 0, values{air: 292}), config.Sensor{Name: "low"}, OutOfRange, "write that at unit:", true},
+		{by("low", 0, values{air: 292}), config.Sensor{}, OutOfRange, "write that at unit:", false},
+		{ahead, config.Sensor{Name: "low"}, FromFuture, "write at zone: by which it goes", true},
+	} {
+		found := false
+		for _, f := range Check(tt.r, nil, tt.sensor, noon).Flags {
+			if f.Fault == tt.fault {
+				found = true
+				if strings.Contains(f.Note, tt.want) != tt.says {
+					t.Errorf("%s of %q: %q", tt.fault, tt.sensor.Name, f.Note)
+				}
+			}
+		}
+		if !found {
+			t.Errorf("%+v is not doubted: %s", tt.r, tt.fault)
 		}
 	}
 }
