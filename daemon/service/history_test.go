@@ -46,14 +46,14 @@ func wander(t *rapid.T) []sensors.Reading {
 func TestAFewTellWhatADayWould(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := facts{}
-		var day []sensors.Reading
+		day := map[string][]sensors.Reading{} // of each source: beside another it is held when its air is asked for
 		for _, r := range wander(t) {
-			want := sensors.Check(r, day, config.Sensor{}, noon)
+			want := sensors.Check(r, day[r.Source], config.Sensor{}, noon)
 			if got := sensors.Check(r, f.before(r), config.Sensor{}, noon); !reflect.DeepEqual(got, want) {
 				t.Fatalf("flags %v of %v; a day's readings give %v", got.Flags, r, want.Flags)
 			}
 			f.add(want, noon)
-			day = append(day, want)
+			day[r.Source] = append(day[r.Source], want)
 		}
 	})
 }
